@@ -1,0 +1,107 @@
+// The closed form of a drive: where the motor must be at every moment, in floating point.
+// The compiler turns it into a DriveProfile; tests and reports measure against it. Not used in the motion path.
+
+using System;
+
+namespace Hourhinge.SharedMath;
+
+/// <summary>
+/// A rig's motion from the start of its travel to the end. "Counts" are what the drive counts: microsteps of a
+/// stepper, or encoder counts of a DC motor. Position rises in the tracking direction and is 0 at the start.
+/// </summary>
+public sealed class DriveDesign
+{
+    /// <summary>Longest travel a profile may hold, seconds (12 h).</summary>
+    public const double LongestTravelSec = 43200;
+
+    private readonly double _countsPerMm;
+    private readonly double _startRodMm;
+
+    /// <summary>Builds a drive; the caller has checked the geometry's numbers.</summary>
+    /// <param name="geometry">The hinge form.</param>
+    /// <param name="startAngleRad">Opening at the start of the travel, within the legal range.</param>
+    /// <param name="endAngleRad">Opening at the end; smaller than the start for a hinge that closes.</param>
+    /// <param name="rateRadPerSec">Rate of the sky, &gt; 0.</param>
+    /// <param name="pitchMm">Rod travel for one nut turn, mm.</param>
+    /// <param name="countsPerNutTurn">Drive counts for one nut turn, exact.</param>
+    public DriveDesign(
+        HingeGeometry geometry,
+        double startAngleRad,
+        double endAngleRad,
+        double rateRadPerSec,
+        double pitchMm,
+        GearTrain countsPerNutTurn)
+    {
+        Geometry = geometry;
+        StartAngleRad = startAngleRad;
+        EndAngleRad = endAngleRad;
+        RateRadPerSec = rateRadPerSec;
+        PitchMm = pitchMm;
+        CountsPerNutTurn = countsPerNutTurn;
+        AngleSign = endAngleRad >= startAngleRad ? 1 : -1;
+        _countsPerMm = countsPerNutTurn.Ratio / pitchMm;
+        _startRodMm = geometry.RodLengthMm(startAngleRad);
+        double travel = Math.Abs(endAngleRad - startAngleRad) / rateRadPerSec;
+        TravelSec = travel < LongestTravelSec ? travel : LongestTravelSec;
+        Periodic = new PeriodicError[0];
+    }
+
+    /// <summary>The hinge form.</summary>
+    public HingeGeometry Geometry { get; }
+
+    /// <summary>Opening at the start, radians.</summary>
+    public double StartAngleRad { get; }
+
+    /// <summary>Opening at the end, radians.</summary>
+    public double EndAngleRad { get; }
+
+    /// <summary>Rate of the sky, rad/s.</summary>
+    public double RateRadPerSec { get; }
+
+    /// <summary>Thread pitch, mm.</summary>
+    public double PitchMm { get; }
+
+    /// <summary>Drive counts for one nut turn.</summary>
+    public GearTrain CountsPerNutTurn { get; }
+
+    /// <summary>+1 when tracking opens the hinge, -1 when it closes it.</summary>
+    public int AngleSign { get; }
+
+    /// <summary>Seconds from the start to the end of the travel.</summary>
+    public double TravelSec { get; }
+
+    /// <summary>Periodic errors of the nut and gear that the profile takes out; may be empty.</summary>
+    public PeriodicError[] Periodic { get; set; }
+
+    /// <summary>Opening that the sky asks for at a time, radians.</summary>
+    public double AngleRadAt(double sec) => StartAngleRad + (AngleSign * RateRadPerSec * sec);
+
+    /// <summary>Counts due at a time by the geometry alone.</summary>
+    public double SmoothCountsAt(double sec) =>
+        AngleSign * (Geometry.RodLengthMm(AngleRadAt(sec)) - _startRodMm) * _countsPerMm;
+
+    /// <summary>Counts a second due at a time by the geometry alone.</summary>
+    public double CountsPerSecAt(double sec) =>
+        Geometry.RodSlopeMmPerRad(AngleRadAt(sec)) * RateRadPerSec * _countsPerMm;
+
+    /// <summary>Arcseconds of hinge angle for one count at a time.</summary>
+    public double ArcsecPerCountAt(double sec) =>
+        Angle.ArcsecPerRad / (Geometry.RodSlopeMmPerRad(AngleRadAt(sec)) * _countsPerMm);
+
+    /// <summary>Nut turns a minute at a time.</summary>
+    public double NutTurnsPerMinuteAt(double sec) =>
+        Geometry.RodSlopeMmPerRad(AngleRadAt(sec)) * RateRadPerSec * 60 / PitchMm;
+
+    /// <summary>Counts due at a time with the periodic errors taken out: what a profile must reproduce.</summary>
+    public double CountsAt(double sec)
+    {
+        double smooth = SmoothCountsAt(sec);
+        double counts = smooth;
+        for (int i = 0; i < Periodic.Length; i++)
+        {
+            counts += Periodic[i].CorrectionCounts(smooth, CountsPerNutTurn.Ratio);
+        }
+
+        return counts;
+    }
+}
