@@ -5,10 +5,10 @@ using System;
 namespace Hourhinge.SharedMath;
 
 /// <summary>
-/// The nut runs ahead of its turns by A·sin(2π n/P + φ), in nut turns, where n counts nut turns since the start,
-/// P is the period in nut turns. To land where the smooth motion m is due, the nut must stand at n with
-/// n + A·sin(2πn/P + φ) = m. With E = 2πn/P + φ this is Kepler's equation with eccentricity e = −2πA/P, whose
-/// solution is the series E = M + Σ (2/k) J_k(ke) sin kM (Watson, Theory of Bessel Functions, 2nd ed., §17.2).
+/// After n nut turns from the start the rod has moved as if by n + A·(sin(2π n/P + φ) − sin φ) turns: ahead of its
+/// turns or behind, by nothing at the start. To land where the smooth motion m is due, the nut must stand at the n
+/// with n + A·sin(2πn/P + φ) = m + A·sin φ. With E = 2πn/P + φ this is Kepler's equation of eccentricity
+/// e = −2πA/P, solved by E = M + Σ (2/k) J_k(ke) sin kM (Watson, Theory of Bessel Functions, 2nd ed., §17.2).
 /// Three harmonics, J_k by its first two terms, leave less than e⁴/3 of a radian: 1e-5 turn for e = 0.1.
 /// </summary>
 public sealed class PeriodicError
@@ -46,14 +46,17 @@ public sealed class PeriodicError
         return radians * PeriodNutTurns / (2 * Math.PI);
     }
 
-    /// <summary>What to add to the smooth position, in counts.</summary>
+    /// <summary>Mean phase at the start: M for m = 0, radians.</summary>
+    public double StartPhaseRad => (2 * Math.PI * AmplitudeNutTurns * Math.Sin(PhaseRad) / PeriodNutTurns) + PhaseRad;
+
+    /// <summary>What to add to the smooth position, in counts; nothing at the start.</summary>
     public double CorrectionCounts(double smoothCounts, double countsPerNutTurn)
     {
-        double mean = (2 * Math.PI * smoothCounts / countsPerNutTurn / PeriodNutTurns) + PhaseRad;
+        double mean = (2 * Math.PI * smoothCounts / countsPerNutTurn / PeriodNutTurns) + StartPhaseRad;
         double turns = 0;
         for (int k = 1; k <= 3; k++)
         {
-            turns += HarmonicNutTurns(k) * Math.Sin(k * mean);
+            turns += HarmonicNutTurns(k) * (Math.Sin(k * mean) - Math.Sin(k * StartPhaseRad));
         }
 
         return turns * countsPerNutTurn;

@@ -201,7 +201,7 @@ public sealed class ProfileCompiler
             double countsPerTurn = _design.CountsPerNutTurn.Ratio;
             double period = error.PeriodNutTurns * countsPerTurn / k;
             double amplitude = error.HarmonicNutTurns(k) * countsPerTurn;
-            double cycles = k * error.PhaseRad / (2 * Math.PI);
+            double cycles = k * error.StartPhaseRad / (2 * Math.PI);
             if (period >= 1 << 20 || Math.Abs(amplitude) >= 1 << 14)
             {
                 Refusal = "A periodic error's period or amplitude is too large to store.";
@@ -214,7 +214,7 @@ public sealed class ProfileCompiler
             steepest += 2 * Math.PI * Math.Abs(amplitude) / period;
             // Sine and phase resolution, rounding of the period over a travel of 2^22 counts, one truncation.
             double slip = 4194304.0 / period * 0.5 / (period * DriveProfile.OneCount) * 2 * Math.PI;
-            ErrorBoundCounts += (Math.Abs(amplitude) * (3e-7 + slip)) + (1.5 / DriveProfile.OneCount);
+            ErrorBoundCounts += (2 * Math.Abs(amplitude) * (3e-7 + slip)) + (3.0 / DriveProfile.OneCount);
         }
 
         ErrorBoundCounts *= 1 + steepest;

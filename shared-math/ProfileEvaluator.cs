@@ -16,6 +16,7 @@ public sealed class ProfileEvaluator
 
     private readonly DriveProfile _profile;
     private readonly long[] _startUs;
+    private readonly long _periodicAtStart;
     private int _segment;
 
     /// <summary>Prepares a decoded or compiled profile.</summary>
@@ -28,6 +29,7 @@ public sealed class ProfileEvaluator
             _startUs[i + 1] = _startUs[i] + (profile.DurationMs[i] * 1000L);
         }
 
+        _periodicAtStart = PeriodicQ16(0);
         EndUs = _startUs[profile.DurationMs.Length];
         EndQ16 = PositionQ16(EndUs);
     }
@@ -45,16 +47,7 @@ public sealed class ProfileEvaluator
     public long PositionQ16(long timeUs)
     {
         long smooth = SmoothQ16(timeUs);
-        long position = smooth;
-        for (int i = 0; i < _profile.PeriodQ16.Length; i++)
-        {
-            long period = _profile.PeriodQ16[i];
-            long turned = ((smooth % period) << CycleBits) / period;
-            long angle = (turned << (32 - CycleBits)) + _profile.Phase[i];
-            position += (_profile.AmplitudeQ16[i] * IntegerSine.Q30((uint)angle)) >> 30;
-        }
-
-        return position;
+        return smooth + PeriodicQ16(smooth) - _periodicAtStart;
     }
 
     /// <summary>Whole count due: the nearest one to the position.</summary>
@@ -111,6 +104,20 @@ public sealed class ProfileEvaluator
         int s = _segment;
         long u = U(timeUs - _startUs[s], _profile.DurationMs[s] * 1000L);
         return Polynomial(_profile.Start[s], _profile.Linear[s], _profile.Square[s], _profile.Cube[s], u);
+    }
+
+    private long PeriodicQ16(long smooth)
+    {
+        long sum = 0;
+        for (int i = 0; i < _profile.PeriodQ16.Length; i++)
+        {
+            long period = _profile.PeriodQ16[i];
+            long turned = ((smooth % period) << CycleBits) / period;
+            long angle = (turned << (32 - CycleBits)) + _profile.Phase[i];
+            sum += (_profile.AmplitudeQ16[i] * IntegerSine.Q30((uint)angle)) >> 30;
+        }
+
+        return sum;
     }
 
     // The one place where a segment's polynomial is evaluated; the compiler measures itself against it.

@@ -1,0 +1,45 @@
+// What the controller asks of a motor, whatever kind it is. One object owns the motor; nothing else touches it.
+
+using Hourhinge.SharedMath;
+
+namespace Hourhinge.Firmware;
+
+/// <summary>
+/// A motor that counts its own position. Positions are drive counts, 0 at the start of the travel, rising in the
+/// tracking direction. Every call returns within a pass; <c>nowUs</c> is the board's clock.
+/// </summary>
+public abstract class MotorDrive
+{
+    /// <summary>Where the motor stands, counts; meaningful only while the controller says that it is known.</summary>
+    public long Position { get; set; }
+
+    /// <summary>True when the drive can run faster than it counts (<see cref="RunBack"/>).</summary>
+    public virtual bool HasUncountedRun => false;
+
+    /// <summary>Takes over the settings of a profile; the motor is at rest.</summary>
+    public abstract void Configure(DriveProfile profile);
+
+    /// <summary>Energises the motor before a motion.</summary>
+    public abstract void Engage(long nowUs);
+
+    /// <summary>Tracking: stands where the profile says, forward only. Late is caught up at the pull-in rate.</summary>
+    /// <param name="dueQ16">Position due, Q16 counts.</param>
+    /// <param name="rateQ16PerSec">Rate due, Q16 counts a second.</param>
+    /// <param name="nowUs">The board's clock.</param>
+    public abstract void Follow(long dueQ16, long rateQ16PerSec, long nowUs);
+
+    /// <summary>Goes toward a position at no more than a speed, counting every step.</summary>
+    public abstract void MoveToward(long target, int countsPerSec, long nowUs);
+
+    /// <summary>Runs backward uncounted at a speed (0: stops); only where <see cref="HasUncountedRun"/>.</summary>
+    public virtual void RunBack(int countsPerSec)
+    {
+    }
+
+    /// <summary>Stops at once.</summary>
+    /// <param name="release">True to let the coils go, false to keep holding.</param>
+    public abstract void Stop(bool release);
+
+    /// <summary>True when the motor was told to move and has not moved although it can tell.</summary>
+    public virtual bool IsStalled(long nowUs) => false;
+}

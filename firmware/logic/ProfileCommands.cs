@@ -1,0 +1,168 @@
+// The PROFile and RIG subsystems and CALibration:CLOCk: what is stored, and how it is replaced.
+
+using Hourhinge.SharedMath;
+
+namespace Hourhinge.Firmware;
+
+/// <summary>
+/// RIG:DATA stages a rig file in RAM; PROFile:DATA stores a profile together with the staged rig file when the
+/// profile was made from it (its digest says so). Nothing is replaced while the motor moves.
+/// </summary>
+public sealed class ProfileCommands : CommandSet
+{
+    private readonly Controller _controller;
+    private readonly ProfileStore _store;
+    private byte[] _stagedRig = new byte[0];
+
+    /// <summary>Commands this store on behalf of this controller.</summary>
+    public ProfileCommands(Controller controller, ProfileStore store)
+    {
+        _controller = controller;
+        _store = store;
+    }
+
+    /// <inheritdoc/>
+    public override string Headers =>
+        ":PROFile:DATA\n:PROFile:CRC?/qonly/\n:PROFile:NAME?/qonly/\n:PROFile:SLOT?/qonly/\n:RIG:DATA\n:CALibration:CLOCk\n";
+
+    /// <inheritdoc/>
+    public override bool Execute()
+    {
+        if (IsCommand("PROFile:DATA"))
+        {
+            TakeProfile();
+        }
+        else if (IsCommand("RIG:DATA"))
+        {
+            TakeRig();
+        }
+        else if (IsCommand("CALibration:CLOCk"))
+        {
+            TakeClockTrim();
+        }
+        else if (IsQuery("PROFile:DATA"))
+        {
+            if (HasProfile() && Message.EndUnit())
+            {
+                Instrument.AnswerBlock(_store.ProfileBytes);
+            }
+        }
+        else if (IsQuery("RIG:DATA"))
+        {
+            if (HasProfile() && Message.EndUnit())
+            {
+                Instrument.AnswerBlock(_store.RigBytes);
+            }
+        }
+        else
+        {
+            return AnswerShort();
+        }
+
+        return true;
+    }
+
+    private bool AnswerShort()
+    {
+        bool crc = IsQuery("PROFile:CRC");
+        bool name = IsQuery("PROFile:NAME");
+        bool slot = IsQuery("PROFile:SLOT");
+        bool trim = IsQuery("CALibration:CLOCk");
+        if (!crc && !name && !slot && !trim)
+        {
+            return false;
+        }
+
+        if (slot)
+        {
+            Answer(_store.Slot + "," + (_store.Slot < 0 ? 0 : _store.Sequence));
+        }
+        else if (HasProfile())
+        {
+            Answer(crc ? LittleEndian.Get(_store.ProfileBytes, _store.ProfileBytes.Length - 4, 4).ToString()
+                : name ? "\"" + _store.Profile.RigName + "\""
+                : DecimalText.Format(_store.Profile.ClockTrimPpb, 3));
+        }
+
+        return true;
+    }
+
+    private void TakeRig()
+    {
+        if (!Message.TakeBlock("rig file", out int start, out int count) || !Message.EndUnit())
+        {
+            return;
+        }
+
+        if (count > ProfileStore.LargestRigBytes)
+        {
+            Errors.Add(ScpiErrors.TooMuchData, "a rig file may have at most 4096 bytes");
+            return;
+        }
+
+        _stagedRig = new byte[count];
+        System.Array.Copy(Message.Bytes, start, _stagedRig, 0, count);
+    }
+
+    private void TakeProfile()
+    {
+        if (!Message.TakeBlock("profile", out int start, out int count) || !Message.EndUnit() || IsBusy())
+        {
+            return;
+        }
+
+        // The digest is at a fixed place; a block too short for it is refused by the decoder in a moment.
+        bool rigBelongs = count >= 16
+            && (uint)LittleEndian.Get(Message.Bytes, start + 12, 4) == Crc32.Of(_stagedRig, 0, _stagedRig.Length);
+        Store(Message.Bytes, start, count, rigBelongs ? _stagedRig : new byte[0]);
+        _stagedRig = new byte[0];
+    }
+
+    private void TakeClockTrim()
+    {
+        if (!Message.TakeNumber(3, -10000000, 10000000, "clock trim in ppm", out long trimPpb)
+            || !Message.EndUnit() || IsBusy() || !HasProfile())
+        {
+            return;
+        }
+
+        int before = _store.Profile.ClockTrimPpb;
+        _store.Profile.ClockTrimPpb = (int)trimPpb;
+        byte[] bytes = ProfileCodec.Encode(_store.Profile);
+        _store.Profile.ClockTrimPpb = before;
+        Store(bytes, 0, bytes.Length, _store.RigBytes);
+    }
+
+    private void Store(byte[] bytes, int start, int count, byte[] rig)
+    {
+        if (_store.Save(bytes, start, count, rig, rig.Length))
+        {
+            _controller.UseProfile(_store.Profile);
+            return;
+        }
+
+        bool flash = _store.Refusal == "flash did not take the profile";
+        Errors.Add(flash ? ScpiErrors.StorageFault : ScpiErrors.IllegalValue, _store.Refusal);
+    }
+
+    private bool IsBusy()
+    {
+        if (_controller.IsMoving)
+        {
+            Errors.Add(ScpiErrors.SettingsConflict, "moving: ABORt before changing the profile");
+        }
+
+        return _controller.IsMoving;
+    }
+
+    private bool HasProfile()
+    {
+        if (_store.Profile == null)
+        {
+            Errors.Add(ScpiErrors.SettingsConflict, "no profile: upload one first");
+            Message.Abandon();
+        }
+
+        return _store.Profile != null;
+    }
+}

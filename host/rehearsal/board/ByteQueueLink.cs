@@ -1,0 +1,86 @@
+using System.Text;
+using Hourhinge.Firmware;
+
+namespace Hourhinge.Rehearsal;
+
+/// <summary>
+/// Both ends of a serial line in memory. The firmware's end is <see cref="IByteLink"/>; the peer's end is
+/// <see cref="Send(byte[])"/> and <see cref="Receive"/>. Safe for one thread at each end.
+/// </summary>
+public sealed class ByteQueueLink : IByteLink
+{
+    private readonly Queue<byte> _toFirmware = new();
+    private readonly Queue<byte> _toPeer = new();
+    private readonly Lock _lock = new();
+
+    /// <summary>The peer stops reading when this many bytes wait for it; 0 means a stuck peer.</summary>
+    public int PeerRoom { get; set; } = 65536;
+
+    /// <summary>Bytes that the firmware has not taken yet.</summary>
+    public int Waiting
+    {
+        get
+        {
+            lock (_lock)
+            {
+                return _toFirmware.Count;
+            }
+        }
+    }
+
+    /// <inheritdoc/>
+    public int Read(byte[] buffer, int index, int count)
+    {
+        lock (_lock)
+        {
+            int taken = 0;
+            while (taken < count && _toFirmware.TryDequeue(out byte b))
+            {
+                buffer[index + taken++] = b;
+            }
+
+            return taken;
+        }
+    }
+
+    /// <inheritdoc/>
+    public int Write(byte[] buffer, int index, int count)
+    {
+        lock (_lock)
+        {
+            int room = Math.Min(count, PeerRoom - _toPeer.Count);
+            for (int i = 0; i < room; i++)
+            {
+                _toPeer.Enqueue(buffer[index + i]);
+            }
+
+            return Math.Max(room, 0);
+        }
+    }
+
+    /// <summary>The peer sends bytes.</summary>
+    public void Send(ReadOnlySpan<byte> bytes)
+    {
+        lock (_lock)
+        {
+            foreach (byte b in bytes)
+            {
+                _toFirmware.Enqueue(b);
+            }
+        }
+    }
+
+    /// <summary>The peer sends a line.</summary>
+    public void SendLine(string text) => Send(Encoding.ASCII.GetBytes(text + "\n"));
+
+    /// <summary>The peer takes everything that has arrived for it.</summary>
+    public byte[] Receive()
+    {
+        lock (_lock)
+        {
+            byte[] bytes = [.. _toPeer];
+            _toPeer.Clear();
+            return bytes;
+        }
+    }
+}

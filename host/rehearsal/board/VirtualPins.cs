@@ -1,0 +1,43 @@
+using Hourhinge.Firmware;
+
+namespace Hourhinge.Rehearsal;
+
+/// <summary>An input that somebody else holds: a button, or a switch that the mechanism presses.</summary>
+public sealed class VirtualInput : IInputPin
+{
+    private readonly Func<bool>? _pressed;
+
+    /// <summary>An input held by hand through <see cref="Held"/>.</summary>
+    public VirtualInput()
+    {
+    }
+
+    /// <summary>An input that the mechanism closes.</summary>
+    public VirtualInput(Func<bool> pressed) => _pressed = pressed;
+
+    /// <summary>Closed by hand, or stuck closed.</summary>
+    public bool Held { get; set; }
+
+    /// <summary>Broken wire: never closes.</summary>
+    public bool Broken { get; set; }
+
+    /// <inheritdoc/>
+    public bool IsActive => !Broken && (Held || (_pressed?.Invoke() ?? false));
+}
+
+/// <summary>An output that remembers its state.</summary>
+public sealed class VirtualOutput : IOutputPin
+{
+    /// <summary>True while on.</summary>
+    public bool IsOn { get; private set; }
+
+    /// <summary>Times that it was switched on.</summary>
+    public int Count { get; private set; }
+
+    /// <inheritdoc/>
+    public void Set(bool on)
+    {
+        Count += on && !IsOn ? 1 : 0;
+        IsOn = on;
+    }
+}
