@@ -27,16 +27,16 @@ public abstract class HingeGeometry
     public abstract double AngleRad(double rodLengthMm);
 
     /// <summary>
-    /// What remains, in radians, after the hinge has been driven for a time at the constant rod speed that was right
-    /// at the start: positive when the hinge lags the sky. From the closed form, no series.
+    /// Hinge minus sky, in radians, after the hinge has been driven for a time at the constant rod speed that was right
+    /// at the start: positive when the hinge is ahead of the sky. From the closed form, no series.
     /// </summary>
     /// <param name="startAngleRad">Opening at the start.</param>
     /// <param name="turnedRad">Angle that the sky has turned since; negative when the hinge closes.</param>
-    public double UncorrectedLagRad(double startAngleRad, double turnedRad)
+    public double UncorrectedErrorRad(double startAngleRad, double turnedRad)
     {
         double rod = RodLengthMm(startAngleRad) + (RodSlopeMmPerRad(startAngleRad) * turnedRad);
         double reached = AngleRad(rod) - startAngleRad;
-        return turnedRad >= 0 ? turnedRad - reached : reached - turnedRad;
+        return turnedRad >= 0 ? reached - turnedRad : turnedRad - reached;
     }
 
     /// <summary>True for an angle in the legal range, with a hair of slack for rounding.</summary>

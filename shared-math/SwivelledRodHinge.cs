@@ -9,7 +9,7 @@ namespace Hourhinge.SharedMath;
 /// Nut pivot at distance a from the hinge axis, rod anchor at distance b, angle θ between the two arms:
 /// chord c² = (a−b)² + 4ab sin²(θ/2) (law of cosines, in the form that stays exact when a = b and θ is small).
 /// Straight rod s = c; rod bent to radius ρ, s = 2ρ asin(c/2ρ). With a = b = ρ, s = ρθ: no error at all.
-/// Driven at constant speed from square (θ = 0) the straight isosceles form lags by θ³/24 + ... since
+/// Driven at constant speed from square (θ = 0) the straight isosceles form runs ahead by θ³/24 + ... since
 /// θ = 2 asin(x/2) for x = s/a (power series of the arcsine, Abramowitz and Stegun 4.4.40).
 /// </summary>
 public sealed class SwivelledRodHinge : HingeGeometry

@@ -29,6 +29,11 @@ public sealed class SwivelledLinkage(double nutArmMm, double anchorArmMm, double
     /// <inheritdoc/>
     public override double AngleRad(double rodMm)
     {
+        if (rodMm == 0)
+        {
+            return 0; // The pivots coincide; no direction of the rod to look for.
+        }
+
         (double along, double across) = RodVector(rodMm);
         double Miss(double heading)
         {

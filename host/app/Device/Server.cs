@@ -1,0 +1,142 @@
+// Serves the virtual controller as a real one would be met: TCP on the loopback, and a pseudo-terminal on request.
+
+using System.Diagnostics;
+using System.Net;
+using System.Net.Sockets;
+using Hourhinge.App.Commands;
+using Hourhinge.App.Output;
+using Hourhinge.Rehearsal;
+using Hourhinge.Rig;
+
+namespace Hourhinge.App.Device;
+
+internal static class Server
+{
+    // Bytes wait for a client no longer than this many; the firmware sees a slow peer beyond.
+    private const int ClientRoom = 16384;
+
+    /// <summary>Runs until cancelled. Without a rig file the virtual rig is the straight-rod example.</summary>
+    public static int Run(FileInfo? file, VirtualRigOptions options, int port, bool pty, double speed, CancellationToken cancel)
+    {
+        if (port is < 0 or > 65535)
+        {
+            throw new InputException($"--port {port}: must be 0 to 65535.");
+        }
+
+        LoadedRig loaded = file != null ? LoadedRig.From(file) : Example();
+        var link = new ByteQueueLink { PeerRoom = ClientRoom };
+        using var listener = new TcpListener(IPAddress.Loopback, port);
+        try
+        {
+            listener.Start();
+        }
+        catch (SocketException e)
+        {
+            throw new DeviceException($"--port {port}: cannot listen on 127.0.0.1 ({e.Message}); is another rehearsal being served?");
+        }
+
+        using PseudoTerminal? terminal = pty ? PseudoTerminal.Open() : null;
+        int actual = ((IPEndPoint)listener.LocalEndpoint).Port;
+        Console.WriteLine($"Serving {loaded.Rig.Name} on tcp:127.0.0.1:{actual}{(terminal == null ? "" : $" and {terminal.Path}")} at {speed:0.##} times real time; stop with Ctrl-C.");
+        Console.Out.Flush();
+        Start("tcp", () => Accept(listener, link, cancel));
+        if (terminal != null)
+        {
+            Start("pty", () => Pump(terminal.Stream, link, cancel));
+        }
+
+        var board = new VirtualRig(loaded.Rig, loaded.Drive, options with { Link = link });
+        var watch = Stopwatch.StartNew();
+        while (!cancel.IsCancellationRequested)
+        {
+            double due = watch.Elapsed.TotalMicroseconds * speed;
+            while (board.Clock.TrueUs < due)
+            {
+                board.Pass(1000);
+            }
+
+            Thread.Sleep(1);
+        }
+
+        Say.Note("Stopped.");
+        return ExitCode.Done;
+    }
+
+    private static LoadedRig Example()
+    {
+        using Stream stream = typeof(Server).Assembly.GetManifestResourceStream("examples/straight-quarter-twenty")!;
+        using var reader = new StreamReader(stream);
+        string text = reader.ReadToEnd();
+        Hourhinge.Rig.Rig rig = RigReader.Read("straight-quarter-twenty.toml", text);
+        byte[] bytes = System.Text.Encoding.UTF8.GetBytes(text);
+        return new LoadedRig("straight-quarter-twenty.toml", bytes, rig, RigDrive.Compile(rig, SharedMath.Crc32.Of(bytes, 0, bytes.Length)));
+    }
+
+    private static void Start(string name, Action work) => new Thread(() => work()) { IsBackground = true, Name = name }.Start();
+
+    private static void Accept(TcpListener listener, ByteQueueLink link, CancellationToken cancel)
+    {
+        while (!cancel.IsCancellationRequested)
+        {
+            try
+            {
+                using TcpClient client = listener.AcceptTcpClient();
+                client.NoDelay = true;
+                link.Receive();
+                Pump(client.GetStream(), link, cancel);
+            }
+            catch (SocketException)
+            {
+                return; // The listener was closed.
+            }
+        }
+    }
+
+    // Bytes both ways until the peer goes. Answers are polled: the firmware never waits for a peer.
+    private static void Pump(Stream stream, ByteQueueLink link, CancellationToken cancel)
+    {
+        bool open = true;
+        Start("answers", () =>
+        {
+            while (open && !cancel.IsCancellationRequested)
+            {
+                byte[] answer = link.Receive();
+                if (answer.Length == 0)
+                {
+                    Thread.Sleep(1);
+                    continue;
+                }
+
+                try
+                {
+                    stream.Write(answer);
+                }
+                catch (Exception e) when (e is IOException or ObjectDisposedException)
+                {
+                    return;
+                }
+            }
+        });
+        var buffer = new byte[4096];
+        try
+        {
+            for (int count = stream.Read(buffer); count > 0; count = stream.Read(buffer))
+            {
+                while (link.Waiting > ClientRoom && !cancel.IsCancellationRequested)
+                {
+                    Thread.Sleep(1);
+                }
+
+                link.Send(buffer.AsSpan(0, count));
+            }
+        }
+        catch (Exception e) when (e is IOException or ObjectDisposedException)
+        {
+            // The peer hung up; the firmware finds out by silence.
+        }
+        finally
+        {
+            open = false;
+        }
+    }
+}

@@ -1,0 +1,99 @@
+using Hourhinge.Rig;
+using Hourhinge.SharedMath;
+
+namespace Hourhinge.Rehearsal;
+
+/// <summary>What is wrong with the rig as built, against the rig file. Zero everywhere is a perfect rig.</summary>
+public sealed record MechanicalFaults
+{
+    /// <summary>Both arms (or the radius) longer than the file says, percent.</summary>
+    public double RadiusErrorPercent { get; init; }
+
+    /// <summary>Bend radius of the rod larger than the file says, percent.</summary>
+    public double BendErrorPercent { get; init; }
+
+    /// <summary>Rod off round: a slow wave along its travel, micrometres.</summary>
+    public double RodWaveUm { get; init; }
+
+    /// <summary>Periodic error of one nut turn, arcseconds of hinge angle at the start.</summary>
+    public double PeriodicArcsec { get; init; }
+
+    /// <summary>Phase of the periodic error at the start, degrees.</summary>
+    public double PeriodicPhaseDeg { get; init; }
+}
+
+/// <summary>
+/// The rig as built: from the rotor's microsteps through gear, thread and linkage to the opening angle. Everything
+/// after the gear is solved on points in the plane (<see cref="Linkage"/>); nothing comes from the drive's closed form.
+/// </summary>
+public sealed class Mechanism
+{
+    private readonly Linkage _linkage;
+    private readonly double _stepsPerNutTurn;
+    private readonly double _pitchMm;
+    private readonly double _startRodMm;
+    private readonly double _travelMm;
+    private readonly int _sign;
+    private readonly double _waveMm;
+    private readonly double _periodicMm;
+    private readonly double _phaseRad;
+    private long _lastSteps = long.MinValue;
+    private double _lastAngle;
+
+    /// <summary>Builds the rig of a file with some faults; <paramref name="startRodMm"/> where tracking starts.</summary>
+    public Mechanism(Hourhinge.Rig.Rig rig, double stepsPerNutTurn, double startRodMm, MechanicalFaults faults)
+    {
+        double scale = 1 + (faults.RadiusErrorPercent / 100);
+        _linkage = rig.Hinge switch
+        {
+            SwivelledRodHinge s => new SwivelledLinkage(
+                s.NutArmMm * scale, s.AnchorArmMm * scale, s.BendRadiusMm * (1 + (faults.BendErrorPercent / 100))),
+            FixedRodHinge f => new TipLinkage(f.RadiusMm * scale, f.SurfaceOffsetMm, f.TipRadiusMm),
+            _ => throw new ArgumentException("a linkage for this hinge form is not modelled", nameof(rig)),
+        };
+        _stepsPerNutTurn = stepsPerNutTurn;
+        _pitchMm = rig.Rod.PitchMm;
+        _startRodMm = startRodMm;
+        _travelMm = rig.Rod.LongestMm - rig.Rod.ShortestMm;
+        _sign = rig.Opens ? 1 : -1;
+        _waveMm = faults.RodWaveUm / 1000;
+        _phaseRad = faults.PeriodicPhaseDeg * Math.PI / 180;
+        LeverMmPerRad = 2e-4 / (_linkage.AngleRad(startRodMm + (_sign * 1e-4) + 1e-4) - _linkage.AngleRad(startRodMm + (_sign * 1e-4) - 1e-4));
+        _periodicMm = faults.PeriodicArcsec / Angle.ArcsecPerRad * LeverMmPerRad;
+        StartAngleRad = _linkage.AngleRad(startRodMm);
+    }
+
+    /// <summary>Opening at the start, radians.</summary>
+    public double StartAngleRad { get; }
+
+    /// <summary>The true lever at the start, mm of rod per radian, by difference.</summary>
+    public double LeverMmPerRad { get; }
+
+    /// <summary>Rod length at a rotor position, mm.</summary>
+    public double RodMm(double microsteps)
+    {
+        double turns = microsteps / _stepsPerNutTurn;
+        double ideal = turns * _pitchMm;
+        double wave = _waveMm == 0 ? 0 : _waveMm * Math.Sin(2 * Math.PI * ideal / _travelMm);
+        double periodic = _periodicMm == 0 ? 0 : _periodicMm * (Math.Sin((2 * Math.PI * turns) + _phaseRad) - Math.Sin(_phaseRad));
+        return _startRodMm + (_sign * (ideal + wave + periodic));
+    }
+
+    /// <summary>How far the hinge has turned in the tracking direction since the start, radians.</summary>
+    public double TurnedRad(long microsteps)
+    {
+        if (microsteps != _lastSteps)
+        {
+            _lastSteps = microsteps;
+            _lastAngle = TurnedRadAtRod(RodMm(microsteps));
+        }
+
+        return _lastAngle;
+    }
+
+    /// <summary>The same for a rod length, mm.</summary>
+    public double TurnedRadAtRod(double rodMm) => _sign * (_linkage.AngleRad(rodMm) - StartAngleRad);
+
+    /// <summary>Rod length after a time at a constant rod speed in the tracking direction, mm.</summary>
+    public double ConstantSpeedRodMm(double mmTravelled) => _startRodMm + (_sign * mmTravelled);
+}

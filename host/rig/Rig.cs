@@ -1,0 +1,54 @@
+// What the maker built, as read from the rig file, checked and in the units of the key names. No arithmetic here:
+// the hinge's mathematics is shared-math's, and RigDrive.cs connects the two.
+
+using Hourhinge.SharedMath;
+
+namespace Hourhinge.Rig;
+
+/// <summary>A rig. Immutable.</summary>
+public sealed record Rig(
+    string Name,
+    HingeGeometry Hinge,
+    bool Opens,
+    RodData Rod,
+    GearTrain MotorTurnsPerNutTurn,
+    MotorData Motor,
+    SwitchData Switches,
+    RateData Rate,
+    double ClockTrimPpm,
+    IReadOnlyList<PeriodicData> Periodic,
+    CameraData? Camera,
+    SiteData? Site,
+    CalibrationData? Calibration);
+
+/// <summary>The threaded rod.</summary>
+public sealed record RodData(string Thread, double PitchMm, double ShortestMm, double LongestMm);
+
+/// <summary>The motor. Steps are microsteps.</summary>
+public sealed record MotorData(
+    int FullSteps,
+    int Microsteps,
+    int PullInStepsPerSec,
+    int RewindStepsPerSec,
+    int RampStepsPerSec2,
+    int ApproachStepsPerSec,
+    bool Reversed,
+    bool ReleaseWhenIdle);
+
+/// <summary>Limit switches that are fitted.</summary>
+public sealed record SwitchData(bool Home, bool End, double BackOffMm);
+
+/// <summary>Which rate to follow, and a correction on top of it, ppm.</summary>
+public sealed record RateData(string Follow, double CorrectionPpm, double? DeclinationDeg, double? HourAngleHours);
+
+/// <summary>A periodic error of the nut: period in nut turns, amplitude in micrometres along the rod, phase in degrees.</summary>
+public sealed record PeriodicData(double PeriodNutTurns, double AmplitudeUm, double PhaseDeg);
+
+/// <summary>The camera's sensor and the lenses that go with it.</summary>
+public sealed record CameraData(double PixelUm, int WidthPx, int HeightPx, IReadOnlyList<double> LensesMm);
+
+/// <summary>The usual site; longitude east positive.</summary>
+public sealed record SiteData(string Name, double LatitudeDeg, double LongitudeDeg, double HeightM);
+
+/// <summary>What calibration has found, with its standard uncertainties (one sigma).</summary>
+public sealed record CalibrationData(string Date, string Method, double? RateUncertaintyPpm, double? ArmUncertaintyMm, double? AxisErrorArcmin);
