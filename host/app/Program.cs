@@ -2,6 +2,7 @@
 // Commands/; nothing is computed here.
 
 using System.CommandLine;
+using System.CommandLine.Parsing;
 using Hourhinge.App.Commands;
 using Hourhinge.App.Device;
 using Hourhinge.App.Output;
@@ -30,9 +31,7 @@ internal static class Program
         ParseResult parsed = root.Parse(args);
         if (parsed.Errors.Count > 0)
         {
-            string command = string.Join(' ', args.TakeWhile(a => !a.StartsWith('-')).Take(2).Where(a => !a.Contains('.')));
-            Say.Error($"{parsed.Errors[0].Message.TrimEnd('.')}. See: hourhinge {command} --help".Replace("  ", " ", StringComparison.Ordinal));
-            return ExitCode.BadInput;
+            return Misused(parsed);
         }
 
         try
@@ -49,6 +48,21 @@ internal static class Program
             Say.Error(e.Message);
             return ExitCode.DeviceTrouble;
         }
+    }
+
+    private static int Misused(ParseResult parsed)
+    {
+        var path = new List<string>();
+        for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand); at = at.Parent as CommandResult)
+        {
+            path.Insert(0, at.Command.Name);
+        }
+
+        string what = parsed.UnmatchedTokens.Count > 0
+            ? $"'{parsed.UnmatchedTokens[0]}' is not known here"
+            : parsed.Errors[0].Message.TrimEnd('.');
+        Say.Error($"{what}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}");
+        return ExitCode.BadInput;
     }
 }
 

@@ -13,12 +13,14 @@ public sealed class TomlSection
     private readonly Dictionary<string, (ValueSyntax Value, TextPosition At)> _values = [];
     private readonly HashSet<string> _read = [];
     private readonly string _file;
+    private readonly string _text;
     private readonly string _prefix;
     private readonly TextPosition _at;
 
-    private TomlSection(string file, string name, TextPosition at, bool isPresent)
+    private TomlSection(string file, string text, string name, TextPosition at, bool isPresent)
     {
         _file = file;
+        _text = text;
         _prefix = name.Length == 0 ? string.Empty : name + ".";
         _at = at;
         IsPresent = isPresent;
@@ -43,7 +45,7 @@ public sealed class TomlSection
         }
 
         var sections = new Dictionary<string, List<TomlSection>>();
-        var top = new TomlSection(file, string.Empty, new TextPosition(0, 0, 0), true);
+        var top = new TomlSection(file, text, string.Empty, new TextPosition(0, 0, 0), true);
         top.Take(document.KeyValues);
         sections[string.Empty] = [top];
         foreach (TableSyntaxBase table in document.Tables)
@@ -63,14 +65,14 @@ public sealed class TomlSection
                 throw Error(file, at, $"table [{name}] is there twice.");
             }
 
-            var section = new TomlSection(file, name, at, true);
+            var section = new TomlSection(file, text, name, at, true);
             section.Take(table.Items);
             (sections.TryGetValue(label, out List<TomlSection>? list) ? list : sections[label] = []).Add(section);
         }
 
         return label => sections.TryGetValue(label, out List<TomlSection>? list)
             ? list
-            : label.EndsWith("[]", StringComparison.Ordinal) ? [] : [new TomlSection(file, label, document.Span.Start, false)];
+            : label.EndsWith("[]", StringComparison.Ordinal) ? [] : [new TomlSection(file, text, label, document.Span.Start, false)];
     }
 
     /// <summary>True when the key is there; asking does not count as reading.</summary>
@@ -138,7 +140,7 @@ public sealed class TomlSection
     /// <summary>A list of numbers within a range; empty when absent.</summary>
     public double[] Numbers(string key, double least, double most, string unit) =>
         Find(key, true, "a list", out ValueSyntax? value, out TextPosition at)
-            ? Row(key, value, at, least, most, unit)
+            ? Row(key, value, value, at, least, most, unit)
             : [];
 
     /// <summary>A list of pairs of numbers within a range; empty when absent.</summary>
@@ -154,7 +156,7 @@ public sealed class TomlSection
             throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: must be a list of pairs such as [[60, 20], [32, 9]].");
         }
 
-        double[][] rows = [.. array.Items.Select(item => Row(key, item.Value!, at, least, most, unit))];
+        double[][] rows = [.. array.Items.Select(item => Row(key, item.Value!, value, at, least, most, unit))];
         return rows.All(r => r.Length == 2)
             ? rows
             : throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: every entry must be a pair of two numbers.");
@@ -213,18 +215,18 @@ public sealed class TomlSection
         return optional ? false : throw Error(_file, _at, $"{_prefix}{key} is missing: {wanted}.");
     }
 
-    private double[] Row(string key, ValueSyntax value, TextPosition at, double least, double most, string unit)
+    private double[] Row(string key, ValueSyntax value, ValueSyntax whole, TextPosition at, double least, double most, string unit)
     {
         if (value is not ArraySyntax array)
         {
-            throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: must be a list of numbers in square brackets.");
+            throw Error(_file, at, $"{_prefix}{key} = {Raw(whole)}: must be a list in square brackets such as [60, 20] or [[60, 20], [32, 9]].");
         }
 
         return [.. array.Items.Select(item => item.Value switch
         {
             FloatValueSyntax f when f.Value >= least && f.Value <= most => f.Value,
             IntegerValueSyntax i when i.Value >= least && i.Value <= most => i.Value,
-            _ => throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: every number must be {Show(least)} to {Show(most)} {unit}".TrimEnd() + "."),
+            _ => throw Error(_file, at, $"{_prefix}{key} = {Raw(whole)}: every number must be {Show(least)} to {Show(most)} {unit}".TrimEnd() + "."),
         })];
     }
 
@@ -232,7 +234,8 @@ public sealed class TomlSection
 
     private static string KeyText(KeySyntax? key) => key!.ToString().Trim();
 
-    private static string Raw(ValueSyntax value) => value.ToString().Trim();
+    // As the file has it, without the comment behind it.
+    private string Raw(ValueSyntax value) => _text.Substring(value.Span.Offset, Math.Min(value.Span.Length, _text.Length - value.Span.Offset)).Trim();
 
     private static string Show(double number) => number.ToString("0.######", CultureInfo.InvariantCulture);
 }

@@ -74,7 +74,7 @@ internal static class DeviceCommands
             }
 
             var theme = new Theme(parsed.GetValue(night));
-            Spectre.Console.Table table = theme.Table(link.Identity, "", "");
+            Spectre.Console.Table table = theme.Facts(link.Identity);
             theme.Row(table, "state", fault[0] == "0" ? state.ToLowerInvariant() : $"FAULT: {fault[1].Trim('"')}");
             theme.Row(table, "rig", name.Length == 0 ? "no profile yet: upload one" : name);
             theme.Row(table, "position", known ? $"{position} steps (due {due})" : "unknown: rewind, or set the hinge to its start and send at-start");

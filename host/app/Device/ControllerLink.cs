@@ -157,7 +157,8 @@ internal sealed class ControllerLink : IDisposable
             serial?.Dispose();
             string[] ports = SerialPort.GetPortNames();
             string known = ports.Length == 0 ? "no serial port is present" : "present are " + string.Join(", ", ports);
-            throw new DeviceException($"--to {port}: cannot open the port ({e.Message.TrimEnd('.')}); {known}.");
+            bool missing = !OperatingSystem.IsWindows() && !File.Exists(port);
+            throw new DeviceException($"--to {port}: {(missing ? "there is no such port" : $"cannot open the port ({e.Message.TrimEnd('.')})")}; {known}.");
         }
     }
 

@@ -15,6 +15,8 @@ internal static class Server
     // Bytes wait for a client no longer than this many; the firmware sees a slow peer beyond.
     private const int ClientRoom = 16384;
 
+    private static volatile Stream? s_speaker;
+
     /// <summary>Runs until cancelled. Without a rig file the virtual rig is the straight-rod example.</summary>
     public static int Run(FileInfo? file, VirtualRigOptions options, int port, bool pty, double speed, CancellationToken cancel)
     {
@@ -39,10 +41,11 @@ internal static class Server
         int actual = ((IPEndPoint)listener.LocalEndpoint).Port;
         Console.WriteLine($"Serving {loaded.Rig.Name} on tcp:127.0.0.1:{actual}{(terminal == null ? "" : $" and {terminal.Path}")} at {speed:0.##} times real time; stop with Ctrl-C.");
         Console.Out.Flush();
+        Start("answers", () => Answer(link, cancel));
         Start("tcp", () => Accept(listener, link, cancel));
         if (terminal != null)
         {
-            Start("pty", () => Pump(terminal.Stream, link, cancel));
+            Start("pty", () => Listen(terminal.Stream, link, cancel));
         }
 
         var board = new VirtualRig(loaded.Rig, loaded.Drive, options with { Link = link });
@@ -82,8 +85,7 @@ internal static class Server
             {
                 using TcpClient client = listener.AcceptTcpClient();
                 client.NoDelay = true;
-                link.Receive();
-                Pump(client.GetStream(), link, cancel);
+                Listen(client.GetStream(), link, cancel);
             }
             catch (SocketException)
             {
@@ -92,36 +94,15 @@ internal static class Server
         }
     }
 
-    // Bytes both ways until the peer goes. Answers are polled: the firmware never waits for a peer.
-    private static void Pump(Stream stream, ByteQueueLink link, CancellationToken cancel)
+    // Bytes from one peer until it goes. Whoever spoke last hears the answers.
+    private static void Listen(Stream stream, ByteQueueLink link, CancellationToken cancel)
     {
-        bool open = true;
-        Start("answers", () =>
-        {
-            while (open && !cancel.IsCancellationRequested)
-            {
-                byte[] answer = link.Receive();
-                if (answer.Length == 0)
-                {
-                    Thread.Sleep(1);
-                    continue;
-                }
-
-                try
-                {
-                    stream.Write(answer);
-                }
-                catch (Exception e) when (e is IOException or ObjectDisposedException)
-                {
-                    return;
-                }
-            }
-        });
         var buffer = new byte[4096];
         try
         {
             for (int count = stream.Read(buffer); count > 0; count = stream.Read(buffer))
             {
+                s_speaker = stream;
                 while (link.Waiting > ClientRoom && !cancel.IsCancellationRequested)
                 {
                     Thread.Sleep(1);
@@ -134,9 +115,28 @@ internal static class Server
         {
             // The peer hung up; the firmware finds out by silence.
         }
-        finally
+    }
+
+    // Answers are polled: the firmware never waits for a peer.
+    private static void Answer(ByteQueueLink link, CancellationToken cancel)
+    {
+        while (!cancel.IsCancellationRequested)
         {
-            open = false;
+            byte[] answer = link.Receive();
+            if (answer.Length == 0)
+            {
+                Thread.Sleep(1);
+                continue;
+            }
+
+            try
+            {
+                s_speaker?.Write(answer);
+            }
+            catch (Exception e) when (e is IOException or ObjectDisposedException)
+            {
+                // Nobody listens any more; the answer is lost, as on a pulled cable.
+            }
         }
     }
 }

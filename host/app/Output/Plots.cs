@@ -29,7 +29,7 @@ internal static class Plots
         double view = worst * 3;
         if (lens != null)
         {
-            var band = plot.Add.HorizontalSpan(-lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2);
+            var band = plot.Add.VerticalSpan(-lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2);
             band.FillStyle.Color = colours.Band;
             band.LineStyle.Width = 0;
             band.LegendText = $"one pixel at {lens.FocalMm:0.#} mm ({lens.ArcsecPerPixel:0.0}\")";

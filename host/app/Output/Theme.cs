@@ -12,6 +12,14 @@ internal sealed class Theme(bool night)
     private readonly Style _plain = night ? new Style(new Color(170, 0, 0), Color.Black) : Style.Plain;
     private readonly Style _strong = night ? new Style(new Color(220, 0, 0), Color.Black, Decoration.Bold) : new Style(decoration: Decoration.Bold);
 
+    /// <summary>A table of names and texts, without heads.</summary>
+    public Table Facts(string title)
+    {
+        Table table = Table(title, "", "");
+        table.Columns[1].Alignment = Justify.Left;
+        return table;
+    }
+
     /// <summary>A table with a title and column heads; columns after the first are numbers.</summary>
     public Table Table(string title, params string[] heads)
     {

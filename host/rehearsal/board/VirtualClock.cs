@@ -13,7 +13,7 @@ public sealed class VirtualClock : IClock
     private double _trueUs;
 
     /// <summary>A clock at zero; a positive error means a fast crystal.</summary>
-    public VirtualClock(double crystalErrorPpm = 0, double readCostUs = 10)
+    public VirtualClock(double crystalErrorPpm = 0, double readCostUs = 2)
     {
         _crystalPerTrue = 1 + (crystalErrorPpm * 1e-6);
         ReadCostUs = readCostUs;
