@@ -1,0 +1,5 @@
+// Speed and memory claims come from here: dotnet run -c Release --project tests/benchmarks -- --filter '*'
+
+using BenchmarkDotNet.Running;
+
+BenchmarkSwitcher.FromAssembly(typeof(Hourhinge.Benchmarks.ProfileBenchmarks).Assembly).Run(args);
