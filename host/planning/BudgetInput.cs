@@ -1,0 +1,103 @@
+using Hourhinge.Rig;
+
+namespace Hourhinge.Planning;
+
+/// <summary>A number and where it comes from: measured, from the rig file, given, or assumed.</summary>
+public sealed record Known(double Value, string Source);
+
+/// <summary>Everything that decides how sharp an exposure is. Build it with <see cref="From"/>.</summary>
+public sealed record BudgetInput
+{
+    /// <summary>The rig.</summary>
+    public required Hourhinge.Rig.Rig Rig { get; init; }
+
+    /// <summary>Its compiled drive.</summary>
+    public required CompiledDrive Drive { get; init; }
+
+    /// <summary>Focal length, mm.</summary>
+    public required double FocalMm { get; init; }
+
+    /// <summary>Focal ratio of the lens, 0.9 to 64.</summary>
+    public required double FocalRatio { get; init; }
+
+    /// <summary>The sensor.</summary>
+    public required CameraData Camera { get; init; }
+
+    /// <summary>Exposure, s.</summary>
+    public required double ExposureSec { get; init; }
+
+    /// <summary>Target's declination, degrees.</summary>
+    public required double DeclinationDeg { get; init; }
+
+    /// <summary>Target's hour angle at mid-exposure, hours, west positive.</summary>
+    public required double HourAngleHours { get; init; }
+
+    /// <summary>The site.</summary>
+    public required SiteData Site { get; init; }
+
+    /// <summary>Distance of the hinge axis from the pole, arcmin.</summary>
+    public required Known AxisErrorArcmin { get; init; }
+
+    /// <summary>Uncertainty of the hinge's arms, mm.</summary>
+    public required Known ArmUncertaintyMm { get; init; }
+
+    /// <summary>Rate error left after calibration, ppm; replaces the arms' uncertainty where it was measured.</summary>
+    public required Known RateUncertaintyPpm { get; init; }
+
+    /// <summary>Periodic error that the profile does not take out, amplitude in arcsec.</summary>
+    public required Known PeriodicArcsec { get; init; }
+
+    /// <summary>Clock error left after trim, ppm.</summary>
+    public required Known ClockPpm { get; init; }
+
+    /// <summary>Speed lost to a sagging supply over the exposure, percent; 0 for a stepper or an encoder.</summary>
+    public required Known SagPercent { get; init; }
+
+    /// <summary>Seeing, full width at half maximum, arcsec.</summary>
+    public required Known SeeingArcsec { get; init; }
+
+    /// <summary>Arcseconds on one pixel.</summary>
+    public double ArcsecPerPixel => Camera.PixelUm / 1000 / FocalMm * SharedMath.Angle.ArcsecPerRad;
+
+    /// <summary>From the middle of the frame to its corner, arcsec.</summary>
+    public double CornerArcsec => Math.Sqrt(Math.Pow(Camera.WidthPx / 2.0, 2) + Math.Pow(Camera.HeightPx / 2.0, 2)) * ArcsecPerPixel;
+
+    /// <summary>
+    /// Takes what the rig file knows and fills the rest with assumptions that say that they are such. Assumptions are
+    /// common practice, no source: a ruler is good to 0.5 mm, an axis aimed by eye to 30', a bought rod's periodic error
+    /// 10 arcsec, a crystal 20 ppm, suburban seeing 3 arcsec.
+    /// </summary>
+    public static BudgetInput From(
+        Hourhinge.Rig.Rig rig,
+        CompiledDrive drive,
+        CameraData camera,
+        SiteData site,
+        double focalMm,
+        double focalRatio,
+        double exposureSec,
+        double declinationDeg,
+        double hourAngleHours) => new()
+        {
+            Rig = rig,
+            Drive = drive,
+            Camera = camera,
+            Site = site,
+            FocalMm = focalMm,
+            FocalRatio = focalRatio,
+            ExposureSec = exposureSec,
+            DeclinationDeg = declinationDeg,
+            HourAngleHours = hourAngleHours,
+            AxisErrorArcmin = Measured(rig.Calibration?.AxisErrorArcmin, rig, 30, "assumed: aimed by eye"),
+            ArmUncertaintyMm = Measured(rig.Calibration?.ArmUncertaintyMm, rig, 0.5, "assumed: a ruler"),
+            RateUncertaintyPpm = Measured(rig.Calibration?.RateUncertaintyPpm, rig, double.NaN, "not measured"),
+            PeriodicArcsec = rig.Periodic.Count > 0
+                ? new Known(1, "assumed: a tenth of it is left after correction")
+                : new Known(10, "assumed: not measured"),
+            ClockPpm = rig.ClockTrimPpm != 0 ? new Known(2, "trimmed; assumed temperature drift") : new Known(20, "assumed: untrimmed crystal"),
+            SagPercent = new Known(0, "a stepper keeps time whatever the voltage"),
+            SeeingArcsec = new Known(3, "assumed"),
+        };
+
+    private static Known Measured(double? value, Hourhinge.Rig.Rig rig, double otherwise, string assumption) =>
+        value is { } v ? new Known(v, $"rig file: {rig.Calibration!.Method} {rig.Calibration.Date}".TrimEnd()) : new Known(otherwise, assumption);
+}

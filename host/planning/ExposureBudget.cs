@@ -1,0 +1,162 @@
+// Every source of blur of one exposure, in arcseconds and pixels; which dominates; how long an exposure may be.
+// The sky's part (axis, refraction) is host/sky's, the rig's part shared-math's; here they are only put side by side.
+
+using Hourhinge.SharedMath;
+using Hourhinge.Sky;
+using SkyAngle = Hourhinge.Sky.Angle;
+
+namespace Hourhinge.Planning;
+
+/// <summary>One source of blur.</summary>
+/// <param name="Key">Stable name for programs.</param>
+/// <param name="Name">Name for people.</param>
+/// <param name="Arcsec">Length of the trail it makes in the exposure, or its width, arcsec.</param>
+/// <param name="ArcsecPerSec">The same as a rate, for sources that grow steadily; NaN for the others.</param>
+/// <param name="Basis">What it was worked out from.</param>
+/// <param name="Remedy">What reduces it.</param>
+/// <param name="GrowsWithTime">False for what is there in the shortest exposure too.</param>
+public sealed record BlurSource(string Key, string Name, double Arcsec, double ArcsecPerSec, string Basis, string Remedy, bool GrowsWithTime);
+
+/// <summary>The budget of one exposure.</summary>
+public sealed class ExposureBudget
+{
+    private readonly BudgetInput _in;
+    private readonly HourAngleDeclination _place;
+    private readonly PolarMisalignment _axis;
+    private readonly HourAngleDeclination _corner;
+    private readonly SkyAngle _latitude;
+    private readonly Air _air;
+
+    /// <summary>Works everything out for the input's exposure.</summary>
+    public ExposureBudget(BudgetInput input)
+    {
+        _in = input;
+        _latitude = SkyAngle.FromDegrees(input.Site.LatitudeDeg);
+        _air = Air.AtHeight(input.Site.HeightM);
+        _place = new HourAngleDeclination(SkyAngle.FromHours(input.HourAngleHours), SkyAngle.FromDegrees(input.DeclinationDeg));
+        _axis = WorstAxis();
+        // The corner's declination and hour angle, half the frame's diagonal away at 45° on the sky.
+        double step = input.CornerArcsec / Math.Sqrt(2);
+        double cosDec = Math.Max(0.05, Math.Cos(_place.Declination.Radians));
+        _corner = new HourAngleDeclination(
+            _place.HourAngle + SkyAngle.FromArcseconds(step / cosDec),
+            SkyAngle.FromDegrees(Math.Clamp(input.DeclinationDeg + (step / 3600), -89.9, 89.9)));
+        AltitudeDeg = Horizon.FromHourAngle(_place, _latitude).Altitude.Degrees;
+        Sources = SourcesAt(input.ExposureSec);
+    }
+
+    /// <summary>Target's true altitude, degrees.</summary>
+    public double AltitudeDeg { get; }
+
+    /// <summary>All sources at the input's exposure, largest first.</summary>
+    public IReadOnlyList<BlurSource> Sources { get; }
+
+    /// <summary>The tracking sources at the input's exposure added in squares, arcsec.</summary>
+    public double TrackingBlurArcsec => TrackingBlur(_in.ExposureSec, []);
+
+    /// <summary>The source that dominates the tracking blur.</summary>
+    public BlurSource Dominant => Sources.Where(s => s.GrowsWithTime).MaxBy(s => s.Arcsec)!;
+
+    /// <summary>The tracking blur of an exposure with some sources mended (left out), arcsec.</summary>
+    public double TrackingBlur(double exposureSec, IReadOnlyCollection<string> mended) => Math.Sqrt(
+        SourcesAt(exposureSec).Where(s => s.GrowsWithTime && !mended.Contains(s.Key)).Sum(s => s.Arcsec * s.Arcsec));
+
+    /// <summary>
+    /// The longest exposure whose tracking blur stays within a limit, s; at most the rig's travel. Bisection: every
+    /// source grows with time or stands still.
+    /// </summary>
+    public double LongestExposureSec(double blurArcsec, IReadOnlyCollection<string> mended)
+    {
+        double low = 0;
+        double high = _in.Drive.Design.TravelSec;
+        if (TrackingBlur(high, mended) <= blurArcsec)
+        {
+            return high;
+        }
+
+        for (int i = 0; i < 60; i++)
+        {
+            double middle = (low + high) / 2;
+            (low, high) = TrackingBlur(middle, mended) <= blurArcsec ? (middle, high) : (low, middle);
+        }
+
+        return low;
+    }
+
+    /// <summary>The same on a tripod without tracking: the sky's own motion alone, s.</summary>
+    public double LongestUntrackedSec(double blurArcsec) =>
+        blurArcsec / (SharedMath.Angle.ToArcsec(SkyRate.SiderealRadPerSec) * Math.Max(1e-3, Math.Cos(_place.Declination.Radians)));
+
+    /// <summary>The photographers' rule of thumb, 500 / (focal length × crop factor), s (common practice, no source).</summary>
+    public double RuleOfFiveHundredSec => 500 / (_in.FocalMm * CropFactor);
+
+    /// <summary>Diagonal of a 36 × 24 mm frame over the sensor's.</summary>
+    public double CropFactor => 43.267 / (Math.Sqrt(Math.Pow(_in.Camera.WidthPx, 2) + Math.Pow(_in.Camera.HeightPx, 2)) * _in.Camera.PixelUm / 1000);
+
+    private List<BlurSource> SourcesAt(double t)
+    {
+        double cosDec = Math.Abs(Math.Cos(_place.Declination.Radians));
+        double sky = SharedMath.Angle.ToArcsec(SkyRate.SiderealRadPerSec) * cosDec;
+        bool rateMeasured = !double.IsNaN(_in.RateUncertaintyPpm.Value);
+        double armFraction = _in.ArmUncertaintyMm.Value / ArmMm();
+        ExposureBlur axis = _axis.BlurOver(_place, t, SkyAngle.FromArcseconds(_in.CornerArcsec));
+        RefractedMotion refraction = RefractionDrift.At(_place, _latitude, _air);
+        double followed = Rig.RigDrive.RateRadPerSec(_in.Rig with { Rate = _in.Rig.Rate with { CorrectionPpm = 0 } }) / SkyRate.SiderealRadPerSec;
+        double alongRefraction = Math.Abs(refraction.RateRatio - followed) * sky;
+        double acrossRefraction = Math.Abs(refraction.DeclinationArcsecPerMinute) / 60;
+        double refractionRate = Math.Sqrt((alongRefraction * alongRefraction) + (acrossRefraction * acrossRefraction));
+        double step = _in.Drive.Design.ArcsecPerCountAt(0) * cosDec;
+        double periodic = _in.PeriodicArcsec.Value * cosDec;
+        double period = 60 / _in.Drive.Design.NutTurnsPerMinuteAt(0);
+        // The largest stretch of a sine of amplitude A within a time t: 2A sin(πt/P), and 2A from half a period on.
+        double swing = 2 * periodic * Math.Sin(Math.Min(Math.PI * t / period, Math.PI / 2));
+
+        List<BlurSource> all =
+        [
+            rateMeasured
+                ? Steady("rate", "rate left after calibration", sky * _in.RateUncertaintyPpm.Value * 1e-6, $"±{_in.RateUncertaintyPpm.Value:0} ppm, {_in.RateUncertaintyPpm.Source}", "calibrate with more frames")
+                : Steady("geometry", "hinge geometry not measured", sky * armFraction, $"±{_in.ArmUncertaintyMm.Value:0.##} mm of {ArmMm():0.#} mm, {_in.ArmUncertaintyMm.Source}", "calibrate with star frames"),
+            new("periodic", "periodic error of nut and gear", swing, double.NaN, $"±{_in.PeriodicArcsec.Value:0.#}\" each {period:0.#} s, {_in.PeriodicArcsec.Source}", "calibrate; grease and preload the nut", true),
+            Steady("clock", "controller's clock", sky * _in.ClockPpm.Value * 1e-6, $"±{_in.ClockPpm.Value:0.#} ppm, {_in.ClockPpm.Source}", "set clock.trim_ppm"),
+            Steady("sag", "supply sag", sky * _in.SagPercent.Value / 100, $"{_in.SagPercent.Value:0.##} %, {_in.SagPercent.Source}", "fit an encoder, or compensate"),
+            Steady("axis-drift", "axis off the pole: drift", axis.DriftArcsec / Math.Max(t, 1e-9), $"{_in.AxisErrorArcmin.Value:0.#}' the worst way, {_in.AxisErrorArcmin.Source}", "align the axis better"),
+            Steady("field-rotation", "axis off the pole: rotation at the corner", axis.CornerTrailArcsec / Math.Max(t, 1e-9), $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
+            Steady("refraction", "changing refraction", refractionRate, $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}", "rate.follow = \"refracted-stars\"; shoot higher"),
+            new("refraction-corner", "refraction across the frame", RefractionDrift.DifferentialTrailArcsec(_place, _corner, t, _latitude, _air), double.NaN, "corner against middle", "shoot higher", true),
+            new("step", "one microstep", step, double.NaN, $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn", "more microsteps or a larger gear", false),
+            new("pixel", "one pixel, for scale", _in.ArcsecPerPixel, double.NaN, $"{_in.Camera.PixelUm:0.##} µm at {_in.FocalMm:0.#} mm", "-", false),
+            // Full width at half maximum of the Airy pattern, 1.03 λ/D (Born and Wolf, Principles of Optics, 8.5), λ = 550 nm.
+            new("diffraction", "diffraction, for scale", 1.03 * 550e-6 / (_in.FocalMm / _in.FocalRatio) * SharedMath.Angle.ArcsecPerRad, double.NaN, $"f/{_in.FocalRatio:0.#} at 550 nm", "-", false),
+            new("seeing", "seeing, for scale", _in.SeeingArcsec.Value, double.NaN, _in.SeeingArcsec.Source, "-", false),
+        ];
+        return [.. all.OrderByDescending(s => s.GrowsWithTime).ThenByDescending(s => s.Arcsec)];
+
+        BlurSource Steady(string key, string name, double arcsecPerSec, string basis, string remedy) =>
+            new(key, name, arcsecPerSec * t, arcsecPerSec, basis, remedy, true);
+    }
+
+    private double ArmMm() => _in.Rig.Hinge switch
+    {
+        SwivelledRodHinge s => Math.Min(s.NutArmMm, s.AnchorArmMm),
+        FixedRodHinge f => f.RadiusMm,
+        _ => _in.Rig.Hinge.RodSlopeMmPerRad(_in.Drive.Design.StartAngleRad),
+    };
+
+    // The axis error is known by its size; the direction that hurts this target most is taken.
+    private PolarMisalignment WorstAxis()
+    {
+        SkyAngle size = SkyAngle.FromArcminutes(_in.AxisErrorArcmin.Value);
+        PolarMisalignment worst = default;
+        double most = -1;
+        for (int deg = 0; deg < 180; deg += 5)
+        {
+            (double sin, double cos) = Math.SinCos(deg * Math.PI / 180);
+            var axis = new PolarMisalignment(size * cos, size * sin, _latitude);
+            ExposureBlur blur = axis.BlurOver(_place, 60, SkyAngle.FromArcseconds(_in.CornerArcsec));
+            double total = (blur.DriftArcsec * blur.DriftArcsec) + (blur.CornerTrailArcsec * blur.CornerTrailArcsec);
+            (worst, most) = total > most ? (axis, total) : (worst, most);
+        }
+
+        return worst;
+    }
+}
