@@ -1,0 +1,38 @@
+// Reads the committed tables of tests/reference/sky; made by make_reference.py there, which names ERFA's version.
+using System.Globalization;
+
+namespace Hourhinge.Tests.SkyTests;
+
+internal sealed class ReferenceRow(Dictionary<string, int> columns, string[] cells)
+{
+    public string Text(string column) => cells[columns[column]];
+
+    public double Number(string column) => double.Parse(Text(column), CultureInfo.InvariantCulture);
+
+    public Sky.Angle Degrees(string column) => Sky.Angle.FromDegrees(Number(column));
+
+    public Sky.Instant Time(string column = "utc") => Sky.Instant.FromUtc(
+        DateTimeOffset.Parse(Text(column), CultureInfo.InvariantCulture, DateTimeStyles.AssumeUniversal));
+
+    public DateOnly Date() => DateOnly.ParseExact(Text("date"), "yyyy-MM-dd", CultureInfo.InvariantCulture);
+
+    public Sky.Site Site() => Sky.Site.FromDegrees(Number("lat_deg"), Number("lon_deg"));
+}
+
+internal static class ReferenceTable
+{
+    public static IReadOnlyList<ReferenceRow> Read(string name)
+    {
+        var lines = File.ReadAllLines(Path.Combine(Folder(), name)).Where(l => !l.StartsWith('#')).ToArray();
+        var columns = lines[0].Split(',').Select((c, i) => (c, i)).ToDictionary(p => p.c, p => p.i);
+        return lines.Skip(1).Select(l => new ReferenceRow(columns, l.Split(','))).ToList();
+    }
+
+    private static string Folder()
+    {
+        for (var folder = new DirectoryInfo(AppContext.BaseDirectory); folder != null; folder = folder.Parent)
+            if (File.Exists(Path.Combine(folder.FullName, "Hourhinge.slnx")))
+                return Path.Combine(folder.FullName, "tests", "reference", "sky");
+        throw new DirectoryNotFoundException("tests/reference/sky was not found above the test assembly.");
+    }
+}
