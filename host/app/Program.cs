@@ -27,6 +27,8 @@ internal static class Program
             UploadCommand.Create(),
             DeviceCommands.Create(),
             RehearseCommand.Create(),
+            BudgetCommand.Create(),
+            NightCommand.Create(),
         };
         ParseResult parsed = root.Parse(args);
         if (parsed.Errors.Count > 0)

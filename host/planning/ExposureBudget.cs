@@ -22,7 +22,8 @@ public sealed class ExposureBudget
 {
     private readonly BudgetInput _in;
     private readonly HourAngleDeclination _place;
-    private readonly PolarMisalignment _axis;
+    private readonly PolarMisalignment _axisForDrift;
+    private readonly PolarMisalignment _axisForRotation;
     private readonly HourAngleDeclination _corner;
     private readonly SkyAngle _latitude;
     private readonly Air _air;
@@ -34,7 +35,8 @@ public sealed class ExposureBudget
         _latitude = SkyAngle.FromDegrees(input.Site.LatitudeDeg);
         _air = Air.AtHeight(input.Site.HeightM);
         _place = new HourAngleDeclination(SkyAngle.FromHours(input.HourAngleHours), SkyAngle.FromDegrees(input.DeclinationDeg));
-        _axis = WorstAxis();
+        _axisForDrift = WorstAxis(b => b.DriftArcsec);
+        _axisForRotation = WorstAxis(b => b.CornerTrailArcsec);
         // The corner's declination and hour angle, half the frame's diagonal away at 45° on the sky.
         double step = input.CornerArcsec / Math.Sqrt(2);
         double cosDec = Math.Max(0.05, Math.Cos(_place.Declination.Radians));
@@ -99,7 +101,9 @@ public sealed class ExposureBudget
         double sky = SharedMath.Angle.ToArcsec(SkyRate.SiderealRadPerSec) * cosDec;
         bool rateMeasured = !double.IsNaN(_in.RateUncertaintyPpm.Value);
         double armFraction = _in.ArmUncertaintyMm.Value / ArmMm();
-        ExposureBlur axis = _axis.BlurOver(_place, t, SkyAngle.FromArcseconds(_in.CornerArcsec));
+        SkyAngle corner = SkyAngle.FromArcseconds(_in.CornerArcsec);
+        double drift = _axisForDrift.BlurOver(_place, 1, corner).DriftArcsec;
+        double rotation = _axisForRotation.BlurOver(_place, 1, corner).CornerTrailArcsec;
         RefractedMotion refraction = RefractionDrift.At(_place, _latitude, _air);
         double followed = Rig.RigDrive.RateRadPerSec(_in.Rig with { Rate = _in.Rig.Rate with { CorrectionPpm = 0 } }) / SkyRate.SiderealRadPerSec;
         double alongRefraction = Math.Abs(refraction.RateRatio - followed) * sky;
@@ -119,10 +123,10 @@ public sealed class ExposureBudget
             new("periodic", "periodic error of nut and gear", swing, double.NaN, $"±{_in.PeriodicArcsec.Value:0.#}\" each {period:0.#} s, {_in.PeriodicArcsec.Source}", "calibrate; grease and preload the nut", true),
             Steady("clock", "controller's clock", sky * _in.ClockPpm.Value * 1e-6, $"±{_in.ClockPpm.Value:0.#} ppm, {_in.ClockPpm.Source}", "set clock.trim_ppm"),
             Steady("sag", "supply sag", sky * _in.SagPercent.Value / 100, $"{_in.SagPercent.Value:0.##} %, {_in.SagPercent.Source}", "fit an encoder, or compensate"),
-            Steady("axis-drift", "axis off the pole: drift", axis.DriftArcsec / Math.Max(t, 1e-9), $"{_in.AxisErrorArcmin.Value:0.#}' the worst way, {_in.AxisErrorArcmin.Source}", "align the axis better"),
-            Steady("field-rotation", "axis off the pole: rotation at the corner", axis.CornerTrailArcsec / Math.Max(t, 1e-9), $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
+            Steady("axis-drift", "axis off the pole: drift", drift, $"{_in.AxisErrorArcmin.Value:0.#}' the worst way, {_in.AxisErrorArcmin.Source}", "align the axis better"),
+            Steady("field-rotation", "axis off the pole: rotation at the corner", rotation, $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
             Steady("refraction", "changing refraction", refractionRate, $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}", "rate.follow = \"refracted-stars\"; shoot higher"),
-            new("refraction-corner", "refraction across the frame", RefractionDrift.DifferentialTrailArcsec(_place, _corner, t, _latitude, _air), double.NaN, "corner against middle", "shoot higher", true),
+            new("refraction-corner", "refraction across the frame", CornerRefraction(t), CornerRefraction(1), "corner against middle", "shoot higher", true),
             new("step", "one microstep", step, double.NaN, $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn", "more microsteps or a larger gear", false),
             new("pixel", "one pixel, for scale", _in.ArcsecPerPixel, double.NaN, $"{_in.Camera.PixelUm:0.##} µm at {_in.FocalMm:0.#} mm", "-", false),
             // Full width at half maximum of the Airy pattern, 1.03 λ/D (Born and Wolf, Principles of Optics, 8.5), λ = 550 nm.
@@ -135,6 +139,17 @@ public sealed class ExposureBudget
             new(key, name, arcsecPerSec * t, arcsecPerSec, basis, remedy, true);
     }
 
+    // How differently refraction moves the corner and the middle; the part that both share is the line above.
+    private double CornerRefraction(double t)
+    {
+        RefractedMotion middle = RefractionDrift.At(_place, _latitude, _air);
+        RefractedMotion corner = RefractionDrift.At(_corner, _latitude, _air);
+        double perRate = SharedMath.Angle.ToArcsec(SkyRate.SiderealRadPerSec);
+        double west = (corner.RateRatio - middle.RateRatio) * perRate * Math.Cos(_corner.Declination.Radians);
+        double north = (corner.DeclinationArcsecPerMinute - middle.DeclinationArcsecPerMinute) / 60;
+        return Math.Sqrt((west * west) + (north * north)) * t;
+    }
+
     private double ArmMm() => _in.Rig.Hinge switch
     {
         SwivelledRodHinge s => Math.Min(s.NutArmMm, s.AnchorArmMm),
@@ -142,8 +157,8 @@ public sealed class ExposureBudget
         _ => _in.Rig.Hinge.RodSlopeMmPerRad(_in.Drive.Design.StartAngleRad),
     };
 
-    // The axis error is known by its size; the direction that hurts this target most is taken.
-    private PolarMisalignment WorstAxis()
+    // The axis error is known by its size; for each of its effects the direction that hurts this target most is taken.
+    private PolarMisalignment WorstAxis(Func<ExposureBlur, double> effect)
     {
         SkyAngle size = SkyAngle.FromArcminutes(_in.AxisErrorArcmin.Value);
         PolarMisalignment worst = default;
@@ -153,8 +168,7 @@ public sealed class ExposureBudget
             (double sin, double cos) = Math.SinCos(deg * Math.PI / 180);
             var axis = new PolarMisalignment(size * cos, size * sin, _latitude);
             ExposureBlur blur = axis.BlurOver(_place, 60, SkyAngle.FromArcseconds(_in.CornerArcsec));
-            double total = (blur.DriftArcsec * blur.DriftArcsec) + (blur.CornerTrailArcsec * blur.CornerTrailArcsec);
-            (worst, most) = total > most ? (axis, total) : (worst, most);
+            (worst, most) = effect(blur) > most ? (axis, effect(blur)) : (worst, most);
         }
 
         return worst;

@@ -7,7 +7,7 @@ namespace Hourhinge.Sky;
 public static class Horizon
 {
     /// <summary>The Earth's rotation rate, IERS Conventions (2010), table 1.2, for the speed of the sky.</summary>
-    public const double RotationRadPerSecond = 7.292115e-5;
+    public const double RotationRadPerSecond = SharedMath.SkyRate.SiderealRadPerSec;
 
     public static HourAngleDeclination HourAngle(Equatorial ofDate, Instant t, Site site) => new HourAngleDeclination(
         (SiderealTime.Local(t, site) - ofDate.RightAscension).WrappedSigned(), ofDate.Declination);

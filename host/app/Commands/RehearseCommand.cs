@@ -18,34 +18,15 @@ internal static class RehearseCommand
     public static Command Create()
     {
         var rig = new Argument<FileInfo?>("RIG") { Description = "Rig file (TOML); with --serve it may be left out.", Arity = ArgumentArity.ZeroOrOne };
-        Option<double> Amount(string name, double least, double most, double usual, string unit, string what)
-        {
-            var option = new Option<double>(name) { Description = $"{what} ({unit}, {least} to {most}).", HelpName = unit, DefaultValueFactory = _ => usual };
-            option.Validators.Add(result =>
-            {
-                if (result.Errors.Any())
-                {
-                    return;
-                }
-
-                double value = result.GetValueOrDefault<double>();
-                if (!(value >= least && value <= most))
-                {
-                    result.AddError($"{name} {value}: must be {least} to {most} {unit}");
-                }
-            });
-            return option;
-        }
-
-        Option<double> minutes = Amount("--minutes", 1, 720, 60, "min", "How long to track; the travel's end comes first");
-        Option<double> pass = Amount("--pass", 0.1, 100, 1, "ms", "Time between two passes of the firmware's loop");
-        Option<double> radius = Amount("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
-        Option<double> bend = Amount("--bend-error", -50, 50, 0, "%", "Fault: rod bent to a larger radius than the rig file says");
-        Option<double> wave = Amount("--rod-wave", 0, 2000, 0, "um", "Fault: rod off round by a slow wave");
-        Option<double> periodic = Amount("--periodic", 0, 600, 0, "arcsec", "Fault: periodic error of one nut turn");
-        Option<double> sag = Amount("--sag", 0, 90, 0, "%", "How much the constant-voltage drive slows as its battery sags");
-        Option<double> clock = Amount("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
-        Option<double> lost = Amount("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
+        Option<double> minutes = Quantity.Option("--minutes", 1, 720, 60, "min", "How long to track; the travel's end comes first");
+        Option<double> pass = Quantity.Option("--pass", 0.1, 100, 1, "ms", "Time between two passes of the firmware's loop");
+        Option<double> radius = Quantity.Option("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
+        Option<double> bend = Quantity.Option("--bend-error", -50, 50, 0, "%", "Fault: rod bent to a larger radius than the rig file says");
+        Option<double> wave = Quantity.Option("--rod-wave", 0, 2000, 0, "um", "Fault: rod off round by a slow wave");
+        Option<double> periodic = Quantity.Option("--periodic", 0, 600, 0, "arcsec", "Fault: periodic error of one nut turn");
+        Option<double> sag = Quantity.Option("--sag", 0, 90, 0, "%", "How much the constant-voltage drive slows as its battery sags");
+        Option<double> clock = Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
+        Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
         var lens = new Option<double?>("--lens") { Description = "Focal length whose pixel counts; default is the rig's first lens.", HelpName = "mm" };
         var tolerance = new Option<double?>("--tolerance") { Description = "Largest error that still counts as good; default is one pixel.", HelpName = "arcsec" };
         var textbook = new Option<bool>("--textbook") { Description = "Rehearse the textbook form: started square, no surface offset, no tip radius." };
@@ -55,7 +36,7 @@ internal static class RehearseCommand
         var serve = new Option<bool>("--serve") { Description = "Serve the virtual controller on TCP 127.0.0.1 instead." };
         var port = new Option<int>("--port") { Description = "With --serve: TCP port; 0 takes a free one.", DefaultValueFactory = _ => 5025 };
         var pty = new Option<bool>("--pty") { Description = "With --serve: also as a serial port (pseudo-terminal)." };
-        Option<double> speed = Amount("--speed", 0.1, 1000, 1, "times", "With --serve: how fast virtual time runs");
+        Option<double> speed = Quantity.Option("--speed", 0.1, 1000, 1, "times", "With --serve: how fast virtual time runs");
         var command = new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
         {
             rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, clock, lost, plot, json, night, serve, port, pty, speed,

@@ -72,6 +72,30 @@ internal static class Plots
         Save(plot, file);
     }
 
+    /// <summary>Tracking blur against exposure, now and with the three largest sources mended, and the blur allowed.</summary>
+    public static void Budget(FileInfo file, string rigName, BudgetPage page, bool night)
+    {
+        var colours = new Colours(night);
+        using var plot = new Plot();
+        colours.Paint(plot);
+        var band = plot.Add.VerticalSpan(0, page.AllowedArcsec);
+        band.FillStyle.Color = colours.Band;
+        band.LineStyle.Width = 0;
+        band.LegendText = $"blur allowed, {page.AllowedArcsec:0.0}\"";
+        var now = plot.Add.Scatter(page.CurveSec, page.CurveNow);
+        now.LegendText = "now";
+        Style(now, colours.Bad, LinePattern.Dashed, 2);
+        var mended = plot.Add.Scatter(page.CurveSec, page.CurveMended);
+        mended.LegendText = "with the three largest sources mended";
+        Style(mended, colours.Good, LinePattern.Solid, 2);
+        plot.Title($"{rigName}: blur from tracking");
+        plot.XLabel("exposure, seconds");
+        plot.YLabel("blur, arcseconds");
+        plot.Axes.SetLimits(0, page.CurveSec[^1], 0, Math.Max(page.CurveNow[^1], page.AllowedArcsec * 1.5));
+        plot.ShowLegend(Alignment.UpperLeft);
+        Save(plot, file);
+    }
+
     private static void Style(ScottPlot.Plottables.Scatter line, Color colour, LinePattern pattern, float width)
     {
         line.MarkerSize = 0;

@@ -1,0 +1,72 @@
+using System.Text.Json;
+using Hourhinge.App.Commands;
+using Hourhinge.Sky;
+using static Hourhinge.App.Output.Say;
+
+namespace Hourhinge.App.Output;
+
+/// <summary>The 52 weeks from a date on for one target.</summary>
+internal sealed class YearPage
+{
+    private readonly NightRequest _ask;
+    private readonly IReadOnlyList<WeekView> _weeks;
+    private readonly int _first;
+    private readonly int _count;
+
+    public YearPage(NightRequest ask)
+    {
+        _ask = ask;
+        _weeks = YearView.Of(ask.Targets[0].Place, ask.Site, ask.Evening, ask.Altitude, ask.Air);
+        (_first, _count) = YearView.Season(_weeks);
+    }
+
+    public bool HasSeason => _count > 0;
+
+    public void Print(Theme theme)
+    {
+        Spectre.Console.Table table = theme.Table($"{_ask.Targets[0].Name} from {_ask.SiteName}: hours above {_ask.Altitude.Degrees:0}° in the dark", "week from", "dark", "useful", "moon-free", "moon lit, %", "");
+        table.Columns[5].Alignment = Spectre.Console.Justify.Left;
+        foreach (WeekView w in _weeks)
+        {
+            theme.Row(table, $"{w.Start:yyyy-MM-dd}", Number(w.DarkHours, 1), Number(w.UsefulHours, 1), Number(w.MoonFreeHours, 1), Number(w.MoonIlluminatedFraction * 100, 0), Bar(w));
+        }
+
+        Theme.Show(table);
+        theme.Verdict(HasSeason
+            ? $"Best from {_weeks[_first].Start:yyyy-MM-dd}, {_count} weeks. This week: {Reason(_weeks[0])}."
+            : $"Never well placed from this site: {Reason(_weeks[0])}.");
+    }
+
+    public void Write(Utf8JsonWriter w)
+    {
+        w.WriteString("target", _ask.Targets[0].Name);
+        w.WriteNumber("season_first_week", HasSeason ? _first : -1);
+        w.WriteNumber("season_weeks", _count);
+        w.WriteString("now", Reason(_weeks[0]));
+        w.WriteStartArray("weeks");
+        foreach (WeekView week in _weeks)
+        {
+            w.WriteStartObject();
+            w.WriteString("from", week.Start.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture));
+            w.Number("dark_h", week.DarkHours, 2);
+            w.Number("useful_h", week.UsefulHours, 2);
+            w.Number("moon_free_h", week.MoonFreeHours, 2);
+            w.Number("moon_lit_fraction", week.MoonIlluminatedFraction, 3);
+            w.WriteString("obstacle", week.Obstacle.ToString());
+            w.WriteEndObject();
+        }
+
+        w.WriteEndArray();
+    }
+
+    private static string Bar(WeekView week) => week.UsefulHours > 0 ? new string('=', (int)Math.Ceiling(week.UsefulHours)) : Reason(week);
+
+    private static string Reason(WeekView week) => week.Obstacle switch
+    {
+        Obstacle.None => $"{week.UsefulHours:0.0} useful hours a night",
+        Obstacle.NeverHighEnough => "never that high",
+        Obstacle.NoDarkness => "never dark",
+        Obstacle.UpOnlyInDaylight => "up by day only",
+        _ => "moon all the time",
+    };
+}
