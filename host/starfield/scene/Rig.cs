@@ -47,6 +47,9 @@ public sealed record Lens(double FocalLengthMm, double FNumber)
     /// <summary>What the barrel says, mm; null where it tells the truth.</summary>
     public double? MarkedFocalLengthMm { get; init; }
 
+    /// <summary>What goes into file headers: the marked focal length, or the true one.</summary>
+    public double StatedFocalLengthMm => MarkedFocalLengthMm ?? FocalLengthMm;
+
     /// <summary>Radial distortion r' = r (1 + K1 r^2 + K2 r^4), r as tangent of the angle off the axis.</summary>
     public double K1 { get; init; }
 
