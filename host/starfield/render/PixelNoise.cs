@@ -23,6 +23,9 @@ public sealed class PixelNoise
         ArgumentNullException.ThrowIfNull(sensor);
         _sensor = sensor;
         _background = Check.Range(backgroundElectrons, 0, 1e7, "Background (electrons)");
+        Check.Range(sensor.GainElectronsPerAdu, 0.01, 1000, "Gain (electrons per data number)");
+        Check.Range(sensor.ReadNoiseElectrons, 0, 1000, "Read noise (electrons)");
+        Check.Range(sensor.FullWellElectrons, 100, 1e7, "Full well (electrons)");
         _highest = (1 << (int)Check.Range(sensor.BitDepth, 8, 16, "Bit depth")) - 1;
         _shift = sensor.LeftAligned ? 16 - sensor.BitDepth : 0;
         double[] chances = Distribution(out _first);
