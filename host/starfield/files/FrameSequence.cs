@@ -25,7 +25,8 @@ public enum FrameFormat
 /// A run of frames. Given: how many, 1 to 10000; exposure, seconds; gap between the end of one and the start of the
 /// next, seconds; start of the first one, seconds since the scene's start.
 /// </summary>
-public sealed record FrameSequence(int Count, double ExposureSeconds, double GapSeconds = 5, double FirstStartSeconds = 0)
+public sealed record FrameSequence(
+    int Count, double ExposureSeconds, double GapSeconds = 5, double FirstStartSeconds = 0)
 {
     /// <summary>Number of frames.</summary>
     public int Count { get; } = (int)Check.Range(Count, 1, 10000, "Number of frames");

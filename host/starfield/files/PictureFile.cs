@@ -30,7 +30,8 @@ public readonly record struct ToneCurve(double BlackAdu, double WhiteAdu)
         Sensor s = frame.Scene.Sensor;
         double step = s.LeftAligned ? 1 << (16 - s.BitDepth) : 1;
         double sky = s.BiasAdu + frame.BackgroundElectrons / s.GainElectronsPerAdu;
-        double noise = Math.Sqrt(frame.BackgroundElectrons + s.ReadNoiseElectrons * s.ReadNoiseElectrons) / s.GainElectronsPerAdu;
+        double variance = frame.BackgroundElectrons + s.ReadNoiseElectrons * s.ReadNoiseElectrons;
+        double noise = Math.Sqrt(variance) / s.GainElectronsPerAdu;
         return new ToneCurve((sky - 2 * noise) * step, (sky + whiteElectronsAboveSky / s.GainElectronsPerAdu) * step);
     }
 
@@ -54,7 +55,8 @@ public static class PictureFile
     public static void WriteJpeg(string path, Frame frame, CameraClock clock, ToneCurve curve, int quality = 95)
     {
         Check.Range(quality, 1, 100, "JPEG quality");
-        WriteEightBit(path, frame, clock, curve, new JpegEncoder { Quality = quality, ColorType = JpegColorType.Luminance });
+        var encoder = new JpegEncoder { Quality = quality, ColorType = JpegColorType.Luminance };
+        WriteEightBit(path, frame, clock, curve, encoder);
     }
 
     /// <summary>Writes an 8-bit PNG.</summary>

@@ -102,7 +102,8 @@ public static class TiffFile
         return table.ToArray();
     }
 
-    private static Entry Number(int tag, int type, int value) => new(tag, type, 1, type == Short ? Bytes(value)[..2] : Bytes(value));
+    private static Entry Number(int tag, int type, int value) =>
+        new(tag, type, 1, type == Short ? Bytes(value)[..2] : Bytes(value));
 
     private static Entry Text(int tag, string text) => new(tag, Ascii, text.Length + 1, Encoding.ASCII.GetBytes(text + '\0'));
 

@@ -42,8 +42,9 @@ public sealed class BoardCamera
         double altitude = Math.Abs(scene.Site.LatitudeDeg) * Units.RadPerDeg
             + scene.Mount.AxisAltitudeErrorArcmin * Units.RadPerArcmin;
         double azimuth = (southern ? Math.PI : 0) + scene.Mount.AxisAzimuthErrorArcmin * Units.RadPerArcmin;
-        _hingeAxis = new Vec3(Math.Sin(azimuth) * Math.Cos(altitude), Math.Cos(azimuth) * Math.Cos(altitude), Math.Sin(altitude));
-        // To one who looks along the axis to the pole, the sky turns anticlockwise in the north, clockwise in the south.
+        double level = Math.Cos(altitude);
+        _hingeAxis = new Vec3(Math.Sin(azimuth) * level, Math.Cos(azimuth) * level, Math.Sin(altitude));
+        // Seen along the axis to the pole, the sky turns anticlockwise in the north, clockwise in the south.
         _senseOfFollowing = southern ? 1 : -1;
     }
 
@@ -58,7 +59,8 @@ public sealed class BoardCamera
         Mat3 camera = _axesAtStart.After(toStart);
         // The last knock is undone first: its turn came on top of the earlier ones.
         Mat3 knocks = Mat3.Identity;
-        foreach (TripodBump bump in _scene.Disturbances.Bumps.Where(b => b.AtSeconds <= tSeconds).OrderBy(b => b.AtSeconds))
+        IEnumerable<TripodBump> past = _scene.Disturbances.Bumps.Where(b => b.AtSeconds <= tSeconds);
+        foreach (TripodBump bump in past.OrderBy(b => b.AtSeconds))
         {
             Mat3 azimuth = Mat3.Rotation(new Vec3(0, 0, 1), -bump.AzimuthArcmin * Units.RadPerArcmin);
             Mat3 tilt = Mat3.Rotation(new Vec3(1, 0, 0), bump.NorthUpArcmin * Units.RadPerArcmin);
@@ -78,8 +80,10 @@ public sealed class BoardCamera
         if (inCamera.Z <= 0.01)
             return null;
         double right = inCamera.X / inCamera.Z, up = inCamera.Y / inCamera.Z, r2 = right * right + up * up;
-        double pxPerTangent = lens.FocalLengthMm * 1000 / sensor.PixelPitchMicrometres * (1 + r2 * (lens.K1 + r2 * lens.K2));
-        return new PixelPoint((sensor.WidthPx - 1) / 2.0 + right * pxPerTangent, (sensor.HeightPx - 1) / 2.0 - up * pxPerTangent);
+        double distortion = 1 + r2 * (lens.K1 + r2 * lens.K2);
+        double pxPerTangent = lens.FocalLengthMm * 1000 / sensor.PixelPitchMicrometres * distortion;
+        double middleX = (sensor.WidthPx - 1) / 2.0, middleY = (sensor.HeightPx - 1) / 2.0;
+        return new PixelPoint(middleX + right * pxPerTangent, middleY - up * pxPerTangent);
     }
 
     /// <summary>

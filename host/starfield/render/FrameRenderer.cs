@@ -213,7 +213,8 @@ public sealed class FrameRenderer
     {
         Sensor s = scene.Sensor;
         var random = new Xoshiro256(Xoshiro256.Mix(scene.Seed, ulong.MaxValue, 0));
-        int count = random.NextPoisson(Check.Range(s.HotPixelShare, 0, 0.01, "Share of hot pixels") * s.WidthPx * s.HeightPx);
+        double share = Check.Range(s.HotPixelShare, 0, 0.01, "Share of hot pixels");
+        int count = random.NextPoisson(share * s.WidthPx * s.HeightPx);
         return Enumerable.Range(0, count).Select(_ => (
             (int)(random.NextDouble() * s.WidthPx * s.HeightPx),
             -Math.Log(1 - random.NextDouble()) * s.HotPixelMeanElectronsPerSec)).ToArray();

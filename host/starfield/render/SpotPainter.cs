@@ -39,9 +39,13 @@ public sealed class SpotPainter
     public void Add(PixelPoint centre, double sigmaPx, double electrons, double electronsOfStar)
     {
         double peak = electronsOfStar / (2 * Math.PI * sigmaPx * sigmaPx);
-        double radius = sigmaPx * Math.Min(TableSigmas - 1, Math.Sqrt(2 * Math.Log(Math.Max(peak / FaintestWing, 90)))) + 0.5;
-        int left = Math.Max(0, (int)Math.Ceiling(centre.X - radius)), right = Math.Min(_width - 1, (int)Math.Floor(centre.X + radius));
-        int top = Math.Max(0, (int)Math.Ceiling(centre.Y - radius)), bottom = Math.Min(_height - 1, (int)Math.Floor(centre.Y + radius));
+        // At least three sigmas, however faint the star.
+        double sigmas = Math.Sqrt(2 * Math.Log(Math.Max(peak / FaintestWing, 90)));
+        double radius = sigmaPx * Math.Min(TableSigmas - 1, sigmas) + 0.5;
+        int left = (int)Math.Ceiling(Math.Max(0, centre.X - radius));
+        int right = (int)Math.Floor(Math.Min(_width - 1, centre.X + radius));
+        int top = (int)Math.Ceiling(Math.Max(0, centre.Y - radius));
+        int bottom = (int)Math.Floor(Math.Min(_height - 1, centre.Y + radius));
         if (left > right || top > bottom)
             return;
         Slice(ref _across, left, right, centre.X, sigmaPx);

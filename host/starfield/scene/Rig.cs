@@ -21,7 +21,8 @@ public sealed record Site(double LatitudeDeg, double LongitudeDeg = 0)
 /// Axis errors are from the true pole above the horizon: altitude too high is positive; azimuth too far clockwise
 /// (north over east) is positive, counted as the turn of the tripod about the vertical, not as an arc on the sky.
 /// </summary>
-public sealed record HingeMount(HingeAngle AngleRad, double AxisAltitudeErrorArcmin = 0, double AxisAzimuthErrorArcmin = 0)
+public sealed record HingeMount(
+    HingeAngle AngleRad, double AxisAltitudeErrorArcmin = 0, double AxisAzimuthErrorArcmin = 0)
 {
     /// <summary>Altitude error, -600 to 600 arcmin.</summary>
     public double AxisAltitudeErrorArcmin { get; } =

@@ -80,9 +80,11 @@ public class NoiseTests
         // converter's rounding, Bennett 1948). Tabulated draw and single draw must both obey it.
         var sensor = new Sensor(8, 8, 3.9) { ReadNoiseElectrons = readNoise, GainElectronsPerAdu = gain };
         var random = new Xoshiro256(99);
-        double law = electrons / gain + sensor.BiasAdu, variance = (electrons + readNoise * readNoise) / gain / gain + 1.0 / 12;
+        double law = electrons / gain + sensor.BiasAdu;
+        double variance = (electrons + readNoise * readNoise) / gain / gain + 1.0 / 12;
         PixelNoise table = new(sensor, electrons), single = new(sensor, electrons / 2);
-        foreach (Func<double> draw in new Func<double>[] { () => table.DrawBackground(random), () => single.Draw(electrons / 2, random) })
+        Func<double> drawTable = () => table.DrawBackground(random), drawSingle = () => single.Draw(electrons / 2, random);
+        foreach (Func<double> draw in new[] { drawTable, drawSingle })
         {
             const int n = 400000;
             double[] sample = Enumerable.Range(0, n).Select(_ => draw() - law).ToArray();

@@ -121,7 +121,8 @@ public class SkyGeometryTests
         var renderer = new FrameRenderer(airless);
         double ra = renderer.CentreRightAscensionDeg;
         Vec3 low = Direction(ra, -4);
-        double y = renderer.Path(0, 1).Begin(low)!.Value.Y, lifted = new FrameRenderer(real).Path(0, 1).Begin(low)!.Value.Y;
+        double y = renderer.Path(0, 1).Begin(low)!.Value.Y;
+        double lifted = new FrameRenderer(real).Path(0, 1).Begin(low)!.Value.Y;
         double erfa40 = Lift(50), erfa39 = Lift(51);
         double shiftArcsec = (y - lifted) * 3.9e-3 / 50 / Deg * 3600;
         Assert.InRange(shiftArcsec - (erfa39 - erfa40), -0.05, 0.05);
@@ -152,7 +153,8 @@ public class SkyGeometryTests
         Scene scene = StarfieldReference.Scene(6000, 4000) with
         {
             // A wobble of 60 arcsec with a period of 4 s on top of a wrong rate, and an axis far off.
-            Mount = new HingeMount(t => SkyMotion.RateRadPerSec * t * rateFactor + 60 / 3600.0 * Deg * Math.Sin(t * Math.PI / 2), 300, 300),
+            Mount = new HingeMount(
+                t => SkyMotion.RateRadPerSec * t * rateFactor + Deg / 60 * Math.Sin(t * Math.PI / 2), 300, 300),
             Refraction = new RefractionModel(),
             Lens = new Lens(200, 4),
         };
