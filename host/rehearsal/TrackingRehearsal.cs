@@ -55,6 +55,12 @@ public sealed record RehearsalResult
     /// <summary>Curve: minutes.</summary>
     public required double[] Minutes { get; init; }
 
+    /// <summary>Curve: error at that moment, with Hourhinge.</summary>
+    public required double[] InstantArcsec { get; init; }
+
+    /// <summary>Rate of the sky, rad/s: with the instant error, how far the hinge has turned.</summary>
+    public required double SkyRadPerSec { get; init; }
+
     /// <summary>Curve: error of largest size since the point before, with Hourhinge.</summary>
     public required double[] TrackedArcsec { get; init; }
 
@@ -123,6 +129,7 @@ public sealed class TrackingRehearsal
         var minutes = new List<double>();
         var tracked = new List<double>();
         var constant = new List<double>();
+        var instant = new List<double>();
         double squares = 0;
         long passes = 0;
         double nextPoint = 0;
@@ -140,6 +147,7 @@ public sealed class TrackingRehearsal
 
             minutes.Add((now - _startSec) / 60);
             tracked.Add(_worstSincePoint);
+            instant.Add(error);
             constant.Add(ConstantError(board.Mechanism, now - _startSec, seconds));
             _worstSincePoint = 0;
             nextPoint += _options.RecordSec;
@@ -160,6 +168,8 @@ public sealed class TrackingRehearsal
             Minutes = [.. minutes],
             TrackedArcsec = [.. tracked],
             ConstantArcsec = [.. constant],
+            InstantArcsec = [.. instant],
+            SkyRadPerSec = _skyRadPerSec,
             Passes = passes,
         };
     }

@@ -30,6 +30,7 @@ internal static class RehearseCommand
         var lens = new Option<double?>("--lens") { Description = "Focal length whose pixel counts; default is the rig's first lens.", HelpName = "mm" };
         var tolerance = new Option<double?>("--tolerance") { Description = "Largest error that still counts as good; default is one pixel.", HelpName = "arcsec" };
         var textbook = new Option<bool>("--textbook") { Description = "Rehearse the textbook form: started square, no surface offset, no tip radius." };
+        var frames = new FrameOptions();
         Option<FileInfo?> plot = Common.Plot();
         Option<bool> json = Common.Json();
         Option<bool> night = Common.Night();
@@ -41,6 +42,7 @@ internal static class RehearseCommand
         {
             rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, clock, lost, plot, json, night, serve, port, pty, speed,
         };
+        frames.AddTo(command);
         command.SetAction((parsed, cancel) =>
         {
             FileInfo? file = parsed.GetValue(rig);
@@ -77,6 +79,12 @@ internal static class RehearseCommand
                 SagPercent = parsed.GetValue(sag),
                 Board = board,
             };
+            FrameRequest? shots = frames.Read(parsed, loaded.Rig);
+            if (shots != null)
+            {
+                options = options with { Minutes = Math.Max(options.Minutes, shots.NeededMinutes), RecordSec = 0.25 };
+            }
+
             RehearsalResult result;
             try
             {
@@ -85,6 +93,11 @@ internal static class RehearseCommand
             catch (MathNet.Numerics.NonConvergenceException)
             {
                 throw new InputException("--radius-error or --bend-error: with these faults the linkage cannot close; take smaller ones.");
+            }
+
+            if (shots != null)
+            {
+                FrameTaking.Take(shots, loaded.Rig, result);
             }
 
             double allowed = parsed.GetValue(tolerance) ?? scale?.ArcsecPerPixel ?? 5;
