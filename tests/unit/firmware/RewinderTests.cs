@@ -140,7 +140,7 @@ public class RewinderTests
         double fastest = 0;
         double steepest = 0;
         long from = bench.Motor.Microsteps;
-        while (bench.Controller.IsMoving && bench.Motor.Microsteps > 3000)
+        while (bench.Controller.IsMoving && bench.Motor.Microsteps > 500)
         {
             bench.Run(0.1);
             double speed = (from - bench.Motor.Microsteps) / 0.1;
@@ -150,9 +150,10 @@ public class RewinderTests
             before = speed;
         }
 
-        // Speeds are measured over 0.1 s in whole steps: 20 steps/s and 400 steps/s² of resolution.
+        // Ramp 1000 steps/s². Speeds are measured over 0.1 s in whole steps, and the hand-over from pulse train to counted
+        // steps loses up to a pass: together within 1000 steps/s². Without braking it would be over 12 000.
         Assert.InRange(fastest, 1900, 2060);
-        Assert.InRange(steepest, 700, 1400);
+        Assert.InRange(steepest, 700, 2000);
     }
 
     // 22 000 counts of travel and a rewind that pays to be fast.
