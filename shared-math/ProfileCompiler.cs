@@ -57,6 +57,11 @@ public sealed class ProfileCompiler
         profile.NutTurns = _design.CountsPerNutTurn.Denominator;
         profile.MicroArcsecPerCount = (int)Math.Round(_design.ArcsecPerCountAt(0) * 1e6);
         int travelMs = (int)(_design.TravelSec * 1000);
+        if (travelMs < 1)
+        {
+            Refusal = "The drive has no travel: its start and end angles are the same.";
+            return false;
+        }
 
         int[] duration = new int[MostSegments];
         long[] start = new long[MostSegments];
@@ -193,6 +198,7 @@ public sealed class ProfileCompiler
         profile.PeriodQ16 = new long[terms];
         profile.AmplitudeQ16 = new int[terms];
         profile.Phase = new uint[terms];
+        double travelCounts = Math.Abs(_design.SmoothCountsAt(_design.TravelSec));
         double steepest = 0;
         for (int i = 0; i < terms; i++)
         {
@@ -212,8 +218,8 @@ public sealed class ProfileCompiler
             profile.AmplitudeQ16[i] = (int)Math.Round(amplitude * DriveProfile.OneCount);
             profile.Phase[i] = (uint)(long)Math.Round((cycles - Math.Floor(cycles)) * 4294967295.0);
             steepest += 2 * Math.PI * Math.Abs(amplitude) / period;
-            // Sine and phase resolution, rounding of the period over a travel of 2^22 counts, one truncation.
-            double slip = 4194304.0 / period * 0.5 / (period * DriveProfile.OneCount) * 2 * Math.PI;
+            // Sine and phase resolution, rounding of the period over the travel, one truncation.
+            double slip = travelCounts / period * 0.5 / (period * DriveProfile.OneCount) * 2 * Math.PI;
             ErrorBoundCounts += (2 * Math.Abs(amplitude) * (3e-7 + slip)) + (3.0 / DriveProfile.OneCount);
         }
 

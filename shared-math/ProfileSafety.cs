@@ -48,7 +48,7 @@ public static class ProfileSafety
             return "the angle of one count is not positive";
         }
 
-        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p);
+        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + Steepest(p));
     }
 
     private static string CheckDc(DriveProfile p)
@@ -94,8 +94,6 @@ public static class ProfileSafety
             return "more than nine periodic terms";
         }
 
-        // The steepest that the sum of the terms can be, in 1/1000 of the smooth rate: 2π ≈ 6284/1000.
-        long steepest = 0;
         for (int i = 0; i < p.PeriodQ16.Length; i++)
         {
             long amplitude = p.AmplitudeQ16[i] < 0 ? -(long)p.AmplitudeQ16[i] : p.AmplitudeQ16[i];
@@ -103,14 +101,25 @@ public static class ProfileSafety
             {
                 return "a periodic term is out of range";
             }
-
-            steepest += amplitude * 6284 / p.PeriodQ16[i];
         }
 
-        return steepest > 900 ? "the periodic terms would turn the motor back" : null;
+        return Steepest(p) > 900 ? "the periodic terms would turn the motor back" : null;
     }
 
-    private static string CheckSegments(DriveProfile p)
+    // The steepest that the sum of the terms can be, in 1/1000 of the smooth rate, rounded up: 2π < 6284/1000.
+    private static long Steepest(DriveProfile p)
+    {
+        long steepest = 0;
+        for (int i = 0; i < p.PeriodQ16.Length; i++)
+        {
+            long amplitude = p.AmplitudeQ16[i] < 0 ? -(long)p.AmplitudeQ16[i] : p.AmplitudeQ16[i];
+            steepest += amplitude == 0 ? 0 : (amplitude * 6284 / p.PeriodQ16[i]) + 1;
+        }
+
+        return steepest;
+    }
+
+    private static string CheckSegments(DriveProfile p, long swingPerThousand)
     {
         int segments = p.DurationMs.Length;
         if (segments < 1 || segments > ProfileCompiler.MostSegments)
@@ -131,13 +140,13 @@ public static class ProfileSafety
                 return "a segment's coefficient is out of range";
             }
 
-            long gap = p.Start[i] - end;
-            if (gap > DriveProfile.OneCount || gap < -DriveProfile.OneCount || (i == 0 && p.Start[0] != 0))
+            // The compiler joins segments exactly, so any gap, and any start but 0, is not of its making.
+            if (p.Start[i] != end)
             {
                 return "the position jumps between two segments";
             }
 
-            if (!Rises(p, i))
+            if (!Rises(p, i, swingPerThousand))
             {
                 return "the position falls, or rises faster than the motor's pull-in rate";
             }
@@ -150,12 +159,13 @@ public static class ProfileSafety
 
     // The slope linear + 2·square·u + 3·cube·u² is a parabola: its least and greatest values over 0..1 are at the ends
     // or at its vertex. All in Q16 counts over the segment; none may be negative or faster than pull-in.
-    private static bool Rises(DriveProfile p, int i)
+    // The periodic terms make the fastest moment faster still: swing is 1000 without them.
+    private static bool Rises(DriveProfile p, int i, long swingPerThousand)
     {
         long linear = p.Linear[i];
         long square = p.Square[i];
         long cube = p.Cube[i];
-        long fastest = (long)p.PullInCountsPerSec * p.DurationMs[i] / 1000 * DriveProfile.OneCount;
+        long fastest = (long)p.PullInCountsPerSec * p.DurationMs[i] * DriveProfile.OneCount / swingPerThousand;
         long atEnd = linear + (2 * square) + (3 * cube);
         bool vertexInside = cube != 0 && ((cube > 0) ? (square < 0 && -square < 3 * cube) : (square > 0 && square < -3 * cube));
         long atVertex = vertexInside ? linear - (square * square / (3 * cube)) : linear;

@@ -52,7 +52,7 @@ public sealed class Instrument
     /// <summary>Every header that any set knows, for SYSTem:HELP:HEADers?.</summary>
     public byte[] HelpHeaders()
     {
-        string text = string.Empty;
+        string text = ScpiStatus.Headers;
         for (int i = 0; i < _sets.Length; i++)
         {
             text += _sets[i].Headers;
@@ -72,7 +72,8 @@ public sealed class Instrument
     {
         _out.Drain(_link, BytesPerPass);
         _status.Update();
-        if (_status.AnswerOperationComplete && _out.Free > 2)
+        // Never into the middle of another answer.
+        if (_status.AnswerOperationComplete && !_executing && _out.Free > 2)
         {
             _status.AnswerOperationComplete = false;
             _out.Add("1\n");
@@ -162,7 +163,6 @@ public sealed class Instrument
             return;
         }
 
-        int before = _errors.Count;
         if (_message.NextHeader())
         {
             bool known = _status.Execute(this, _message, _errors);
@@ -178,7 +178,6 @@ public sealed class Instrument
             }
         }
 
-        _status.NoteErrors(before);
         if (!_message.HasMore)
         {
             if (_answered)

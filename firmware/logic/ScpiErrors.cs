@@ -6,7 +6,7 @@ namespace Hourhinge.Firmware;
 public sealed class ScpiErrors
 {
     public const int InvalidCharacter = -101, Syntax = -102, InvalidSeparator = -103, DataType = -104,
-        ParameterNotAllowed = -108, MissingParameter = -109, MnemonicTooLong = -112, UndefinedHeader = -113,
+        ParameterNotAllowed = -108, MissingParameter = -109, HeaderSeparator = -111, MnemonicTooLong = -112, UndefinedHeader = -113,
         InvalidNumber = -121, TooManyDigits = -124, SuffixNotAllowed = -138, InvalidCharacterData = -141,
         InvalidString = -151, InvalidBlock = -161, Execution = -200, SettingsConflict = -221, OutOfRange = -222,
         TooMuchData = -223, IllegalValue = -224, HardwareMissing = -241, SystemError = -310, StorageFault = -320,
@@ -16,18 +16,18 @@ public sealed class ScpiErrors
     private readonly int[] _numbers = new int[Depth];
     private readonly string[] _details = new string[Depth];
     private int _first;
+    private int _events;
 
     /// <summary>Entries waiting.</summary>
     public int Count { get; private set; }
 
-    /// <summary>Number of the newest entry; 0 when there is none.</summary>
-    public int NewestNumber => Count == 0 ? 0 : _numbers[(_first + Count - 1) % Depth];
-
     /// <summary>Adds an error; <paramref name="detail"/> says what exactly, or is null.</summary>
     public void Add(int number, string detail)
     {
+        _events |= EventBit(number);
         if (Count == Depth)
         {
+            _events |= EventBit(QueueOverflow);
             int last = (_first + Depth - 1) % Depth;
             _numbers[last] = QueueOverflow;
             _details[last] = null;
@@ -40,8 +40,20 @@ public sealed class ScpiErrors
         Count++;
     }
 
+    /// <summary>Takes the standard event bits of every error added since the last call, also of those that were lost.</summary>
+    public int TakeEvents()
+    {
+        int events = _events;
+        _events = 0;
+        return events;
+    }
+
     /// <summary>Forgets everything.</summary>
-    public void Clear() => Count = 0;
+    public void Clear()
+    {
+        Count = 0;
+        _events = 0;
+    }
 
     /// <summary>Takes the oldest error as the standard writes it; 0,"No error" when there is none.</summary>
     public string Take()
@@ -72,6 +84,7 @@ public sealed class ScpiErrors
             case DataType: return "Data type error";
             case ParameterNotAllowed: return "Parameter not allowed";
             case MissingParameter: return "Missing parameter";
+            case HeaderSeparator: return "Header separator error";
             case MnemonicTooLong: return "Program mnemonic too long";
             case UndefinedHeader: return "Undefined header";
             case InvalidNumber: return "Invalid character in number";

@@ -7,9 +7,11 @@ namespace Hourhinge.Firmware;
 public sealed class ScpiMessage
 {
     private const int LongestHeader = 80;
+    private const int LongestMnemonic = 12;
 
     private readonly ScpiErrors _errors;
     private readonly byte[] _header = new byte[LongestHeader];
+    private readonly byte[] _path = new byte[LongestHeader];
     private byte[] _bytes;
     private int _at;
     private int _end;
@@ -62,12 +64,15 @@ public sealed class ScpiMessage
         else if (!common)
         {
             _headerCount = _pathCount;
+            System.Array.Copy(_path, 0, _header, 0, _pathCount);
         }
 
         int start = _headerCount;
+        int mnemonic = 0;
         while (_at < _end && IsHeaderByte(_bytes[_at]))
         {
-            if (_headerCount == LongestHeader)
+            mnemonic = _bytes[_at] == ':' || _bytes[_at] == '*' ? 0 : mnemonic + 1;
+            if (_headerCount == LongestHeader || mnemonic > LongestMnemonic)
             {
                 return Fail(ScpiErrors.MnemonicTooLong, null);
             }
@@ -77,7 +82,7 @@ public sealed class ScpiMessage
 
         if (_headerCount == start)
         {
-            return Fail(_at < _end ? ScpiErrors.InvalidCharacter : ScpiErrors.Syntax, null);
+            return Fail(_at < _end && _bytes[_at] != ';' ? ScpiErrors.InvalidCharacter : ScpiErrors.Syntax, null);
         }
 
         if (_at < _end && _bytes[_at] == '?')
@@ -91,10 +96,12 @@ public sealed class ScpiMessage
             for (_pathCount = _headerCount; _pathCount > 0 && _header[_pathCount - 1] != ':'; _pathCount--)
             {
             }
+
+            System.Array.Copy(_header, 0, _path, 0, _pathCount);
         }
 
         return _at == _end || IsBlank(_bytes[_at]) || _bytes[_at] == ';'
-            || Fail(ScpiErrors.InvalidSeparator, HeaderText());
+            || Fail(CouldBeginParameter(_bytes[_at]) ? ScpiErrors.HeaderSeparator : ScpiErrors.InvalidCharacter, HeaderText());
     }
 
     /// <summary>
@@ -195,8 +202,12 @@ public sealed class ScpiMessage
                 name + " must be " + DecimalText.Format(least, scale) + " to " + DecimalText.Format(most, scale));
         }
 
-        return true;
+        // "5 ppm": the units are fixed, so a suffix is a misunderstanding and not a second parameter.
+        SkipBlanks();
+        return _at == _end || !IsLetter(_bytes[_at]) || Fail(ScpiErrors.SuffixNotAllowed, name);
     }
+
+    private static bool IsLetter(byte b) => Upper(b) >= 'A' && Upper(b) <= 'Z';
 
     /// <summary>A word (character data) in capitals, or a quoted string without its quotes.</summary>
     public bool TakeText(string name, out string text)
@@ -315,6 +326,9 @@ public sealed class ScpiMessage
 
         return true;
     }
+
+    private static bool CouldBeginParameter(byte b) =>
+        b == '"' || b == '\'' || b == '#' || b == '+' || b == '-' || b == '.' || b == ',' || IsHeaderByte(b);
 
     private bool Fail(int number, string detail)
     {

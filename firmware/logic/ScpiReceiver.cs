@@ -12,7 +12,7 @@ public sealed class ScpiReceiver
     /// <summary>A peer that falls silent inside a block for this long has hung up.</summary>
     public const long SilenceUs = 3000000;
 
-    private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Discarding = 4;
+    private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Discarding = 4, DiscardingBlock = 5;
 
     private readonly ScpiErrors _errors;
     private int _state;
@@ -45,7 +45,7 @@ public sealed class ScpiReceiver
     /// <summary>Drops a block whose sender has fallen silent, with an error; call now and then.</summary>
     public void CheckSilence(long nowUs)
     {
-        if ((_state == InBlock || _state == InLength) && nowUs - _lastByteUs > SilenceUs)
+        if (_state != Plain && _state != Discarding && nowUs - _lastByteUs > SilenceUs)
         {
             _errors.Add(ScpiErrors.InvalidBlock, "the sender fell silent in mid-block; nothing was changed");
             Reset();
@@ -63,6 +63,14 @@ public sealed class ScpiReceiver
                 Reset();
             }
 
+            return false;
+        }
+
+        // The bytes of a block that was too large are not commands either.
+        if (_state == DiscardingBlock)
+        {
+            _blockLeft--;
+            _state = _blockLeft == 0 ? Discarding : DiscardingBlock;
             return false;
         }
 
@@ -137,7 +145,7 @@ public sealed class ScpiReceiver
         if (_blockLeft > Capacity - Count)
         {
             _errors.Add(ScpiErrors.TooMuchData, "a block may have at most 4096 bytes");
-            _state = Discarding;
+            _state = DiscardingBlock;
         }
     }
 }

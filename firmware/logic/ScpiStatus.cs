@@ -82,6 +82,7 @@ public sealed class ScpiStatus
     {
         get
         {
+            _event |= _errors.TakeEvents();
             int value = (_errors.Count > 0 ? 4 : 0)
                 | ((_questionableEvent & _questionableEnable) != 0 ? 8 : 0)
                 | (MessageAvailable ? 16 : 0)
@@ -116,15 +117,6 @@ public sealed class ScpiStatus
         {
             _answerPending = false;
             AnswerOperationComplete = true;
-        }
-    }
-
-    /// <summary>Sets the event bits of errors that were queued since the queue had this many entries.</summary>
-    public void NoteErrors(int countBefore)
-    {
-        if (_errors.Count > countBefore)
-        {
-            _event |= ScpiErrors.EventBit(_errors.NewestNumber);
         }
     }
 
@@ -184,6 +176,7 @@ public sealed class ScpiStatus
 
         if (m.HeaderIs("*ESR"))
         {
+            _event |= _errors.TakeEvents();
             return ReadAndClear(ref _event).ToString();
         }
 
@@ -267,6 +260,7 @@ public sealed class ScpiStatus
         {
             _controller.Abort();
             _completePending = false;
+            _answerPending = false;
             m.EndUnit();
         }
         else if (m.HeaderIs("*OPC"))

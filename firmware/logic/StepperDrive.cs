@@ -38,7 +38,7 @@ public sealed class StepperDrive : MotorDrive
     /// <inheritdoc/>
     public override void Configure(DriveProfile profile)
     {
-        _intervalUs = 1000000 / profile.PullInCountsPerSec;
+        _intervalUs = IntervalUs(profile.PullInCountsPerSec);
         _reversed = profile.Has(DriveProfile.MotorReversed);
         _output.SetDirection(_forward != _reversed);
     }
@@ -63,7 +63,7 @@ public sealed class StepperDrive : MotorDrive
     /// <inheritdoc/>
     public override void MoveToward(long target, int countsPerSec, long nowUs)
     {
-        long interval = 1000000 / countsPerSec;
+        long interval = IntervalUs(countsPerSec);
         Step(target, interval > _intervalUs ? interval : _intervalUs);
     }
 
@@ -123,6 +123,9 @@ public sealed class StepperDrive : MotorDrive
             Position += _forward ? 1 : -1;
         }
     }
+
+    // Rounded up: a microsecond too few would be faster than the motor can.
+    private static long IntervalUs(int countsPerSec) => (1000000 + countsPerSec - 1) / countsPerSec;
 
     private void Turn(bool forward)
     {

@@ -1,0 +1,76 @@
+using Hourhinge.SharedMath;
+
+namespace Hourhinge.Tests;
+
+public class SkyRateTests
+{
+    // IERS Conventions (2010), IERS Technical Note 36, table 1.2: 7.292115e-5 rad/s.
+    [Fact]
+    public void Sidereal_rate_is_that_of_the_IERS_in_arcseconds_and_degrees()
+    {
+        Assert.Equal(15.041067, Angle.ToArcsec(SkyRate.SiderealRadPerSec), 6);
+        Assert.Equal(0.250684, Angle.ToDeg(SkyRate.SiderealRadPerSec) * 60, 6);
+    }
+
+    // Stellar day 86164.0989 s: Explanatory Supplement to the Astronomical Almanac (3rd ed.), from memory.
+    [Fact]
+    public void One_turn_at_the_sidereal_rate_takes_a_stellar_day() =>
+        Assert.Equal(86164.0989, 2 * Math.PI / SkyRate.SiderealRadPerSec, 0.02);
+
+    [Fact]
+    public void The_sun_makes_fifteen_arcseconds_a_second() =>
+        Assert.Equal(15.0, Angle.ToArcsec(SkyRate.SolarRadPerSec), 9);
+
+    // Mean lunar day 24 h 50.47 min: common practice, no source.
+    [Fact]
+    public void The_moon_comes_back_after_a_mean_lunar_day() =>
+        Assert.Equal((24 * 60) + 50.47, 2 * Math.PI / SkyRate.LunarRadPerSec / 60, 0.05);
+
+    [Fact]
+    public void Degrees_and_arcseconds_come_back_as_they_went()
+    {
+        Assert.Equal(180.0, Angle.ToDeg(Math.PI), 12);
+        Assert.Equal(1296000.0, Angle.ToArcsec(2 * Math.PI), 6);
+        Assert.Equal(12.5, Angle.ToDeg(Angle.FromDeg(12.5)), 12);
+        Assert.Equal(12.5, Angle.ToArcsec(Angle.FromArcsec(12.5)), 12);
+    }
+
+    // Outside judge: ERFA (hd2ae, refco, ae2hd), table made by tests/reference/shared-math/make_refraction_rate.py.
+    // The two atmospheres differ by 2 % (optical constants), so the departure from 1 may differ by 2.5 %.
+    [Fact]
+    public void Refraction_rate_agrees_with_ERFA_over_latitudes_and_declinations()
+    {
+        int rows = 0;
+        foreach (double[] row in RepositoryFile.Numbers("tests/reference/shared-math/refraction_rate.csv"))
+        {
+            double got = SkyRate.RefractionRateFactor(Angle.FromDeg(row[0]), Angle.FromDeg(row[1]), Angle.FromDeg(row[2]));
+            double allowed = (0.025 * Math.Abs(row[4] - 1)) + 8e-6;
+            Assert.True(
+                Math.Abs(got - row[4]) <= allowed,
+                $"latitude {row[0]}, declination {row[1]}, hour angle {row[2]}: {got:F7}, ERFA {row[4]:F7}");
+            rows++;
+        }
+
+        Assert.True(rows > 200, $"only {rows} rows in the reference table");
+    }
+
+    // Near the zenith refraction is k tan z with k = 58.3" = 0.0283 %: common practice calls it a mean of -0.03 %.
+    [Fact]
+    public void Refraction_slows_the_sky_by_three_hundredths_of_a_percent_overhead()
+    {
+        double latitude = Angle.FromDeg(45);
+        double factor = SkyRate.RefractionRateFactor(latitude, Angle.FromDeg(44), 0);
+        Assert.Equal(-0.03, (factor - 1) * 100, 0.006);
+    }
+
+    [Fact]
+    public void Refraction_rate_is_one_below_ten_degrees_altitude() =>
+        Assert.Equal(1.0, SkyRate.RefractionRateFactor(Angle.FromDeg(45), Angle.FromDeg(-40), 0), 12);
+
+    // Pulkovo-type tables give 58" at 45° and 2' 40" at 70° zenith distance: from memory, to 1".
+    [Theory]
+    [InlineData(45, 58.2)]
+    [InlineData(70, 158.8)]
+    public void Refraction_at_a_zenith_distance_is_that_of_the_tables(double zenithDistanceDeg, double arcsec) =>
+        Assert.Equal(arcsec, Angle.ToArcsec(SkyRate.RefractionRad(Angle.FromDeg(zenithDistanceDeg))), 1.0);
+}
