@@ -124,7 +124,7 @@ public sealed class BoardPartTests : IDisposable
     }
 
     [Fact]
-    public void A_ring_keeps_order_across_two_threads_and_never_waits()
+    public async Task A_ring_keeps_order_across_two_threads_and_never_waits()
     {
         ByteRing ring = new(97);
         const int total = 200_000;
@@ -156,7 +156,7 @@ public sealed class BoardPartTests : IDisposable
             got += count;
         }
 
-        writer.Wait();
+        await writer;
         Assert.Equal(97, ring.Room);
         Assert.Equal(97, ring.Put(new byte[200], 0, 200));
         Assert.Equal(0, ring.Put(new byte[1], 0, 1));
