@@ -1,0 +1,87 @@
+// Every part of the board, opened once, in the order that is safe: what could move or fire is off first.
+
+using System;
+using System.Device.Gpio;
+using Hourhinge.Firmware;
+
+namespace Hourhinge.Board;
+
+/// <summary>The parts behind the logic's doors.</summary>
+public sealed class BoardParts
+{
+    private readonly EspClock _clock = new EspClock();
+    private readonly StepDriver _step;
+    private readonly DcBridge _bridge;
+    private readonly GpioOutput _shutter;
+    private readonly GpioOutput _keepAlive;
+    private readonly PulseEncoder _encoder;
+    private readonly SwitchInput _home;
+    private readonly SwitchInput _end;
+    private readonly ButtonPort _button;
+    private readonly DividerSupplyMeter _supply;
+    private readonly FileStorage _storage = new FileStorage();
+
+    /// <summary>Opens every pin. Pin functions must be mapped before.</summary>
+    public BoardParts(GpioController pins, string linkPort)
+    {
+        _shutter = new GpioOutput(pins, BoardPins.Shutter);
+        _step = new StepDriver(
+            pins, BoardPins.Step, BoardPins.StepTrain, BoardPins.Direction, BoardPins.DriverEnable);
+        _bridge = BoardPins.BridgeFitted
+            ? new DcBridge(BoardPins.MotorForward, BoardPins.MotorBackward, BoardPins.MotorPwmHertz)
+            : new DcBridge(BoardPins.MotorForward, BoardPins.MotorPwmHertz);
+        Led = new GpioOutput(pins, BoardPins.Led);
+        _keepAlive = new GpioOutput(pins, BoardPins.KeepAlive);
+        _encoder = new PulseEncoder(BoardPins.EncoderA, BoardPins.EncoderB);
+        _home = new SwitchInput(pins, BoardPins.HomeSwitch);
+        _end = new SwitchInput(pins, BoardPins.EndSwitch);
+        _button = new ButtonPort(pins, BoardPins.Button, _clock);
+        _supply = new DividerSupplyMeter(
+            BoardPins.SupplyAdcChannel, BoardPins.SupplyZeroMillivolts, BoardPins.SupplyFullScaleMillivolts);
+        Link = new SerialLink(linkPort);
+    }
+
+    /// <summary>The LED, which also tells that the program gave up.</summary>
+    public GpioOutput Led { get; }
+
+    /// <summary>The peer.</summary>
+    public SerialLink Link { get; }
+
+    /// <summary>The doors as the logic wants them.</summary>
+    public Doors Doors()
+    {
+        Doors doors = new Doors();
+        doors.Clock = _clock;
+        doors.Step = _step;
+        doors.Home = _home;
+        doors.End = _end;
+        doors.Storage = _storage;
+        doors.Link = Link;
+
+        // Doors still to come in the logic: _bridge, _encoder, _button, Led, _shutter, _keepAlive, _supply.
+        return doors;
+    }
+
+    /// <summary>Lets go of everything that could move or fire; each part even when another one fails.</summary>
+    public void AllOff()
+    {
+        for (int part = 0; part < 5; part++)
+        {
+            try
+            {
+                switch (part)
+                {
+                    case 0: _step.RunAtHertz(0); break;
+                    case 1: _step.SetEnabled(false); break;
+                    case 2: _bridge.SetDutyPerTenThousand(0); break;
+                    case 3: _shutter.Set(false); break;
+                    default: _keepAlive.Set(false); break;
+                }
+            }
+            catch (Exception)
+            {
+                // The next part still has its turn.
+            }
+        }
+    }
+}

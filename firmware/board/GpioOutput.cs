@@ -1,0 +1,22 @@
+// One on-off output: LED, shutter, keep-alive load.
+
+using System.Device.Gpio;
+using Hourhinge.Firmware;
+
+namespace Hourhinge.Board;
+
+/// <summary>High is on; off from the first moment.</summary>
+public sealed class GpioOutput : IOutputPin
+{
+    private readonly GpioPin _pin;
+
+    /// <summary>Opens the pin, off.</summary>
+    public GpioOutput(GpioController pins, int pin)
+    {
+        _pin = pins.OpenPin(pin, PinMode.Output);
+        _pin.Write(PinValue.Low);
+    }
+
+    /// <inheritdoc/>
+    public void Set(bool on) => _pin.Write(on ? PinValue.High : PinValue.Low);
+}

@@ -1,0 +1,93 @@
+// The board's program: opens every pin, joins them to the logic, and runs the loop. No decisions about motion.
+// Nothing may escape a thread here: an unhandled exception ends the program in silence, with the pins as they are.
+
+using System;
+using System.Device.Gpio;
+using System.Threading;
+using Hourhinge.Firmware;
+using nanoFramework.Hardware.Esp32;
+
+namespace Hourhinge.Board;
+
+/// <summary>Where the board starts.</summary>
+public static class Program
+{
+    private const string LinkPort = "COM2"; // COM1 belongs to the runtime's deployment and debugging.
+    private const int PauseMs = 1;
+    private const int BlinkMs = 100;
+
+    private static BoardParts s_parts;
+
+    /// <summary>Builds everything and stays.</summary>
+    public static void Main()
+    {
+        try
+        {
+            Map();
+            s_parts = new BoardParts(new GpioController(), LinkPort);
+            s_parts.Link.Start();
+            Thread loop = new Thread(RunLoop);
+            loop.Priority = ThreadPriority.AboveNormal;
+            loop.Start();
+            Thread.Sleep(Timeout.Infinite);
+        }
+        catch (Exception)
+        {
+            GiveUp();
+        }
+    }
+
+    private static void RunLoop()
+    {
+        try
+        {
+            // THE ONE PLACE where board and logic meet.
+            Machine machine = new Machine(s_parts.Doors());
+            while (true)
+            {
+                machine.Pass(); // Turns its own exceptions into a fault with a reason.
+                Thread.Sleep(PauseMs);
+            }
+        }
+        catch (Exception)
+        {
+            GiveUp();
+        }
+    }
+
+    // Functions that the ESP32's pin matrix must know before the pins are opened. Two PWM functions share a timer, hence
+    // a frequency: the step train has PWM1 to itself, the motor's two inputs share PWM3 and PWM4.
+    private static void Map()
+    {
+        Configuration.SetPinFunction(BoardPins.StepTrain, DeviceFunction.PWM1);
+        Configuration.SetPinFunction(BoardPins.MotorForward, DeviceFunction.PWM3);
+        Configuration.SetPinFunction(BoardPins.MotorBackward, DeviceFunction.PWM4);
+        Configuration.SetPinFunction(BoardPins.SerialTransmit, DeviceFunction.COM2_TX);
+        Configuration.SetPinFunction(BoardPins.SerialReceive, DeviceFunction.COM2_RX);
+        Configuration.SetPinFunction(BoardPins.SupplySense, DeviceFunction.ADC1_CH6);
+    }
+
+    // Beyond the logic's own fault state: everything off, and a rapid blink until the power is cycled.
+    private static void GiveUp()
+    {
+        while (true)
+        {
+            try
+            {
+                if (s_parts != null)
+                {
+                    s_parts.AllOff();
+                    s_parts.Led.Set(true);
+                    Thread.Sleep(BlinkMs);
+                    s_parts.Led.Set(false);
+                }
+            }
+            catch (Exception)
+            {
+                // Nothing is left to try but the next turn.
+            }
+
+            Thread.Sleep(BlinkMs);
+        }
+    }
+}

@@ -1,0 +1,24 @@
+// How this board opens a PWM pin: running, at zero duty. A channel is never stopped afterwards, because whether a
+// stopped channel starts again when its duty is set is the runtime's affair and has changed between versions.
+
+using System;
+using System.Device.Pwm;
+
+namespace Hourhinge.Board;
+
+/// <summary>Opens PWM channels that start out silent.</summary>
+public static class Pwm
+{
+    /// <summary>A running channel at zero duty, or an exception that names the pin.</summary>
+    public static PwmChannel Open(int pin, int hertz)
+    {
+        PwmChannel channel = PwmChannel.CreateFromPin(pin, hertz, 0.0);
+        if (channel == null)
+        {
+            throw new InvalidOperationException("Pin " + pin.ToString() + " has no PWM function.");
+        }
+
+        channel.Start();
+        return channel;
+    }
+}

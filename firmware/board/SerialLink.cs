@@ -1,0 +1,111 @@
+// The peer's bytes over a serial port. A thread of its own moves them, so that the loop never meets the port: whatever
+// the peer does, Read and Write here cost a copy. Bytes only; the protocol is firmware/logic/Instrument.cs.
+
+using System;
+using System.IO.Ports;
+using System.Threading;
+using Hourhinge.Firmware;
+
+namespace Hourhinge.Board;
+
+/// <summary>115200 8N1 between two rings.</summary>
+public sealed class SerialLink : IByteLink
+{
+    private const int BaudRate = 115200;
+    private const int ReceiveBytes = 1024;
+    private const int SendBytes = 2048;
+    private const int PumpPauseMs = 5;
+    private const int ReopenPauseMs = 1000;
+
+    // The port sends from a hardware queue of 128 bytes and the runtime waits, with every thread, for what does not
+    // fit. 48 bytes take 48 x 10 / 115200 = 4.2 ms, less than the pause, so the queue is empty again each time.
+    private const int SendAtOnce = 48;
+
+    private readonly string _portName;
+    private readonly ByteRing _received = new ByteRing(ReceiveBytes);
+    private readonly ByteRing _toSend = new ByteRing(SendBytes);
+    private readonly byte[] _buffer = new byte[256];
+
+    /// <summary>Prepares the link; the port's pins must already have their functions.</summary>
+    public SerialLink(string portName)
+    {
+        _portName = portName;
+    }
+
+    /// <summary>Times that the port failed and was opened again.</summary>
+    public int Failures { get; private set; }
+
+    /// <summary>Starts the thread that moves the bytes.</summary>
+    public void Start()
+    {
+        Thread pump = new Thread(Run);
+        pump.Priority = ThreadPriority.BelowNormal;
+        pump.Start();
+    }
+
+    /// <inheritdoc/>
+    public int Read(byte[] buffer, int index, int count) => _received.Take(buffer, index, count);
+
+    /// <inheritdoc/>
+    public int Write(byte[] buffer, int index, int count) => _toSend.Put(buffer, index, count);
+
+    private void Run()
+    {
+        while (true)
+        {
+            SerialPort port = null;
+            try
+            {
+                port = new SerialPort(_portName, BaudRate);
+                port.Open();
+                while (true)
+                {
+                    Pump(port);
+                    Thread.Sleep(PumpPauseMs);
+                }
+            }
+            catch (Exception)
+            {
+                // A link that fails is no reason to stop the sky: try again for ever.
+                Failures++;
+            }
+
+            Close(port);
+            Thread.Sleep(ReopenPauseMs);
+        }
+    }
+
+    private void Pump(SerialPort port)
+    {
+        int waiting = port.BytesToRead;
+        int room = _received.Room;
+        int count = waiting < room ? waiting : room;
+        if (count > 0)
+        {
+            // Never ask for more than is there: the port would wait for the rest.
+            count = port.Read(_buffer, 0, count < _buffer.Length ? count : _buffer.Length);
+            _received.Put(_buffer, 0, count);
+        }
+
+        count = _toSend.Take(_buffer, 0, SendAtOnce);
+        if (count > 0)
+        {
+            port.Write(_buffer, 0, count);
+        }
+    }
+
+    private static void Close(SerialPort port)
+    {
+        try
+        {
+            if (port != null)
+            {
+                port.Dispose();
+            }
+        }
+        catch (Exception)
+        {
+            // It is being given up anyway.
+        }
+    }
+}

@@ -1,0 +1,102 @@
+// Pins and PWM channels that remember, under the names that the board's classes are written against. The board's own
+// source files are compiled into the tests beside these (Hourhinge.Tests.csproj).
+
+#pragma warning disable IDE0130 // The namespaces are the runtime's.
+#pragma warning disable CA1716, CA1720, CA1822
+
+namespace System.Device.Pwm
+{
+    public sealed class PwmChannel
+    {
+        private double _duty;
+        private int _frequency;
+
+        private PwmChannel(int pin, int frequency, double duty)
+        {
+            Pin = pin;
+            _frequency = frequency;
+            _duty = duty;
+        }
+
+        /// <summary>Every channel that was opened since the last reset.</summary>
+        public static List<PwmChannel> All { get; } = [];
+
+        /// <summary>Called after every change.</summary>
+        public static Action? Changed { get; set; }
+
+        public int Pin { get; }
+
+        public bool Running { get; private set; }
+
+        public double DutyCycle
+        {
+            get => _duty;
+            set
+            {
+                ArgumentOutOfRangeException.ThrowIfNegative(value);
+                ArgumentOutOfRangeException.ThrowIfGreaterThan(value, 1.0);
+                _duty = value;
+                Changed?.Invoke();
+            }
+        }
+
+        public int Frequency
+        {
+            get => _frequency;
+            set
+            {
+                ArgumentOutOfRangeException.ThrowIfNegativeOrZero(value);
+                _frequency = value;
+                Changed?.Invoke();
+            }
+        }
+
+        public static PwmChannel? CreateFromPin(int pin, int frequency, double duty)
+        {
+            if (pin < 0)
+            {
+                return null;
+            }
+
+            PwmChannel channel = new(pin, frequency, duty);
+            All.Add(channel);
+            return channel;
+        }
+
+        public void Start() => Running = true;
+    }
+}
+
+namespace System.Device.Gpio
+{
+    public enum PinMode
+    {
+        Input,
+        Output,
+    }
+
+    public readonly record struct PinValue(bool IsHigh)
+    {
+        public static PinValue High => new(true);
+
+        public static PinValue Low => new(false);
+    }
+
+    public sealed class GpioPin
+    {
+        public List<bool> Levels { get; } = [];
+
+        public void Write(PinValue value) => Levels.Add(value.IsHigh);
+    }
+
+    public sealed class GpioController
+    {
+        public Dictionary<int, GpioPin> Pins { get; } = [];
+
+        public GpioPin OpenPin(int pin, PinMode mode)
+        {
+            Pins.Add(pin, new GpioPin());
+            return Pins[pin];
+        }
+    }
+}
