@@ -24,11 +24,14 @@ public static class ApparentPlace
         return Equatorial.FromVector(Nutation.At(t).FromMeanOfDate(mean));
     }
 
+    /// <summary>Mean place of date: proper motion and precession, without nutation and aberration.</summary>
+    public static Equatorial MeanOf(CataloguePlace star, Instant t) => Equatorial.FromVector(MeanOfDate(star, t));
+
     /// <summary>Altitude and azimuth without refraction.</summary>
     public static Horizontal AltAz(CataloguePlace star, Instant t, Site site) =>
         Horizon.FromEquatorial(Of(star, t), t, site);
 
-    internal static Vector3 MeanOfDate(CataloguePlace star, Instant t)
+    private static Vector3 MeanOfDate(CataloguePlace star, Instant t)
     {
         var years = t.TtCenturies * 100;
         var ra = star.J2000.RightAscension;

@@ -19,14 +19,14 @@ public readonly record struct Air(double PressureHpa, double TemperatureC)
         new Air(1013.25 * Math.Exp(-heightM / 8400), temperatureC);
 }
 
-/// <summary>Refraction in altitude: one formula and its exact inverse.</summary>
+/// <summary>Refraction in altitude: one curve and its exact inverse.</summary>
 /// <remarks>
-/// Source: Bennett, Journal of Navigation 35 (1982) 255, with his second correction, as in Meeus, Astronomical
-/// Algorithms, 2nd edition, chapter 16 (0.015 arcmin claimed for standard air). Chosen over the shorter forms, which
-/// run 3 to 5 % high far from the horizon, because the drift of a star depends on the slope. Against erfa.refco
-/// (0.55 micrometre, 50 % humidity; ErfaTests): 1.8 arcsec above 15 degrees,
-/// 3.1 above 10. Near the horizon real air differs by far more than any formula.
-/// Below -1 degree the value at -1 degree is held.
+/// Sources: below 15 degrees Bennett, Journal of Navigation 35 (1982) 255, with his second correction; above 25
+/// degrees the two-term series in the tangent of zenith distance (58.294, -0.0668 arcsec, Smart's constants); both as
+/// in Meeus, Astronomical Algorithms, 2nd edition, chapter 16. Between, one fades into the other (they differ by less
+/// than 1.2 arcsec), because the drift of a star depends on the slope and Bennett's form leaves -0.9 arcsec overhead.
+/// Against erfa.refco (0.55 micrometre, 50 % humidity; ErfaTests): 1.8 arcsec above 15 degrees, 3.1 above 10.
+/// Near the horizon real air differs by far more than any formula. Below -1 degree the value at -1 degree is held.
 /// </remarks>
 public static class Refraction
 {
@@ -36,9 +36,10 @@ public static class Refraction
     public static Angle FromApparent(Angle apparentAltitude, Air air)
     {
         var h = Math.Max(apparentAltitude.Degrees, Lowest.Degrees);
-        var arcmin = 1 / Math.Tan(Angle.FromDegrees(h + 7.31 / (h + 4.4)).Radians);
-        arcmin -= 0.06 * Math.Sin(Angle.FromDegrees(14.7 * arcmin + 13).Radians);
-        return Angle.FromArcminutes(arcmin * air.Factor);
+        var fade = Math.Clamp((h - 15) / 10, 0, 1);
+        fade *= fade * (3 - 2 * fade);
+        var arcsec = (fade < 1 ? (1 - fade) * Bennett(h) : 0) + (fade > 0 ? fade * TwoTerms(h) : 0);
+        return Angle.FromArcseconds(arcsec * air.Factor);
     }
 
     /// <summary>Refraction to add to a true altitude: <see cref="FromApparent"/> undone, within 1e-6 arcsec.</summary>
@@ -51,6 +52,19 @@ public static class Refraction
         return apparent - trueAltitude;
     }
 
+    private static double Bennett(double h)
+    {
+        var arcmin = 1 / Math.Tan(Angle.FromDegrees(h + 7.31 / (h + 4.4)).Radians);
+        return 60 * (arcmin - 0.06 * Math.Sin(Angle.FromDegrees(14.7 * arcmin + 13).Radians));
+    }
+
+    private static double TwoTerms(double h)
+    {
+        var tangent = Math.Tan(Angle.FromDegrees(90 - h).Radians);
+        return 58.294 * tangent - 0.0668 * tangent * tangent * tangent;
+    }
+
+    /// <summary>A true place as it is seen.</summary>
     public static Horizontal Apply(Horizontal place, Air air) =>
         place with { Altitude = place.Altitude + FromTrue(place.Altitude, air) };
 

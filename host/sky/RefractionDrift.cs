@@ -14,7 +14,10 @@ public readonly record struct RefractedMotion(
 }
 
 /// <summary>Refraction as a fault of tracking.</summary>
-/// <remarks>Good where refraction is: above about 10 degrees of altitude.</remarks>
+/// <remarks>
+/// Drift within 0.04 arcsec a minute of that of erfa.atco13's observed places on 500 stars above 15 degrees
+/// (HorizonTests); the drift itself reaches 1.7. Of no use below about 10 degrees of altitude.
+/// </remarks>
 public static class RefractionDrift
 {
     private const double HalfStepSeconds = 60;

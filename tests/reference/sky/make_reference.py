@@ -209,6 +209,32 @@ def make_nights():
            ["rise" if s > 0 else "set" for s in sign], iso(when)])
 
 
+def make_refraction_rate():
+    """Apparent hour-angle rate and declination drift of refracted stars, from observed places 2 minutes apart."""
+    own = np.random.default_rng(20260102)
+    n = 1500
+    days = own.uniform(7305, 14610, n)
+    lat = np.round(own.uniform(-66, 66, n), 6)
+    ra, dec = own.uniform(0, 2 * np.pi, n), np.arcsin(own.uniform(-0.98, 0.98, n))
+    pressure, temperature = np.round(own.uniform(900, 1030, n), 1), np.round(own.uniform(-10, 25, n), 1)
+
+    def seen(d, phpa):
+        _, zd, ha, de, *_ = erfa.atco13(ra, dec, 0, 0, 0, 0, J, d, 0, 0, np.radians(lat), 0, 0, 0, phpa, temperature,
+                                        0.5, 0.55)
+        return zd, ha, de
+
+    half = 60.0
+    zd, ha, de = seen(days, 0.0)
+    _, ha1, de1 = seen(days - half / 86400, pressure)
+    _, ha2, de2 = seen(days + half / 86400, pressure)
+    ratio = erfa.anpm(ha2 - ha1) / (2 * half * 7.292115e-5)
+    up = np.nonzero(zd < np.radians(75))[0][:COUNT]
+    write("refraction-rate.csv", ["lat_deg", "ha_deg", "dec_deg", "pressure_hpa", "temperature_c", "rate_ppm",
+                                  "dec_arcsec_per_min"],
+          [lat[up], np.degrees(ha)[up], np.degrees(de)[up], pressure[up], temperature[up], (ratio[up] - 1) * 1e6,
+           np.degrees(de2 - de1)[up] * 3600 / 2])
+
+
 if __name__ == "__main__":
     make_leap_seconds()
     make_time()
@@ -216,3 +242,4 @@ if __name__ == "__main__":
     make_stars()
     make_sun_and_moon()
     make_nights()
+    make_refraction_rate()

@@ -49,8 +49,9 @@ public class PublishedExampleTests
     [Fact]
     public void Example_21b_precession_with_proper_motion()
     {
-        var mean = Equatorial.FromVector(ApparentPlace.MeanOfDate(ThetaPersei, Dynamical(2028, 11, 13.19, 69.184)));
-        Near(Angle.FromDegrees(41.547214), mean.RightAscension, 0.1);
+        var mean = ApparentPlace.MeanOf(ThetaPersei, Dynamical(2028, 11, 13.19, 69.184));
+        // Computed there with the 1976 precession, 0.3 arcsec a century from the 2006 one.
+        Near(Angle.FromDegrees(41.547214), mean.RightAscension, 0.2);
         Near(Angle.FromDegrees(49.348483), mean.Declination, 0.1);
     }
 
