@@ -31,7 +31,9 @@ public sealed record BrightStar(
 /// <summary>The tables, read once from the assembly.</summary>
 public static class Catalogue
 {
-    private static readonly Lazy<IReadOnlyList<DeepSkyObject>> DeepSkyTable = new(() => Read("deep-sky.csv", ToDeepSky));
+    private static readonly Lazy<IReadOnlyList<DeepSkyObject>> DeepSkyTable =
+        new(() => Read("deep-sky.csv", ToDeepSky));
+
     private static readonly Lazy<IReadOnlyList<BrightStar>> StarTable = new(() => Read("bright-stars.csv", ToStar));
 
     public static IReadOnlyList<DeepSkyObject> DeepSky => DeepSkyTable.Value;
@@ -86,12 +88,14 @@ public static class Catalogue
     }
 
     private static DeepSkyObject ToDeepSky(string[] c) => new DeepSkyObject(
-        c[0], c[1], c[2], c[3], c[4], new Equatorial(Angle.FromHours(Sexagesimal(c[5])), Angle.FromDegrees(Sexagesimal(c[6]))),
+        c[0], c[1], c[2], c[3], c[4],
+        new Equatorial(Angle.FromHours(Sexagesimal(c[5])), Angle.FromDegrees(Sexagesimal(c[6]))),
         c[7].Length == 0 ? null : Number(c[7]), Angle.FromArcminutes(Number(c[8])), Angle.FromArcminutes(Number(c[9])));
 
     private static BrightStar ToStar(string[] c) => new BrightStar(
         c[0], c[1], c[2], new CataloguePlace(
-            new Equatorial(Angle.FromDegrees(Number(c[3])), Angle.FromDegrees(Number(c[4]))), Number(c[6]), Number(c[7])),
+            new Equatorial(Angle.FromDegrees(Number(c[3])), Angle.FromDegrees(Number(c[4]))),
+            Number(c[6]), Number(c[7])),
         Number(c[5]));
 
     private static double Sexagesimal(string text)

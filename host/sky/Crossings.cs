@@ -32,7 +32,7 @@ internal static class Crossings
     /// <summary>All crossings of zero, in time order.</summary>
     /// <param name="height">A smooth curve, radians above the level.</param>
     /// <param name="span">Where to look.</param>
-    /// <param name="stepMinutes">Short against the curve's bends; a narrower dip than this is looked for as well.</param>
+    /// <param name="stepMinutes">Short against the curve's bends; narrower dips are looked for as well.</param>
     public static IReadOnlyList<Crossing> Find(Func<Instant, double> height, TimeWindow span, double stepMinutes)
     {
         var found = new List<Crossing>();
@@ -73,7 +73,7 @@ internal static class Crossings
         return stretches;
     }
 
-    /// <summary>The middle of three equal-signed samples is nearest to zero: a crossing pair may hide beside it.</summary>
+    /// <summary>The middle of three samples of one sign is nearest to zero: a pair may hide beside it.</summary>
     private static bool Turns(double a, double b, double c) =>
         a < 0 == b < 0 && Math.Abs(b) <= Math.Abs(a) && Math.Abs(b) <= Math.Abs(c);
 

@@ -25,7 +25,8 @@ public readonly record struct FieldOfView(double FocalLengthMm, double LongSideM
 
     /// <summary>Sky per pixel in the middle of the frame.</summary>
     /// <param name="pixelPitchUm">Pixel pitch in micrometres.</param>
-    public double ArcsecPerPixel(double pixelPitchUm) => Angle.FromRadians(pixelPitchUm / 1000 / FocalLengthMm).Arcseconds;
+    public double ArcsecPerPixel(double pixelPitchUm) =>
+        Angle.FromRadians(pixelPitchUm / 1000 / FocalLengthMm).Arcseconds;
 
     private Angle Across(double sideMm) => new Angle(2 * Math.Atan2(sideMm / 2, FocalLengthMm));
 
@@ -53,7 +54,7 @@ public static class Framing
 {
     private const double TurnStepDeg = 0.5;
 
-    /// <summary>Tries every turn of the frame in steps of half a degree and keeps the one with the widest margin.</summary>
+    /// <summary>Tries every turn of the frame by half degrees and keeps the one with the widest margin.</summary>
     /// <param name="targets">One or more, all within 60 degrees of their middle.</param>
     /// <param name="field">The frame.</param>
     /// <exception cref="ArgumentException">No targets, or they lie too far apart for any frame.</exception>

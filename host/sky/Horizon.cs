@@ -3,7 +3,7 @@
 namespace Hourhinge.Sky;
 
 /// <summary>Altitude and azimuth by exact spherical trigonometry.</summary>
-/// <remarks>Source: Meeus, Astronomical Algorithms, 2nd edition, chapters 13 and 14; azimuth here is from north.</remarks>
+/// <remarks>Source: Meeus, Astronomical Algorithms, 2nd edition, chapters 13, 14; azimuth here is from north.</remarks>
 public static class Horizon
 {
     /// <summary>The Earth's rotation rate, IERS Conventions (2010), table 1.2, for the speed of the sky.</summary>
@@ -23,7 +23,7 @@ public static class Horizon
 
     public static Horizontal FromHourAngle(HourAngleDeclination place, Angle latitude)
     {
-        // Turning the equator's axes about the west line by 90 degrees minus latitude brings z to the zenith and x south.
+        // Turned about the west line by 90 degrees minus latitude, z goes to the zenith and x to the south.
         var v = place.ToVector().RotateY(new Angle(Math.PI / 2) - latitude);
         return new Horizontal(v.Latitude(), new Angle(Math.Atan2(-v.Y, -v.X)).Wrapped());
     }

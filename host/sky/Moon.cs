@@ -1,5 +1,5 @@
 // Where the moon stands, how far, and how much of it is lit.
-// Not here: moonrise (MoonTimes.cs).
+// Not here: moonrise (Night.cs).
 namespace Hourhinge.Sky;
 
 /// <summary>The moon's place from the largest terms of a published series.</summary>

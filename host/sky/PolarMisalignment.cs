@@ -18,7 +18,21 @@ public readonly record struct Drift(double WestArcsecPerMinute, double NorthArcs
 /// <param name="WestArcsecPerMinute">Measured, or null where the rate of the drive itself is not trusted.</param>
 /// <param name="NorthArcsecPerMinute">Measured, or null where not measured.</param>
 public readonly record struct MeasuredDrift(
-    HourAngleDeclination Place, double? WestArcsecPerMinute, double? NorthArcsecPerMinute);
+    HourAngleDeclination Place, double? WestArcsecPerMinute, double? NorthArcsecPerMinute)
+{
+    /// <summary>The same with the part that refraction makes taken out: what is left is the axis.</summary>
+    /// <param name="driveRateRatio">The drive's rate over the sidereal rate, as it ran.</param>
+    /// <param name="latitude">Of the site.</param>
+    /// <param name="air">Air at the site.</param>
+    public MeasuredDrift WithoutRefraction(double driveRateRatio, Angle latitude, Air air)
+    {
+        var refracted = RefractionDrift.At(Place, latitude, air);
+        var west = new Angle((refracted.RateRatio - driveRateRatio) * Horizon.RotationRadPerSecond * 60).Arcseconds
+            * Place.Declination.Cos();
+        return new MeasuredDrift(Place, WestArcsecPerMinute - west,
+            NorthArcsecPerMinute - refracted.DeclinationArcsecPerMinute);
+    }
+}
 
 /// <summary>How far the axis points from the celestial pole above the horizon.</summary>
 /// <param name="High">Positive: the axis points too high, lower it by this much.</param>

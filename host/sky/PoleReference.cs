@@ -5,7 +5,7 @@ namespace Hourhinge.Sky;
 /// <summary>A star near a pole, for pointing the hinge by eye.</summary>
 public sealed record PoleStar(string Name, string Designation, bool IsSouthern, double Magnitude, CataloguePlace Place)
 {
-    /// <summary>The stars used, brightest first for each pole. Sources and checks of the places: data/README.md.</summary>
+    /// <summary>The stars used, the best for each pole first. Sources of the places: data/README.md.</summary>
     public static IReadOnlyList<PoleStar> All { get; } = new[]
     {
         Star("Polaris", "alpha UMi", false, 1.98, (2, 31, 49.09), (89, 15, 50.8), 0.0445, -0.0119),
@@ -39,7 +39,7 @@ public readonly record struct PoleStarStand(
     public double ClockFaceHours => ClockAngle.Degrees / 30;
 
     /// <summary>What aiming the axis straight at the star costs: the worst drift anywhere in the sky.</summary>
-    /// <remarks>An axis off by e drags stars by up to e times the Earth's rotation; exact to first order in e.</remarks>
+    /// <remarks>An axis off by e drags stars by up to e times the Earth's rotation, to first order in e.</remarks>
     public double WorstDriftArcsecPerMinute => Distance.Arcseconds * Horizon.RotationRadPerSecond * 60;
 
     /// <summary>Worst field rotation from the same fault, degrees per hour, at the celestial equator.</summary>

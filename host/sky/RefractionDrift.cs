@@ -54,7 +54,7 @@ public static class RefractionDrift
         return (seenEnd - seenStart).WrappedSigned().Radians / turn.Radians;
     }
 
-    /// <summary>Trail over one exposure when the hinge turns at a given rate; a hinge can correct nothing else.</summary>
+    /// <summary>Trail over one exposure at a given drive rate; a hinge can correct nothing else.</summary>
     /// <param name="truePlace">Any point of the frame at mid-exposure; a corner shows the differential part.</param>
     /// <param name="driveRateRatio">The drive's rate over the sidereal rate, 1 for plain sidereal.</param>
     /// <param name="exposureSeconds">0 or more, short against an hour.</param>

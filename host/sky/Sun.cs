@@ -1,5 +1,5 @@
 // Where the sun stands: geocentric longitude, apparent place, distance.
-// Not here: when it rises or how dark the night is (SunTimes.cs).
+// Not here: when it rises or how dark the night is (Night.cs).
 namespace Hourhinge.Sky;
 
 /// <summary>The sun's place from a shortened VSOP87 series.</summary>

@@ -49,7 +49,7 @@ public static class YearView
             .Select(week => Judge(track, site, from.AddDays(week * 7), altitude, air)).ToList();
     }
 
-    /// <summary>The longest row of weeks (the year taken as a ring) with at least a share of the best week's hours.</summary>
+    /// <summary>The longest row of weeks, the year a ring, with at least a share of the best week's hours.</summary>
     /// <returns>Index of the first week and how many; zero weeks where the target is never useful.</returns>
     public static (int First, int Count) Season(IReadOnlyList<WeekView> weeks, double shareOfBest = 0.5)
     {

@@ -24,7 +24,9 @@ public class AxisTests(ITestOutputHelper output)
             Angle.FromArcminutes(highArcmin), Angle.FromArcminutes(eastArcmin), latitude);
         var (west, north, turnDeg) = ExactDrift(place, latitudeDeg, highArcmin, eastArcmin, 60);
         var drift = axis.DriftAt(place);
-        output.WriteLine($"west {drift.WestArcsecPerMinute:F4} exact {west:F4}; north {drift.NorthArcsecPerMinute:F4} exact {north:F4}; turn {axis.FieldRotationDegPerMinute(place):E4} exact {turnDeg:E4}");
+        output.WriteLine($"west {drift.WestArcsecPerMinute:F4} exact {west:F4}; "
+            + $"north {drift.NorthArcsecPerMinute:F4} exact {north:F4}; "
+            + $"turn {axis.FieldRotationDegPerMinute(place):E4} exact {turnDeg:E4}");
         var scale = axis.Total.Arcseconds * Rate * 60;
         Assert.Equal(west, drift.WestArcsecPerMinute, 0.01 * scale);
         Assert.Equal(north, drift.NorthArcsecPerMinute, 0.01 * scale);
@@ -42,7 +44,8 @@ public class AxisTests(ITestOutputHelper output)
             var middle = place with { HourAngle = place.HourAngle + new Angle(Rate * 300) };
             var found = PolarMisalignment.FromDrift(
                 new[] { new MeasuredDrift(middle, west, north) }, Angle.FromDegrees(latitude));
-            output.WriteLine($"high {found.High.Arcminutes:F3} of {high}, east {found.EastInAzimuth.Arcminutes:F3} of {east} arcmin");
+            output.WriteLine($"high {found.High.Arcminutes:F3} of {high}, "
+                + $"east {found.EastInAzimuth.Arcminutes:F3} of {east} arcmin");
             Assert.Equal(high, found.High.Arcminutes, 0.25);
             Assert.Equal(east, found.EastInAzimuth.Arcminutes, 0.35);
         }
@@ -51,7 +54,8 @@ public class AxisTests(ITestOutputHelper output)
     [Fact]
     public void Two_stars_with_declination_drift_alone_are_enough_and_one_is_refused()
     {
-        var axis = PolarMisalignment.FromScrews(Angle.FromArcminutes(5), Angle.FromArcminutes(-8), Angle.FromDegrees(47));
+        var axis = PolarMisalignment.FromScrews(
+            Angle.FromArcminutes(5), Angle.FromArcminutes(-8), Angle.FromDegrees(47));
         var measured = new[] { (-5.5, 0.0), (0.2, 3.0) }.Select(p =>
         {
             var place = new HourAngleDeclination(Angle.FromHours(p.Item1), Angle.FromDegrees(p.Item2));
@@ -84,6 +88,20 @@ public class AxisTests(ITestOutputHelper output)
     }
 
     [Fact]
+    public void Refraction_is_taken_out_of_a_measured_drift()
+    {
+        // A perfect axis at plain sidereal rate: all that is measured is refraction, and nothing must be left.
+        var latitude = Angle.FromDegrees(50);
+        var place = new HourAngleDeclination(Angle.FromHours(-4), Angle.FromDegrees(15));
+        var seen = RefractionDrift.At(place, latitude, Air.Standard);
+        Assert.True(Math.Abs(seen.DeclinationArcsecPerMinute) > 0.1);
+        var left = new MeasuredDrift(place, seen.WestArcsecPerMinute, seen.DeclinationArcsecPerMinute)
+            .WithoutRefraction(1, latitude, Air.Standard);
+        var axis = PolarMisalignment.FromDrift(new[] { left }, latitude);
+        Assert.True(axis.Total.Arcseconds < 1e-6);
+    }
+
+    [Fact]
     public void Exposure_blur_grows_with_time_and_distance()
     {
         var axis = PolarMisalignment.FromScrews(Angle.FromArcminutes(20), Angle.Zero, Angle.FromDegrees(50));
@@ -103,12 +121,15 @@ public class AxisTests(ITestOutputHelper output)
         var t = Instant.FromUtc(new DateTimeOffset(2026, 2, 1, 20, 0, 0, TimeSpan.Zero));
         var north = Site.FromDegrees(48, 11);
         var polaris = PoleReference.StandOf(PoleStar.For(north).First(), t, north, Air.None);
-        output.WriteLine($"Polaris {polaris.Distance.Arcminutes:F2} arcmin at {polaris.ClockFaceHours:F2} h of the clock, straight aim costs {polaris.WorstDriftArcsecPerMinute:F2} arcsec/min");
+        output.WriteLine($"Polaris {polaris.Distance.Arcminutes:F2} arcmin "
+            + $"at {polaris.ClockFaceHours:F2} h of the clock, "
+            + $"straight aim costs {polaris.WorstDriftArcsecPerMinute:F2} arcsec/min");
         Assert.Equal(37.4, polaris.Distance.Arcminutes, 0.7);
         Assert.Equal(polaris.Distance.Arcseconds * Rate * 60, polaris.WorstDriftArcsecPerMinute, 6);
         var south = Site.FromDegrees(-33, 20);
         var sigma = PoleReference.StandOf(PoleStar.For(south).First(), t, south, Air.None);
-        output.WriteLine($"sigma Oct {sigma.Distance.Arcminutes:F2} arcmin at {sigma.ClockFaceHours:F2} h of the clock");
+        output.WriteLine($"sigma Oct {sigma.Distance.Arcminutes:F2} arcmin "
+            + $"at {sigma.ClockFaceHours:F2} h of the clock");
         Assert.Equal(67.5, sigma.Distance.Arcminutes, 2.0);
         // Clock angle against altitude and azimuth: up and right in the eye's frame, facing the pole.
         foreach (var (stand, right) in new[]
@@ -122,7 +143,7 @@ public class AxisTests(ITestOutputHelper output)
         }
     }
 
-    /// <summary>Drift over some seconds by turning vectors exactly: arcsec a minute west, north; turn in degrees a minute.</summary>
+    /// <summary>Drift by turning vectors exactly: arcsec a minute west and north, turn in degrees a minute.</summary>
     private static (double West, double North, double TurnDeg) ExactDrift(
         HourAngleDeclination place, double latitudeDeg, double highArcmin, double eastArcmin, double seconds)
     {
@@ -150,7 +171,8 @@ public class AxisTests(ITestOutputHelper output)
         var neighbour = Scale(star, Math.Cos(hair)).Zip(Scale(north, Math.Sin(hair)), (a, b) => a + b).ToArray();
         var shifted = Subtract(Subtract(Seen(neighbour), Seen(star)), Subtract(neighbour, star));
         var eastTurn = Math.Atan2(-Dot(shifted, west), hair);
-        return (Dot(moved, west) / rad * 3600 / minutes, Dot(moved, north) / rad * 3600 / minutes, eastTurn / rad / minutes);
+        return (Dot(moved, west) / rad * 3600 / minutes, Dot(moved, north) / rad * 3600 / minutes,
+            eastTurn / rad / minutes);
     }
 
     private static double[] EastNorthUp(double azimuth, double altitude) => new[]

@@ -94,9 +94,10 @@ public class ErfaTests(ITestOutputHelper output)
             var air = new Air(row.Number("pressure_hpa"), row.Number("temperature_c"));
             var expected = (row.Number("refracted_alt_deg") - row.Number("alt_deg")) * 3600;
             var difference = Refraction.FromTrue(altitude, air).Arcseconds - expected;
-            worst.Note(altitude.Degrees >= 15 ? "refraction above 15 degrees" : "refraction at 10 to 15 degrees", difference);
+            var high = altitude.Degrees >= 15;
+            worst.Note(high ? "refraction above 15 degrees" : "refraction at 10 to 15 degrees", difference);
             var back = Refraction.FromApparent(row.Degrees("refracted_alt_deg"), air).Arcseconds - expected;
-            worst.Note(altitude.Degrees >= 15 ? "from apparent, above 15" : "from apparent, 10 to 15", back);
+            worst.Note(high ? "from apparent, above 15" : "from apparent, 10 to 15", back);
         }
 
         worst.AssertWithin("refraction above 15 degrees", 2.5, "arcsec");

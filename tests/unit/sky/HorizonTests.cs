@@ -36,9 +36,12 @@ public class HorizonTests(ITestOutputHelper output)
     public void Motion_is_the_difference_of_two_places(double latitude, double hours, double declination)
     {
         var phi = Angle.FromDegrees(latitude);
-        Horizontal At(double seconds) => Horizon.FromHourAngle(new HourAngleDeclination(
-            Angle.FromHours(hours) + new Angle(Horizon.RotationRadPerSecond * seconds), Angle.FromDegrees(declination)), phi);
-        var motion = Horizon.Motion(new HourAngleDeclination(Angle.FromHours(hours), Angle.FromDegrees(declination)), phi);
+        var place = new HourAngleDeclination(Angle.FromHours(hours), Angle.FromDegrees(declination));
+        Horizontal At(double seconds) => Horizon.FromHourAngle(place with
+        {
+            HourAngle = place.HourAngle + new Angle(Horizon.RotationRadPerSecond * seconds),
+        }, phi);
+        var motion = Horizon.Motion(place, phi);
         var up = (At(1).Altitude - At(-1).Altitude).Arcseconds / 2;
         var right = (At(1).Azimuth - At(-1).Azimuth).WrappedSigned().Arcseconds / 2 * At(0).Altitude.Cos();
         Assert.Equal(up, motion.UpArcsecPerSecond, 1e-5);

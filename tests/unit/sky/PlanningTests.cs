@@ -1,4 +1,5 @@
 // The pieces of a night's plan: dark hours and their polar cases, tracks, runs, the year, frames and the tables.
+using System.Globalization;
 using Hourhinge.Sky;
 using Xunit.Abstractions;
 
@@ -13,7 +14,7 @@ public class PlanningTests(ITestOutputHelper output)
     public void Beyond_the_polar_circle_day_and_night_may_not_end(string date, SunCase sunset, SunCase astronomical)
     {
         // At 70 degrees north the midwinter sun stays 3.4 degrees down at noon and reaches 43 degrees down at midnight.
-        var night = Night.Of(Site.FromDegrees(70, 25), DateOnly.Parse(date, System.Globalization.CultureInfo.InvariantCulture));
+        var night = Night.Of(Site.FromDegrees(70, 25), DateOnly.Parse(date, CultureInfo.InvariantCulture));
         Assert.Equal(sunset, night.SunBelow(SunLevel.SunsetSunrise).Case);
         Assert.Equal(astronomical, night.SunBelow(SunLevel.Astronomical).Case);
         Assert.Equal(sunset == SunCase.StaysAbove, night.SunBelow(SunLevel.SunsetSunrise).Below is null);
@@ -36,6 +37,19 @@ public class PlanningTests(ITestOutputHelper output)
             foreach (var free in night.DarkWithoutMoon())
                 Assert.All(night.MoonUp(), up => Assert.True((up.Overlap(free)?.Hours ?? 0) < 1e-3));
         }
+    }
+
+    [Fact]
+    public void Values_out_of_range_are_refused_by_name()
+    {
+        Assert.Contains("latitude", Refused(() => Site.FromDegrees(91, 0)), StringComparison.Ordinal);
+        Assert.Contains("longitude", Refused(() => Site.FromDegrees(0, 181)), StringComparison.Ordinal);
+        Assert.Contains("latitude", Refused(() => Site.FromDegrees(double.NaN, 0)), StringComparison.Ordinal);
+        Assert.Contains("1972", Refused(() => Instant.FromUtc(DateTimeOffset.UnixEpoch)), StringComparison.Ordinal);
+        Assert.Contains("0.9", Refused(() => Instant.FromUtc(
+            new DateTimeOffset(2026, 1, 1, 0, 0, 0, TimeSpan.Zero), 1.5)), StringComparison.Ordinal);
+
+        static string Refused(Action act) => Assert.Throws<ArgumentOutOfRangeException>(act).Message;
     }
 
     [Fact]
@@ -63,8 +77,8 @@ public class PlanningTests(ITestOutputHelper output)
         var start = Instant.FromUtc(new DateTimeOffset(2026, 11, 14, 18, 0, 0, TimeSpan.Zero));
         var plan = new RunPlan(TravelMinutes: 60, RewindMinutes: 8, ExposureSeconds: 120, GapSeconds: 5);
         var table = RunTimetable.Fill(new[] { new TimeWindow(start, start.PlusHours(5)) }, plan);
-        // 28 frames of 120 s with 27 gaps of 5 s take 58 min 15 s; a run and its rewind 66 min 15 s; four of those leave
-        // 35 min for 16 more frames.
+        // 28 frames of 120 s with 27 gaps of 5 s take 58 min 15 s; a run and its rewind 66 min 15 s; four of those
+        // leave 35 min for 16 more frames.
         Assert.Equal("28 28 28 28 16", string.Join(' ', table.Runs.Select(r => r.Frames)));
         Assert.Equal(128 * 120 / 3600.0, table.ExposureHours, 9);
         Assert.Null(table.Runs[^1].RewindUntil);
@@ -103,7 +117,8 @@ public class PlanningTests(ITestOutputHelper output)
             Angle.FromDegrees(10), Air.Standard);
         Assert.All(never, w => Assert.Equal(Obstacle.NeverHighEnough, w.Obstacle));
         Assert.Equal((0, 0), YearView.Season(never));
-        Assert.All(orion, w => Assert.True(w.MoonFreeHours <= w.UsefulHours + 1e-6 && w.UsefulHours <= w.DarkHours + 1e-6));
+        Assert.All(orion, w => Assert.True(w.MoonFreeHours <= w.UsefulHours + 1e-6));
+        Assert.All(orion, w => Assert.True(w.UsefulHours <= w.DarkHours + 1e-6));
     }
 
     [Fact]
@@ -123,7 +138,8 @@ public class PlanningTests(ITestOutputHelper output)
         FramedTarget[] Of(params string[] names) => names.Select(n => Catalogue.FindDeepSky(n)!.Framed).ToArray();
         var field = FieldOfView.Of(210, 23.5, 15.6);
         var belt = Framing.Fit(Of("IC 434", "NGC 2024", "M42"), field);
-        output.WriteLine($"belt and sword: margin {belt.Margin.Degrees:F2} deg, long side at {belt.LongSidePositionAngle.Degrees:F1}");
+        output.WriteLine($"belt and sword: margin {belt.Margin.Degrees:F2} deg, "
+            + $"long side at {belt.LongSidePositionAngle.Degrees:F1}");
         Assert.True(belt.Fits);
         // Every target's edge lies inside the frame, laid out anew from the plan.
         foreach (var target in Of("IC 434", "NGC 2024", "M42"))
@@ -175,5 +191,6 @@ public class PlanningTests(ITestOutputHelper output)
         Assert.Null(Catalogue.FindStar(""));
     }
 
-    private static Equatorial At(double ra, double dec) => new Equatorial(Angle.FromDegrees(ra), Angle.FromDegrees(dec));
+    private static Equatorial At(double ra, double dec) =>
+        new Equatorial(Angle.FromDegrees(ra), Angle.FromDegrees(dec));
 }

@@ -16,7 +16,8 @@ internal sealed class Worst(ITestOutputHelper output)
     public void AssertWithin(string what, double limit, string unit)
     {
         var (max, squares, count) = _figures[what];
-        output.WriteLine($"{what}: worst {max:G4}, rms {Math.Sqrt(squares / count):G4} {unit} of {count} (limit {limit} {unit})");
+        output.WriteLine($"{what}: worst {max:G4}, rms {Math.Sqrt(squares / count):G4} {unit} of {count} "
+            + $"(limit {limit} {unit})");
         Assert.True(count > 0 && max <= limit, $"{what}: worst {max:G4} {unit} exceeds {limit} {unit}.");
     }
 }
