@@ -85,6 +85,8 @@ internal static class Server
             {
                 using TcpClient client = listener.AcceptTcpClient();
                 client.NoDelay = true;
+                // Ends whatever half line the last peer left behind.
+                link.Send("\n"u8);
                 Listen(client.GetStream(), link, cancel);
             }
             catch (SocketException)

@@ -1,6 +1,7 @@
 #!/usr/bin/python3
 """Apparent (refracted) hour-angle rate over the true one, made with ERFA alone, for SkyRateTests.
 
+The hour angle is taken about the refracted pole: the one that an axis aimed by eye or by drift points at.
 Run: /usr/bin/python3 make_refraction_rate.py > refraction_rate.csv
 Made with pyerfa 2.0.0.1 (ERFA: hd2ae, ae2hd, refco). Air: 1010 hPa, 10 degC, dry, 0.55 um, sea level.
 ERFA's dZ = A tan Z + B tan^3 Z takes the observed Z, so Z is found by iteration from the true one.
@@ -14,6 +15,15 @@ A, B = erfa.refco(1010.0, 10.0, 0.0, 0.55)
 STEP = 7.292115e-5 * 60  # rad
 
 
+def seen_latitude(lat):
+    true_z = math.pi / 2 - abs(lat)
+    seen_z = true_z
+    for _ in range(20):
+        t = math.tan(seen_z)
+        seen_z = true_z - (A * t + B * t**3)
+    return math.copysign(math.pi / 2 - seen_z, lat)
+
+
 def refracted_hour_angle(ha, dec, lat):
     az, el = erfa.hd2ae(ha, dec, lat)
     true_z = math.pi / 2 - el
@@ -21,7 +31,7 @@ def refracted_hour_angle(ha, dec, lat):
     for _ in range(20):
         t = math.tan(seen_z)
         seen_z = true_z - (A * t + B * t**3)
-    return float(erfa.ae2hd(az, math.pi / 2 - seen_z, lat)[0])
+    return float(erfa.ae2hd(az, math.pi / 2 - seen_z, seen_latitude(lat))[0])
 
 
 print("# made by make_refraction_rate.py, pyerfa", erfa.__version__)
