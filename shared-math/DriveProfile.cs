@@ -24,8 +24,11 @@ public sealed class DriveProfile
     /// <summary>Motor kinds, <see cref="DriveKind"/>.</summary>
     public const int Stepper = 0, DcClosedLoop = 1, DcOpenLoop = 2;
 
-    /// <summary>Bits of <see cref="Flags"/>.</summary>
-    public const int MotorReversed = 1, HomeSwitchFitted = 2, EndSwitchFitted = 4, ReleaseWhenIdle = 8, HingeCloses = 16;
+    /// <summary>
+    /// Bits of <see cref="Flags"/>. ForwardOnly: a DC motor on a single transistor, which nothing can turn back.
+    /// </summary>
+    public const int MotorReversed = 1, HomeSwitchFitted = 2, EndSwitchFitted = 4, ReleaseWhenIdle = 8, HingeCloses = 16,
+        ForwardOnly = 32;
 
     /// <summary>Rig's name, printable ASCII, at most 31 characters.</summary>
     public string RigName = string.Empty;

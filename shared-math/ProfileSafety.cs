@@ -9,7 +9,7 @@ public static class ProfileSafety
     public const long LargestCounts = 1L << 40;
 
     private const long LargestQ16 = LargestCounts << DriveProfile.FractionBits;
-    private const int KnownFlags = 31;
+    private const int KnownFlags = 63;
 
     /// <summary>Null when the profile is safe to run; otherwise the reason why not.</summary>
     public static string Check(DriveProfile p)

@@ -20,6 +20,7 @@ public sealed class StepperDrive : MotorDrive
     private long _lastPulseUs;
     private bool _forward = true;
     private bool _running;
+    private bool _reversed;
 
     /// <summary>Takes the step output over.</summary>
     public StepperDrive(IStepOutput output, IClock clock, LimitSwitches limits)
@@ -38,6 +39,8 @@ public sealed class StepperDrive : MotorDrive
     public override void Configure(DriveProfile profile)
     {
         _intervalUs = 1000000 / profile.PullInCountsPerSec;
+        _reversed = profile.Has(DriveProfile.MotorReversed);
+        _output.SetDirection(_forward != _reversed);
     }
 
     /// <inheritdoc/>
@@ -126,7 +129,7 @@ public sealed class StepperDrive : MotorDrive
         if (forward != _forward)
         {
             _forward = forward;
-            _output.SetDirection(forward);
+            _output.SetDirection(forward != _reversed);
         }
     }
 }
