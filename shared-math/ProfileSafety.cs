@@ -48,7 +48,7 @@ public static class ProfileSafety
             return "the angle of one count is not positive";
         }
 
-        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p);
+        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p) ?? p.Rig?.Check() ?? p.Shutter?.Check();
     }
 
     private static string CheckDc(DriveProfile p)

@@ -74,6 +74,20 @@ public sealed partial class Controller
     /// <summary>How far the motor was behind the due position in the last tracking pass, Q16 counts.</summary>
     public long ErrorQ16 { get; private set; }
 
+    /// <summary>True while the motor is where it should be, as near as a picture can tell: one count or one arcsecond.</summary>
+    public bool IsOnTarget
+    {
+        get
+        {
+            long off = ErrorQ16 < 0 ? -ErrorQ16 : ErrorQ16;
+            long counts = off >> DriveProfile.FractionBits;
+            return counts <= 1 || (counts <= 1000000 && counts * Profile.MicroArcsecPerCount <= 1000000);
+        }
+    }
+
+    /// <summary>True when <see cref="Rewind"/> has a way back: a motor that can reverse, and a home switch or a known position.</summary>
+    public bool CanRewind => Drive.CanReverse && (IsPositionKnown || _limits.HomeFitted);
+
     /// <summary>Profile time since the start of the travel, µs: running while tracking, else that of the position.</summary>
     public long ProfileUs
     {
@@ -107,10 +121,12 @@ public sealed partial class Controller
 
     /// <summary>
     /// Takes a profile into use; the controller is not moving. The start of the travel stays where it was, so a
-    /// position of zero stays known; any other position was counted in the old profile's counts and becomes unknown.
+    /// position of zero stays known; any other position was counted in the old profile's counts and becomes unknown
+    /// unless the new profile moves the motor alike (another clock trim, another shutter program).
     /// </summary>
     public void UseProfile(DriveProfile profile)
     {
+        bool alike = Profile != null && profile.MovesLike(Profile);
         Profile = profile;
         _evaluator = new ProfileEvaluator(profile);
         _limits.Configure(profile);
@@ -119,12 +135,14 @@ public sealed partial class Controller
         _hasResumePoint = false;
         DitherCounts = 0;
         State = ControllerState.Idle;
+        FaultReason = Fault.None;
+        FaultDetail = null;
         if (_limits.AtHome)
         {
             Drive.Position = 0;
             IsPositionKnown = true;
         }
-        else if (Drive.Position != 0)
+        else if (Drive.Position != 0 && !alike)
         {
             IsPositionKnown = false;
         }

@@ -25,6 +25,18 @@ public sealed class Doors
     /// <summary>End switch.</summary>
     public IInputPin End;
 
+    /// <summary>The one button; null where none is fitted.</summary>
+    public IGestureSource Button;
+
+    /// <summary>The LED; null where none is fitted.</summary>
+    public IOutputPin Led;
+
+    /// <summary>The remote shutter; null where none is fitted.</summary>
+    public IOutputPin Shutter;
+
+    /// <summary>A load that keeps a power bank awake; null where none is fitted.</summary>
+    public IOutputPin KeepAliveLoad;
+
     /// <summary>The supply meter; null where none is fitted.</summary>
     public ISupplyMeter Supply;
 
@@ -42,6 +54,7 @@ public sealed class Doors
 public sealed class Machine
 {
     private readonly IClock _clock;
+    private readonly OneButton _button;
 
     /// <summary>Builds the logic and loads the newest profile from flash.</summary>
     public Machine(Doors doors)
@@ -56,10 +69,21 @@ public sealed class Machine
         Controller = new Controller(doors.Clock, drive, limits, Supply);
         Store = new ProfileStore(doors.Storage);
         Store.Load();
-        ProfileChange change = new ProfileChange(Controller, Store, drive);
+        Shutter = new ShutterProgram(doors.Shutter, Controller);
+        Light = new StatusLight(doors.Led, Controller, Shutter);
+        _button = new OneButton(doors.Button, Controller, Light);
+        KeepAlive = new KeepAlive(doors.KeepAliveLoad);
+        ProfileChange change = new ProfileChange(Controller, Store, drive, Shutter);
         change.UseStored();
 
-        CommandSet[] sets = { new MotionCommands(Controller), new ProfileCommands(Store, change) };
+        CommandSet[] sets =
+        {
+            new MotionCommands(Controller),
+            new ProfileCommands(Store, change),
+            new ShutterCommands(Shutter, Store, change),
+            new RigCommands(Store, change),
+            new SupplyCommands(Supply, KeepAlive),
+        };
         Instrument = new Instrument(doors.Link, doors.Clock, Controller, sets);
     }
 
@@ -69,6 +93,15 @@ public sealed class Machine
     /// <summary>The supply voltage.</summary>
     public SupplyMonitor Supply { get; }
 
+    /// <summary>The remote shutter.</summary>
+    public ShutterProgram Shutter { get; }
+
+    /// <summary>The LED.</summary>
+    public StatusLight Light { get; }
+
+    /// <summary>The load that keeps a power bank awake.</summary>
+    public KeepAlive KeepAlive { get; }
+
     /// <summary>Flash slots.</summary>
     public ProfileStore Store { get; }
 
@@ -76,20 +109,40 @@ public sealed class Machine
     public Instrument Instrument { get; }
 
     /// <summary>
-    /// One pass of the loop: motion first, then the peer. Nothing escapes: what nobody foresaw stops the motor and
-    /// becomes a fault with its text, because an unhandled exception would end the program in silence.
+    /// One pass of the loop: the motion first, then the shutter, then everything that may be late: the peer, the button,
+    /// the LED, the load. Nothing escapes: what nobody foresaw stops the motor, lets the shutter go and becomes a fault
+    /// with its text, because an unhandled exception would end the program in silence.
     /// </summary>
     public void Pass()
     {
         try
         {
-            Supply.Pass(_clock.NowMicroseconds);
+            long now = _clock.NowMicroseconds;
+            Supply.Pass(now);
             Controller.Pass();
+            Shutter.Pass();
             Instrument.Pass();
+            _button.Pass();
+            Light.Pass(now);
+            KeepAlive.Pass(now);
         }
         catch (Exception e)
         {
+            Guard(e);
+        }
+    }
+
+    // The shutter first: it has nothing that could throw twice.
+    private void Guard(Exception e)
+    {
+        try
+        {
+            Shutter.Stop("internal error");
             Controller.Fail(Fault.Internal, e.Message);
+        }
+        catch (Exception)
+        {
+            // A door that throws even at being let go: the next pass tries again.
         }
     }
 }

@@ -11,11 +11,13 @@ public sealed class ProfileChange
     private readonly Controller _controller;
     private readonly ProfileStore _store;
     private readonly DriveChooser _drives;
+    private readonly ShutterProgram _shutter;
     private readonly ProfileCodec _codec = new ProfileCodec();
 
     /// <summary>Replaces profiles in this store for this controller.</summary>
-    public ProfileChange(Controller controller, ProfileStore store, DriveChooser drives)
+    public ProfileChange(Controller controller, ProfileStore store, DriveChooser drives, ShutterProgram shutter)
     {
+        _shutter = shutter;
         _controller = controller;
         _store = store;
         _drives = drives;
@@ -26,16 +28,26 @@ public sealed class ProfileChange
     {
         if (_store.Profile != null && _drives.WhyNotFitted(_store.Profile) == null)
         {
-            _controller.UseProfile(_store.Profile);
+            Use();
         }
+    }
+
+    /// <summary>False, with an error queued, while the motor moves.</summary>
+    public bool IsAllowed(ScpiErrors errors)
+    {
+        if (_controller.IsMoving)
+        {
+            errors.Add(ScpiErrors.SettingsConflict, "moving: ABORt before changing the profile");
+        }
+
+        return !_controller.IsMoving;
     }
 
     /// <summary>Stores a profile and its rig file and takes them into use; false, with an error queued, when it cannot.</summary>
     public bool Take(byte[] bytes, int start, int count, byte[] rig, ScpiErrors errors)
     {
-        if (_controller.IsMoving)
+        if (!IsAllowed(errors))
         {
-            errors.Add(ScpiErrors.SettingsConflict, "moving: ABORt before changing the profile");
             return false;
         }
 
@@ -59,7 +71,13 @@ public sealed class ProfileChange
             return false;
         }
 
-        _controller.UseProfile(_store.Profile);
+        Use();
         return true;
+    }
+
+    private void Use()
+    {
+        _controller.UseProfile(_store.Profile);
+        _shutter.Configure(_store.Profile);
     }
 }

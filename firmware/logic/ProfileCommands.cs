@@ -128,10 +128,15 @@ public sealed class ProfileCommands : CommandSet
             return;
         }
 
-        int before = _store.Profile.ClockTrimPpb;
-        _store.Profile.ClockTrimPpb = (int)trimPpb;
-        byte[] bytes = ProfileCodec.Encode(_store.Profile);
-        _store.Profile.ClockTrimPpb = before;
+        // A copy is changed, not the profile in use.
+        DriveProfile changed = new ProfileCodec().Decode(_store.ProfileBytes, 0, _store.ProfileBytes.Length);
+        changed.ClockTrimPpb = (int)trimPpb;
+        if (changed.Rig != null)
+        {
+            changed.Rig.Values[RigParameters.ClockTrim] = trimPpb;
+        }
+
+        byte[] bytes = ProfileCodec.Encode(changed);
         _change.Take(bytes, 0, bytes.Length, _store.RigBytes, Errors);
     }
 

@@ -152,7 +152,7 @@ public sealed class DcFaultTests(ITestOutputHelper output)
         byte[] bytes = ProfileCodec.Encode(DcFixture.ClosedLoop());
         var store = bench.Machine.Store;
         var chooser = Assert.IsType<DriveChooser>(bench.Controller.Drive);
-        Assert.False(new ProfileChange(bench.Controller, store, chooser).Take(bytes, 0, bytes.Length, [], errors));
+        Assert.False(new ProfileChange(bench.Controller, store, chooser, bench.Machine.Shutter).Take(bytes, 0, bytes.Length, [], errors));
         Assert.Equal(ScpiErrors.HardwareMissing, errors.NewestNumber);
         Assert.Equal(DriveProfile.DcOpenLoop, bench.Controller.Profile.DriveKind);
     }
