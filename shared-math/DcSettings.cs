@@ -3,8 +3,8 @@
 namespace Hourhinge.SharedMath;
 
 /// <summary>
-/// A DC drive's constants. Speeds are in counts (closed loop) or thousandths of a motor turn (open loop) a second;
-/// duty in 1/10000.
+/// A DC drive's constants. A count is an encoder count (closed loop) or a thousandth of a motor turn (open loop);
+/// duty in 1/10000, all duties as measured at <see cref="CurveMillivolts"/>.
 /// </summary>
 public sealed class DcSettings
 {

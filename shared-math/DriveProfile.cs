@@ -24,8 +24,11 @@ public sealed class DriveProfile
     /// <summary>Motor kinds, <see cref="DriveKind"/>.</summary>
     public const int Stepper = 0, DcClosedLoop = 1, DcOpenLoop = 2;
 
-    /// <summary>Bits of <see cref="Flags"/>.</summary>
-    public const int MotorReversed = 1, HomeSwitchFitted = 2, EndSwitchFitted = 4, ReleaseWhenIdle = 8, HingeCloses = 16;
+    /// <summary>
+    /// Bits of <see cref="Flags"/>. ForwardOnly: a DC motor on a single transistor, which nothing can turn back.
+    /// </summary>
+    public const int MotorReversed = 1, HomeSwitchFitted = 2, EndSwitchFitted = 4, ReleaseWhenIdle = 8, HingeCloses = 16,
+        ForwardOnly = 32;
 
     /// <summary>Rig's name, printable ASCII, at most 31 characters.</summary>
     public string RigName = string.Empty;
@@ -93,9 +96,35 @@ public sealed class DriveProfile
     /// <summary>Settings of a DC drive; null for a stepper.</summary>
     public DcSettings Dc;
 
+    /// <summary>The shutter program that is stored with the profile; null when there is none.</summary>
+    public ShutterSettings Shutter;
+
+    /// <summary>The rig that the profile was compiled from, for editing at the site; null when it did not come along.</summary>
+    public RigParameters Rig;
+
     private static readonly int[] s_none = new int[0];
     private static readonly long[] s_noneLong = new long[0];
     private static readonly uint[] s_noneUint = new uint[0];
+
+    /// <summary>True when both turn the motor alike, count for count: only then is a position good for both.</summary>
+    public bool MovesLike(DriveProfile other)
+    {
+        bool alike = DriveKind == other.DriveKind && Flags == other.Flags
+            && Counts == other.Counts && NutTurns == other.NutTurns
+            && DurationMs.Length == other.DurationMs.Length && PeriodQ16.Length == other.PeriodQ16.Length;
+        for (int i = 0; alike && i < DurationMs.Length; i++)
+        {
+            alike = DurationMs[i] == other.DurationMs[i] && Start[i] == other.Start[i] && Linear[i] == other.Linear[i]
+                && Square[i] == other.Square[i] && Cube[i] == other.Cube[i];
+        }
+
+        for (int i = 0; alike && i < PeriodQ16.Length; i++)
+        {
+            alike = PeriodQ16[i] == other.PeriodQ16[i] && AmplitudeQ16[i] == other.AmplitudeQ16[i] && Phase[i] == other.Phase[i];
+        }
+
+        return alike;
+    }
 
     /// <summary>True when a flag bit is set.</summary>
     public bool Has(int flag) => (Flags & flag) != 0;

@@ -23,6 +23,8 @@ public sealed class ProfileCodec
     private const int TagSegments = 1;
     private const int TagPeriodic = 2;
     private const int TagDc = 3;
+    private const int TagRig = 4;
+    private const int TagShutter = 5;
     private static readonly byte[] s_magic = { (byte)'H', (byte)'h', (byte)'D', (byte)'P' };
 
     private byte[] _bytes;
@@ -41,6 +43,9 @@ public sealed class ProfileCodec
         int size = FixedHeader + 1 + profile.RigName.Length + 4 + (segments * SegmentBytes) + 4;
         size += terms > 0 ? 4 + (terms * TermBytes) : 0;
         size += profile.Dc != null ? 4 + DcBytes(profile.Dc) : 0;
+
+        size += profile.Rig != null ? 4 + ProfileExtras.RigBytes : 0;
+        size += profile.Shutter != null ? 4 + ProfileExtras.ShutterBytes : 0;
 
         byte[] bytes = new byte[size];
         int at = 0;
@@ -94,6 +99,16 @@ public sealed class ProfileCodec
         if (profile.Dc != null)
         {
             at = PutDc(bytes, at, profile.Dc);
+        }
+
+        if (profile.Rig != null)
+        {
+            at = ProfileExtras.PutRig(bytes, PutTag(bytes, at, TagRig, ProfileExtras.RigBytes), profile.Rig);
+        }
+
+        if (profile.Shutter != null)
+        {
+            at = ProfileExtras.PutShutter(bytes, PutTag(bytes, at, TagShutter, ProfileExtras.ShutterBytes), profile.Shutter);
         }
 
         LittleEndian.Put(bytes, at, 4, Crc32.Of(bytes, 0, at));
@@ -223,6 +238,20 @@ public sealed class ProfileCodec
         if (tag == TagDc && _profile.Dc == null)
         {
             return ReadDc(length);
+        }
+
+        if (tag == TagRig && _profile.Rig == null)
+        {
+            _profile.Rig = ProfileExtras.GetRig(_bytes, _at, length);
+            _at += length;
+            return _profile.Rig == null ? "the rig parameters are of an odd length" : null;
+        }
+
+        if (tag == TagShutter && _profile.Shutter == null)
+        {
+            _profile.Shutter = ProfileExtras.GetShutter(_bytes, _at, length);
+            _at += length;
+            return _profile.Shutter == null ? "the shutter program is of an odd length" : null;
         }
 
         return "section " + tag + " is unknown, repeated or of an odd length";

@@ -9,7 +9,7 @@ public static class ProfileSafety
     public const long LargestCounts = 1L << 40;
 
     private const long LargestQ16 = LargestCounts << DriveProfile.FractionBits;
-    private const int KnownFlags = 31;
+    private const int KnownFlags = 63;
 
     /// <summary>Null when the profile is safe to run; otherwise the reason why not.</summary>
     public static string Check(DriveProfile p)
@@ -48,7 +48,7 @@ public static class ProfileSafety
             return "the angle of one count is not positive";
         }
 
-        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + Steepest(p));
+        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + Steepest(p)) ?? p.Rig?.Check() ?? p.Shutter?.Check();
     }
 
     private static string CheckDc(DriveProfile p)

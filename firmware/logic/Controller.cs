@@ -5,38 +5,22 @@ using Hourhinge.SharedMath;
 
 namespace Hourhinge.Firmware;
 
-/// <summary>States of the controller.</summary>
-public static class ControllerState
-{
-    public const int Idle = 0, Tracking = 1, Rewinding = 2, EndOfTravel = 3, Fault = 4, Jogging = 5;
-
-    /// <summary>The state as the protocol says it.</summary>
-    public static string Name(int state)
-    {
-        switch (state)
-        {
-            case Idle: return "IDLE";
-            case Tracking: return "TRACKING";
-            case Rewinding: return "REWINDING";
-            case EndOfTravel: return "END";
-            case Jogging: return "JOGGING";
-            default: return "FAULT";
-        }
-    }
-}
-
 /// <summary>
 /// Asks in every pass: what position is due now, and where am I? Commands return null when they were taken, or the
 /// reason why not, in words. All calls come from the loop's thread.
 /// </summary>
-public sealed class Controller
+public sealed partial class Controller
 {
     // A home switch that closes this far into the travel means lost steps, counts of back-off.
     private const int HomeMarginBackOffs = 3;
     private const long RateWindowUs = 1000000;
 
+    // A motor that has not come up to the end by then will not.
+    private const long LongestCatchUpUs = 5000000;
+
     private readonly IClock _clock;
     private readonly LimitSwitches _limits;
+    private readonly SupplyMonitor _supply;
     private readonly Rewinder _rewinder;
     private readonly ProfileClock _profileClock = new ProfileClock();
     private ProfileEvaluator _evaluator;
@@ -46,9 +30,10 @@ public sealed class Controller
     private long _rateQ16PerSec;
 
     /// <summary>A controller without a profile; it stands still.</summary>
-    public Controller(IClock clock, MotorDrive drive, LimitSwitches limits)
+    public Controller(IClock clock, MotorDrive drive, LimitSwitches limits, SupplyMonitor supply)
     {
         _clock = clock;
+        _supply = supply;
         _limits = limits;
         Drive = drive;
         _rewinder = new Rewinder(drive);
@@ -86,6 +71,23 @@ public sealed class Controller
     /// <summary>Offset added to the due position, counts: dither between frames.</summary>
     public long DitherCounts { get; set; }
 
+    /// <summary>How far the motor was behind the due position in the last tracking pass, Q16 counts.</summary>
+    public long ErrorQ16 { get; private set; }
+
+    /// <summary>True while the motor is where it should be, as near as a picture can tell: one count or one arcsecond.</summary>
+    public bool IsOnTarget
+    {
+        get
+        {
+            long off = ErrorQ16 < 0 ? -ErrorQ16 : ErrorQ16;
+            long counts = off >> DriveProfile.FractionBits;
+            return counts <= 1 || (counts <= 1000000 && counts * Profile.MicroArcsecPerCount <= 1000000);
+        }
+    }
+
+    /// <summary>True when <see cref="Rewind"/> has a way back: a motor that can reverse, and a home switch or a known position.</summary>
+    public bool CanRewind => Drive.CanReverse && (IsPositionKnown || _limits.HomeFitted);
+
     /// <summary>Profile time since the start of the travel, µs: running while tracking, else that of the position.</summary>
     public long ProfileUs
     {
@@ -119,23 +121,28 @@ public sealed class Controller
 
     /// <summary>
     /// Takes a profile into use; the controller is not moving. The start of the travel stays where it was, so a
-    /// position of zero stays known; any other position was counted in the old profile's counts and becomes unknown.
+    /// position of zero stays known; any other position was counted in the old profile's counts and becomes unknown
+    /// unless the new profile moves the motor alike (another clock trim, another shutter program).
     /// </summary>
     public void UseProfile(DriveProfile profile)
     {
+        bool alike = Profile != null && profile.MovesLike(Profile);
         Profile = profile;
         _evaluator = new ProfileEvaluator(profile);
         _limits.Configure(profile);
         Drive.Configure(profile);
+        _supply.Configure(profile);
         _hasResumePoint = false;
         DitherCounts = 0;
         State = ControllerState.Idle;
+        FaultReason = Fault.None;
+        FaultDetail = null;
         if (_limits.AtHome)
         {
             Drive.Position = 0;
             IsPositionKnown = true;
         }
-        else if (Drive.Position != 0)
+        else if (Drive.Position != 0 && !alike)
         {
             IsPositionKnown = false;
         }
@@ -215,6 +222,11 @@ public sealed class Controller
             return null;
         }
 
+        if (!Drive.CanReverse && !_limits.AtHome)
+        {
+            return "this drive cannot run backward: turn the hinge back by hand and declare it (MOTion:POSition:DECLare 0)";
+        }
+
         if (!IsPositionKnown && !_limits.HomeFitted)
         {
             return "position unknown and no home switch: turn the hinge back by hand and declare it (MOTion:POSition:DECLare 0)";
@@ -225,6 +237,18 @@ public sealed class Controller
         if (BothSwitches())
         {
             return Fault.Text(FaultReason);
+        }
+
+        if (_supply.IsLow)
+        {
+            return Fault.Text(Fault.SupplyLow);
+        }
+
+        if (!Drive.CanReverse)
+        {
+            Drive.Position = 0;
+            IsPositionKnown = true;
+            return null;
         }
 
         _rewinder.Begin(Profile, EndCounts, IsPositionKnown, _limits.AtHome, _clock.NowMicroseconds);
@@ -239,6 +263,11 @@ public sealed class Controller
         if (refusal == null && IsMoving)
         {
             refusal = "moving: abort first";
+        }
+
+        if (refusal == null && counts < 0 && !Drive.CanReverse)
+        {
+            refusal = "this drive cannot run backward";
         }
 
         long target = Drive.Position + counts;
@@ -295,7 +324,8 @@ public sealed class Controller
             IsPositionKnown = false;
         }
 
-        if (reason == Fault.Stall || reason == Fault.HomeInMidTravel || reason == Fault.HomeStuck || reason == Fault.Internal)
+        if (reason == Fault.Stall || reason == Fault.HomeInMidTravel || reason == Fault.HomeStuck || reason == Fault.Internal
+            || reason == Fault.EncoderReversed)
         {
             IsPositionKnown = false;
         }
@@ -303,103 +333,6 @@ public sealed class Controller
         StopMotor(ControllerState.Fault);
         FaultReason = reason;
         FaultDetail = detail;
-    }
-
-    /// <summary>One pass of the motion: the first thing in every pass of the loop.</summary>
-    public void Pass()
-    {
-        if (!IsMoving)
-        {
-            return;
-        }
-
-        long now = _clock.NowMicroseconds;
-        if (BothSwitches())
-        {
-            return;
-        }
-
-        if (Drive.IsStalled(now))
-        {
-            Fail(Fault.Stall, null);
-            return;
-        }
-
-        switch (State)
-        {
-            case ControllerState.Tracking:
-                PassTracking(now);
-                break;
-            case ControllerState.Rewinding:
-                PassRewinding(now);
-                break;
-            default:
-                PassJogging(now);
-                break;
-        }
-    }
-
-    private void PassTracking(long now)
-    {
-        if (_limits.AtEnd)
-        {
-            StopMotor(ControllerState.EndOfTravel);
-            return;
-        }
-
-        if (_limits.AtHome && Drive.Position > (long)HomeMarginBackOffs * Profile.BackOffCounts)
-        {
-            Fail(Fault.HomeInMidTravel, null);
-            return;
-        }
-
-        long profileUs = _profileClock.At(now);
-        long dueQ16 = _evaluator.PositionQ16(profileUs);
-        if (now - _rateAtUs >= RateWindowUs)
-        {
-            _rateAtUs = now;
-            _rateQ16PerSec = _evaluator.PositionQ16(profileUs + RateWindowUs) - dueQ16;
-        }
-
-        dueQ16 += DitherCounts << DriveProfile.FractionBits;
-        if (dueQ16 > _evaluator.EndQ16)
-        {
-            dueQ16 = _evaluator.EndQ16;
-        }
-
-        Lateness.Note(dueQ16, Drive.Position, _rateQ16PerSec);
-        Drive.Follow(dueQ16, _rateQ16PerSec, now);
-        if (profileUs >= _evaluator.EndUs && Drive.Position >= EndCounts)
-        {
-            StopMotor(ControllerState.EndOfTravel);
-        }
-    }
-
-    private void PassRewinding(long now)
-    {
-        int result = _rewinder.Pass(_limits.AtHome, _limits.AtEnd && _limits.AtHome, now);
-        if (result == Rewinder.Failed)
-        {
-            Fail(_rewinder.FailedWith, null);
-        }
-        else if (result == Rewinder.Done)
-        {
-            IsPositionKnown = true;
-            StopMotor(ControllerState.Idle);
-        }
-    }
-
-    private void PassJogging(long now)
-    {
-        bool blocked = _jogTarget > Drive.Position ? _limits.AtEnd : _limits.AtHome;
-        if (Drive.Position == _jogTarget || blocked)
-        {
-            bool atEnd = IsPositionKnown && Drive.Position >= EndCounts;
-            StopMotor(atEnd || _limits.AtEnd ? ControllerState.EndOfTravel : ControllerState.Idle);
-            return;
-        }
-
-        Drive.MoveToward(_jogTarget, Profile.PullInCountsPerSec, now);
     }
 
     private string WhyNotMove()
@@ -419,23 +352,11 @@ public sealed class Controller
             return "rewinding: wait or ABORt";
         }
 
-        return BothSwitches() ? Fault.Text(FaultReason) : null;
-    }
-
-    private bool BothSwitches()
-    {
-        if (!_limits.AtHome || !_limits.AtEnd)
+        if (_supply.IsLow)
         {
-            return false;
+            return Fault.Text(Fault.SupplyLow);
         }
 
-        Fail(Fault.BothSwitches, null);
-        return true;
-    }
-
-    private void StopMotor(int state)
-    {
-        Drive.Stop(Profile != null && Profile.Has(DriveProfile.ReleaseWhenIdle));
-        State = state;
+        return BothSwitches() ? Fault.Text(FaultReason) : null;
     }
 }

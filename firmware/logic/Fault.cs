@@ -6,7 +6,7 @@ namespace Hourhinge.Firmware;
 public static class Fault
 {
     public const int None = 0, BothSwitches = 1, HomeNotFound = 2, HomeStuck = 3, Stall = 4, SupplyLow = 5,
-        HomeInMidTravel = 6, Internal = 7;
+        HomeInMidTravel = 6, Internal = 7, EncoderReversed = 8;
 
     /// <summary>The reason in words, without commas or quote marks.</summary>
     public static string Text(int reason)
@@ -20,6 +20,7 @@ public static class Fault
             case Stall: return "the motor does not move as told: check for a jam and a loose plug";
             case SupplyLow: return "the supply voltage is too low: charge or change the pack";
             case HomeInMidTravel: return "the home switch closed in mid-travel: steps were lost or it is bent";
+            case EncoderReversed: return "the encoder counts backward: swap its two signal wires";
             default: return "internal error";
         }
     }

@@ -10,14 +10,38 @@ public sealed class Doors
     /// <summary>The clock.</summary>
     public IClock Clock;
 
-    /// <summary>The stepper's driver.</summary>
+    /// <summary>The stepper's driver; null for a DC motor.</summary>
     public IStepOutput Step;
+
+    /// <summary>The DC motor's bridge or transistor; null for a stepper.</summary>
+    public IPwmOutput Pwm;
+
+    /// <summary>The DC motor's encoder; null for an open-loop drive.</summary>
+    public IEncoder Encoder;
 
     /// <summary>Home switch.</summary>
     public IInputPin Home;
 
     /// <summary>End switch.</summary>
     public IInputPin End;
+
+    /// <summary>The one button; null where none is fitted.</summary>
+    public IGestureSource Button;
+
+    /// <summary>The LED; null where none is fitted.</summary>
+    public IOutputPin Led;
+
+    /// <summary>The remote shutter; null where none is fitted.</summary>
+    public IOutputPin Shutter;
+
+    /// <summary>A load that keeps a power bank awake; null where none is fitted.</summary>
+    public IOutputPin KeepAliveLoad;
+
+    /// <summary>The supply meter; null where none is fitted.</summary>
+    public ISupplyMeter Supply;
+
+    /// <summary>Below this the board is not trusted to move anything, mV; 0 for no such limit.</summary>
+    public int LeastMillivolts;
 
     /// <summary>Flash.</summary>
     public IStorage Storage;
@@ -29,25 +53,54 @@ public sealed class Doors
 /// <summary>The whole controller without its pins.</summary>
 public sealed class Machine
 {
+    private readonly IClock _clock;
+    private readonly OneButton _button;
+
     /// <summary>Builds the logic and loads the newest profile from flash.</summary>
     public Machine(Doors doors)
     {
+        _clock = doors.Clock;
         LimitSwitches limits = new LimitSwitches(doors.Home, doors.End);
-        MotorDrive drive = new StepperDrive(doors.Step, doors.Clock, limits);
-        Controller = new Controller(doors.Clock, drive, limits);
+        Supply = new SupplyMonitor(doors.Supply, doors.LeastMillivolts);
+        DriveChooser drive = new DriveChooser(
+            doors.Step == null ? null : new StepperDrive(doors.Step, doors.Clock, limits),
+            doors.Pwm == null || doors.Encoder == null ? null : new EncoderDrive(doors.Pwm, doors.Encoder, limits, Supply),
+            doors.Pwm == null ? null : new OpenLoopDrive(doors.Pwm, limits, Supply));
+        Controller = new Controller(doors.Clock, drive, limits, Supply);
         Store = new ProfileStore(doors.Storage);
         Store.Load();
-        if (Store.Profile != null)
-        {
-            Controller.UseProfile(Store.Profile);
-        }
+        Shutter = new ShutterProgram(doors.Shutter, Controller);
+        Light = new StatusLight(doors.Led, Controller, Shutter);
+        _button = new OneButton(doors.Button, Controller, Light);
+        KeepAlive = new KeepAlive(doors.KeepAliveLoad);
+        ProfileChange change = new ProfileChange(Controller, Store, drive, Shutter);
+        change.UseStored();
 
-        CommandSet[] sets = { new MotionCommands(Controller), new ProfileCommands(Controller, Store) };
+        CommandSet[] sets =
+        {
+            new MotionCommands(Controller),
+            new ProfileCommands(Store, change),
+            new ShutterCommands(Shutter, Store, change),
+            new RigCommands(Store, change),
+            new SupplyCommands(Supply, KeepAlive),
+        };
         Instrument = new Instrument(doors.Link, doors.Clock, Controller, sets);
     }
 
     /// <summary>States and motion.</summary>
     public Controller Controller { get; }
+
+    /// <summary>The supply voltage.</summary>
+    public SupplyMonitor Supply { get; }
+
+    /// <summary>The remote shutter.</summary>
+    public ShutterProgram Shutter { get; }
+
+    /// <summary>The LED.</summary>
+    public StatusLight Light { get; }
+
+    /// <summary>The load that keeps a power bank awake.</summary>
+    public KeepAlive KeepAlive { get; }
 
     /// <summary>Flash slots.</summary>
     public ProfileStore Store { get; }
@@ -56,19 +109,40 @@ public sealed class Machine
     public Instrument Instrument { get; }
 
     /// <summary>
-    /// One pass of the loop: motion first, then the peer. Nothing escapes: what nobody foresaw stops the motor and
-    /// becomes a fault with its text, because an unhandled exception would end the program in silence.
+    /// One pass of the loop: the motion first, then the shutter, then everything that may be late: the peer, the button,
+    /// the LED, the load. Nothing escapes: what nobody foresaw stops the motor, lets the shutter go and becomes a fault
+    /// with its text, because an unhandled exception would end the program in silence.
     /// </summary>
     public void Pass()
     {
         try
         {
+            long now = _clock.NowMicroseconds;
+            Supply.Pass(now);
             Controller.Pass();
+            Shutter.Pass();
             Instrument.Pass();
+            _button.Pass();
+            Light.Pass(now);
+            KeepAlive.Pass(now);
         }
         catch (Exception e)
         {
+            Guard(e);
+        }
+    }
+
+    // The shutter first: it has nothing that could throw twice.
+    private void Guard(Exception e)
+    {
+        try
+        {
+            Shutter.Stop("internal error");
             Controller.Fail(Fault.Internal, e.Message);
+        }
+        catch (Exception)
+        {
+            // A door that throws even at being let go: the next pass tries again.
         }
     }
 }

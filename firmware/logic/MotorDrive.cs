@@ -11,7 +11,16 @@ namespace Hourhinge.Firmware;
 public abstract class MotorDrive
 {
     /// <summary>Where the motor stands, counts; meaningful only while the controller says that it is known.</summary>
-    public long Position { get; set; }
+    public virtual long Position { get; set; }
+
+    /// <summary>True when <see cref="Position"/> is reckoned from what was commanded, not counted.</summary>
+    public virtual bool IsPositionEstimate => false;
+
+    /// <summary>True when the motor can run backward; false for a DC motor on a single transistor.</summary>
+    public virtual bool CanReverse => true;
+
+    /// <summary>How far ahead of the position a slow approach aims, counts.</summary>
+    public virtual int ApproachLeadCounts => 1;
 
     /// <summary>True when the drive can run faster than it counts (<see cref="RunBack"/>).</summary>
     public virtual bool HasUncountedRun => false;
@@ -40,6 +49,9 @@ public abstract class MotorDrive
     /// <param name="release">True to let the coils go, false to keep holding.</param>
     public abstract void Stop(bool release);
 
-    /// <summary>True when the motor was told to move and has not moved although it can tell.</summary>
-    public virtual bool IsStalled(long nowUs) => false;
+    /// <summary>True when the motor stands at a position as nearly as it can be made to.</summary>
+    public virtual bool HasReached(long target) => Position == target;
+
+    /// <summary>What is wrong with the motion, as the motor itself can tell: a reason of <see cref="Fault"/>, or none.</summary>
+    public virtual int FaultNow(long nowUs) => Fault.None;
 }

@@ -10,15 +10,15 @@ namespace Hourhinge.Firmware;
 /// </summary>
 public sealed class ProfileCommands : CommandSet
 {
-    private readonly Controller _controller;
     private readonly ProfileStore _store;
+    private readonly ProfileChange _change;
     private byte[] _stagedRig = new byte[0];
 
-    /// <summary>Commands this store on behalf of this controller.</summary>
-    public ProfileCommands(Controller controller, ProfileStore store)
+    /// <summary>Reads this store and changes it by this way.</summary>
+    public ProfileCommands(ProfileStore store, ProfileChange change)
     {
-        _controller = controller;
         _store = store;
+        _change = change;
     }
 
     /// <inheritdoc/>
@@ -106,7 +106,7 @@ public sealed class ProfileCommands : CommandSet
 
     private void TakeProfile()
     {
-        if (!Message.TakeBlock("profile", out int start, out int count) || !Message.EndUnit() || IsBusy())
+        if (!Message.TakeBlock("profile", out int start, out int count) || !Message.EndUnit())
         {
             return;
         }
@@ -114,45 +114,30 @@ public sealed class ProfileCommands : CommandSet
         // The digest is at a fixed place; a block too short for it is refused by the decoder in a moment.
         bool rigBelongs = count >= 16
             && (uint)LittleEndian.Get(Message.Bytes, start + 12, 4) == Crc32.Of(_stagedRig, 0, _stagedRig.Length);
-        Store(Message.Bytes, start, count, rigBelongs ? _stagedRig : new byte[0]);
-        _stagedRig = new byte[0];
+        if (_change.Take(Message.Bytes, start, count, rigBelongs ? _stagedRig : new byte[0], Errors))
+        {
+            _stagedRig = new byte[0];
+        }
     }
 
     private void TakeClockTrim()
     {
         if (!Message.TakeNumber(3, -10000000, 10000000, "clock trim in ppm", out long trimPpb)
-            || !Message.EndUnit() || IsBusy() || !HasProfile())
+            || !Message.EndUnit() || !HasProfile())
         {
             return;
         }
 
-        int before = _store.Profile.ClockTrimPpb;
-        _store.Profile.ClockTrimPpb = (int)trimPpb;
-        byte[] bytes = ProfileCodec.Encode(_store.Profile);
-        _store.Profile.ClockTrimPpb = before;
-        Store(bytes, 0, bytes.Length, _store.RigBytes);
-    }
-
-    private void Store(byte[] bytes, int start, int count, byte[] rig)
-    {
-        if (_store.Save(bytes, start, count, rig, rig.Length))
+        // A copy is changed, not the profile in use.
+        DriveProfile changed = new ProfileCodec().Decode(_store.ProfileBytes, 0, _store.ProfileBytes.Length);
+        changed.ClockTrimPpb = (int)trimPpb;
+        if (changed.Rig != null)
         {
-            _controller.UseProfile(_store.Profile);
-            return;
+            changed.Rig.Values[RigParameters.ClockTrim] = trimPpb;
         }
 
-        bool flash = _store.Refusal == "flash did not take the profile";
-        Errors.Add(flash ? ScpiErrors.StorageFault : ScpiErrors.IllegalValue, _store.Refusal);
-    }
-
-    private bool IsBusy()
-    {
-        if (_controller.IsMoving)
-        {
-            Errors.Add(ScpiErrors.SettingsConflict, "moving: ABORt before changing the profile");
-        }
-
-        return _controller.IsMoving;
+        byte[] bytes = ProfileCodec.Encode(changed);
+        _change.Take(bytes, 0, bytes.Length, _store.RigBytes, Errors);
     }
 
     private bool HasProfile()

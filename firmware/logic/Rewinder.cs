@@ -88,7 +88,7 @@ public sealed class Rewinder
                     return Running;
                 }
 
-                _drive.MoveToward(_drive.Position - 1000, _profile.PullInCountsPerSec, nowUs);
+                _drive.MoveToward(_drive.Position - 1000 - _profile.PullInCountsPerSec, _profile.PullInCountsPerSec, nowUs);
                 return Running;
             case BackOff:
                 return PassBackOff(atHome, atEnd, nowUs);
@@ -105,11 +105,11 @@ public sealed class Rewinder
                     return Fail(Fault.HomeNotFound);
                 }
 
-                // One step at a time, so that not one is taken after the switch has closed.
-                _drive.MoveToward(_drive.Position - 1, _profile.ApproachCountsPerSec, nowUs);
+                // A stepper goes one step at a time, so that not one is taken after the switch has closed.
+                _drive.MoveToward(_drive.Position - _drive.ApproachLeadCounts, _profile.ApproachCountsPerSec, nowUs);
                 return Running;
             default:
-                if (_drive.Position == 0)
+                if (_drive.HasReached(0))
                 {
                     return Done;
                 }
