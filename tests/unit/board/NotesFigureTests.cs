@@ -70,7 +70,7 @@ public sealed class NotesFigureTests
         foreach (Match row in rows)
         {
             double part = Number(row, 1) / ArmMm;
-            double arcsec = part * SkyRate.Sidereal * ArcsecPerRad * 60;
+            double arcsec = part * SkyRate.SiderealRadPerSec * ArcsecPerRad * 60;
             Assert.Equal(part * 100, Number(row, 2), 0.006);
             Assert.Equal(arcsec, Number(row, 3), 0.06);
             Assert.Equal(arcsec / pixelArcsec, Number(row, 4), 0.006);
@@ -113,7 +113,7 @@ public sealed class NotesFigureTests
         }
     }
 
-    private static string Note(string file) => File.ReadAllText(Path.Combine(RepositoryRoot.Path, "hardware-notes", file));
+    private static string Note(string file) => File.ReadAllText(Path.Combine(RepositoryFile.Root, "hardware-notes", file));
 
     private static double Number(Match match, int group) =>
         double.Parse(match.Groups[group].Value, CultureInfo.InvariantCulture);

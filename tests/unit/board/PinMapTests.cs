@@ -95,7 +95,7 @@ public sealed class PinMapTests
         [
             "SupplyAdcChannel", "SupplyFullScaleMillivolts", "SupplyZeroMillivolts", "MotorPwmHertz",
         ];
-        string source = File.ReadAllText(Path.Combine(RepositoryRoot.Path, "firmware/board/BoardPins.cs"));
+        string source = File.ReadAllText(Path.Combine(RepositoryFile.Root, "firmware/board/BoardPins.cs"));
         return Regex.Matches(source, @"public const int (\w+) = (\d+);")
             .Where(m => !others.Contains(m.Groups[1].Value))
             .ToDictionary(m => m.Groups[1].Value, m => Number(m.Groups[2].Value));
@@ -106,7 +106,7 @@ public sealed class PinMapTests
     private static string Text(string svg) =>
         string.Join('\n', XDocument.Load(svg).Descendants().Where(e => e.Name.LocalName == "text").Select(e => e.Value));
 
-    private static string NotesFolder(string folder) => Path.Combine(RepositoryRoot.Path, "hardware-notes", folder);
+    private static string NotesFolder(string folder) => Path.Combine(RepositoryFile.Root, "hardware-notes", folder);
 
     private static string Notes(string file) => File.ReadAllText(NotesFolder(file));
 }
