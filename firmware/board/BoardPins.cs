@@ -61,13 +61,13 @@ public static class BoardPins
     public const int SupplyAdcChannel = 6;
 
     /// <summary>
-    /// Supply that gives a full-scale reading, mV: the divider's ratio times the converter's range. Nominal, 2:1 and
-    /// 3.3 V; replace it by the measured value (hardware-notes/first-power-up.md).
+    /// Supply that would read full scale, mV: the divider's 3:1 times the converter's 3.3 V. Nominal; replace both
+    /// numbers by those measured at two supplies (hardware-notes/first-power-up.md).
     /// </summary>
-    public const int SupplyFullScaleMillivolts = 6600;
+    public const int SupplyFullScaleMillivolts = 9900;
 
-    /// <summary>Supply that gives a reading of zero, mV: the converter sees nothing below about 0.14 V.</summary>
-    public const int SupplyZeroMillivolts = 280;
+    /// <summary>Supply that would read zero, mV: 3 x 0.14 V, below which the converter sees nothing.</summary>
+    public const int SupplyZeroMillivolts = 430;
 
     /// <summary>True for an H-bridge with two inputs, false for a single MOSFET.</summary>
     public const bool BridgeFitted = true;

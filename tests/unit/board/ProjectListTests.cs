@@ -9,7 +9,7 @@ namespace Hourhinge.Tests.Board;
 
 public sealed class ProjectListTests
 {
-    private static readonly string Root = RepositoryRoot.Path;
+    private static readonly string Root = RepositoryFile.Root;
 
     [Theory]
     [InlineData("shared-math/Hourhinge.SharedMath.nfproj", "shared-math/Hourhinge.SharedMath.csproj")]
