@@ -12,8 +12,11 @@ public abstract record Section(string Title)
     /// <summary>What follows heading and lead. Ids begin with <paramref name="id"/>.</summary>
     internal abstract void WriteBody(HtmlText html, string id);
 
-    /// <summary>CSS class of the section.</summary>
+    /// <summary>CSS classes of the section; "whole" stays on one sheet of paper.</summary>
     private protected virtual string Kind => "part";
+
+    /// <summary>Most rows that a table keeps on one sheet.</summary>
+    private protected const int WholeRows = 15;
 
     internal void Write(HtmlText html, string id)
     {
@@ -32,6 +35,8 @@ public abstract record Section(string Title)
 /// <summary>Names and values, one pair a row. Values carry their units.</summary>
 public sealed record Facts(string Title, params IReadOnlyList<(string Name, string Value)> Rows) : Section(Title)
 {
+    private protected override string Kind => Rows.Count <= WholeRows ? "part whole" : "part";
+
     internal override void WriteBody(HtmlText html, string id)
     {
         html.Raw("<table class=\"facts\">").Element("caption", Title).Raw("<tbody>\n");
@@ -77,6 +82,8 @@ public sealed record DataTable : Section
 
     public IReadOnlyList<IReadOnlyList<string>> Rows { get; }
 
+    private protected override string Kind => Rows.Count <= WholeRows ? "part whole" : "part";
+
     internal override void WriteBody(HtmlText html, string id)
     {
         html.Open("div", ("class", "scroll"), ("role", "group"), ("aria-labelledby", id), ("tabindex", "0"));
@@ -98,7 +105,7 @@ public sealed record DataTable : Section
             html.Raw("<tr>").Element("th", row[0], ("scope", "row"), ("class", Class(Columns[0])));
             for (int i = 1; i < row.Count; i++)
             {
-                html.Element("td", row[i], ("class", Class(Columns[i])));
+                html.Element("td", Columns[i].IsText ? row[i] : Minus(row[i]), ("class", Class(Columns[i])));
             }
 
             html.Raw("</tr>\n");
@@ -106,6 +113,9 @@ public sealed record DataTable : Section
 
         html.Raw("</tbody></table></div>\n");
     }
+
+    // A true minus sign: as wide as a plus, and read aloud, which a hyphen is not.
+    private static string Minus(string number) => number.StartsWith('-') ? "−" + number[1..] : number;
 
     private static string Class(Column column) => column.IsText ? "words" : "number";
 }
@@ -117,6 +127,8 @@ public sealed record DataTable : Section
 /// <param name="Bytes">The file.</param>
 public sealed record Photo(string Title, string Description, string MediaType, ReadOnlyMemory<byte> Bytes) : Section(Title)
 {
+    private protected override string Kind => "part whole";
+
     internal override void WriteBody(HtmlText html, string id)
     {
         if (MediaType is not ("image/jpeg" or "image/png"))
@@ -146,7 +158,7 @@ public sealed record Notes(string Title, params IReadOnlyList<string> Paragraphs
 /// <summary>What can hurt people, as a list.</summary>
 public sealed record Cautions(params IReadOnlyList<string> Items) : Section("Cautions")
 {
-    private protected override string Kind => "part cautions";
+    private protected override string Kind => "part whole cautions";
 
     internal override void WriteBody(HtmlText html, string id)
     {

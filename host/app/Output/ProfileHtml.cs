@@ -16,9 +16,12 @@ internal static class ProfileHtml
         double minutes = Math.Min(60, Math.Floor(r.TravelMin));
         double stray = r.Uncorrected(minutes * 60);
         string correction = Number(r.CorrectionPercent(at[2]), 2);
-        return new HtmlPage($"{r.Rig.Name}: drive profile", new Verdict(
-            VerdictKind.Finding,
-            $"The nut turns {Number(r.NutTurnsPerMin(at[0]), 4)} times a minute at the start and {Number(r.NutTurnsPerMin(at[2]), 4)} at the end ({Signed(correction)} %); at a constant speed the camera would stray {Number(Math.Abs(stray), 1)} arcsec from the sky in {minutes:0} minutes."))
+        string speed = Number(r.NutTurnsPerMin(at[0]), 4);
+        bool steady = r.CurveUncorrectedArcsec.All(e => Math.Abs(e) < 0.05);
+        string sentence = steady
+            ? $"The nut turns {speed} times a minute from start to end: this hinge needs no correction."
+            : $"The nut turns {speed} times a minute at the start and {Number(r.NutTurnsPerMin(at[2]), 4)} at the end ({Signed(correction)} %); at a constant speed the camera would stray {Number(Math.Abs(stray), 1)} arcsec from the sky in {minutes:0} minutes.";
+        return new HtmlPage($"{r.Rig.Name}: drive profile", new Verdict(VerdictKind.Finding, sentence))
         {
             Night = night,
             Source = HtmlFile.Source("profile", loaded),
@@ -46,7 +49,7 @@ internal static class ProfileHtml
                     "The speed that the sky needs",
                     $"The nut's speed changes from {Number(r.NutTurnsPerMin(at[0]), 5)} turns a minute at the start through {Number(r.NutTurnsPerMin(at[1]), 5)} in the middle to {Number(r.NutTurnsPerMin(at[2]), 5)} at the end.",
                     new Axis("minutes since the start"),
-                    SpeedAxis(r))
+                    new Axis("nut turns a minute") { LeastSpan = r.NutTurnsPerMin(0) * 0.002 })
                 {
                     Series = [new Series("speed needed", r.CurveMinutes, r.CurveNutTurnsPerMin)],
                     Marks = [new Mark("constant speed, right at the start", r.NutTurnsPerMin(0))],
@@ -56,13 +59,13 @@ internal static class ProfileHtml
                     [Column.Number("after", "min"), Column.Number("error", "arcsec"), .. Lens(lens)],
                     [.. ProfileReport.TableMinutes.Where(m => m <= r.TravelMin).Select(m => ErrorRow(m, r.Uncorrected(m * 60), lens))])
                 {
-                    Lead = "A motor whose speed is right at the start and never changes: + ahead of the sky, - behind.",
+                    Lead = "A motor whose speed is right at the start and never changes: + ahead of the sky, − behind.",
                 },
                 new Chart(
                     "Error of a constant speed",
-                    $"The error grows slowly at first and reaches {Number(stray, 1)} arcsec after {minutes:0} minutes.",
+                    steady ? "The error is nothing throughout." : $"The error grows slowly at first and reaches {Number(stray, 1)} arcsec after {minutes:0} minutes.",
                     new Axis("minutes since the start"),
-                    new Axis("arcsec (above 0: ahead of the sky)"))
+                    new Axis("arcsec (above 0: ahead of the sky)") { LeastSpan = 2 * (lens?.ArcsecPerPixel ?? 1) })
                 {
                     Series = [new Series("constant speed", r.CurveMinutes, r.CurveUncorrectedArcsec)],
                     Bands = lens == null ? [] : [new Band($"one pixel at {lens.FocalMm:0.#} mm, {Number(lens.ArcsecPerPixel, 1)} arcsec", -lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2)],
@@ -84,14 +87,5 @@ internal static class ProfileHtml
     private static string[] ErrorRow(int minute, double arcsec, LensScale? lens) =>
         lens == null ? [$"{minute}", Number(arcsec, 2)] : [$"{minute}", Number(arcsec, 2), Number(arcsec / lens.ArcsecPerPixel, 2)];
 
-    // A speed that does not change would otherwise be drawn as the rounding of its last digit.
-    private static Axis SpeedAxis(ProfileReport r)
-    {
-        double least = r.CurveNutTurnsPerMin.Min();
-        double most = r.CurveNutTurnsPerMin.Max();
-        var axis = new Axis("nut turns a minute");
-        return most - least > least * 1e-5 ? axis : axis with { From = least * 0.999, To = most * 1.001 };
-    }
-
-    private static string Signed(string number) => number.StartsWith('-') ? number : "+" + number;
+    private static string Signed(string number) => number.StartsWith('-') ? "−" + number[1..] : "+" + number;
 }

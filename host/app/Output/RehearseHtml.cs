@@ -46,6 +46,7 @@ internal static class RehearseHtml
                 {
                     Lead = "Each point is the largest error since the point before.",
                     Series = [new Series("Hourhinge", r.Minutes, r.TrackedArcsec)],
+                    Marks = r.PeakArcsec < 5 * r.HalfStepArcsec ? [new Mark("half a microstep", r.HalfStepArcsec), new Mark("half a microstep", -r.HalfStepArcsec)] : [],
                 },
                 new Chart(
                     "Beside a constant-voltage drive",
@@ -65,7 +66,7 @@ internal static class RehearseHtml
             ],
         };
 
-        string Pixels(double arcsec) => lens == null ? "" : $" = {Number(arcsec / lens.ArcsecPerPixel, 2)} pixel at {lens.FocalMm:0.#} mm";
+        string Pixels(double arcsec) => lens == null ? "" : $" = {Number(arcsec / lens.ArcsecPerPixel, 2)} pixels at {lens.FocalMm:0.#} mm";
         IEnumerable<Column> PixelColumn(string head) => ProfileHtml.Lens(lens).Select(c => c with { Head = head });
     }
 

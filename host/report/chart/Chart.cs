@@ -13,6 +13,9 @@ public sealed record Axis(string Label)
     /// <summary>Largest value shown.</summary>
     public double? To { get; init; }
 
+    /// <summary>Least span shown, so that rounding noise is not drawn as if it were a finding; 0 for any.</summary>
+    public double LeastSpan { get; init; }
+
     /// <summary>Logarithmic; only values above zero are shown.</summary>
     public bool IsLog { get; init; }
 
@@ -66,6 +69,8 @@ public sealed record Chart(string Title, string Description, Axis X, Axis Y) : S
     /// <summary>Lines at values.</summary>
     public IReadOnlyList<Mark> Marks { get; init; } = [];
 
+    private protected override string Kind => "part whole";
+
     internal override void WriteBody(HtmlText html, string id)
     {
         if (Series.Count is 0 or > MostSeries)
@@ -78,7 +83,7 @@ public sealed record Chart(string Title, string Description, Axis X, Axis Y) : S
             throw new ArgumentException($"chart '{Title}': series '{odd.Name}' has {odd.X.Count} x and {odd.Y.Count} y");
         }
 
-        new ChartDrawing(this, id + "w", "wide", 860, 330, 8).Write(html);
+        new ChartDrawing(this, id + "w", "wide", 864, 250, 8).Write(html);
         new ChartDrawing(this, id + "n", "narrow", 360, 250, 4).Write(html);
     }
 }

@@ -30,14 +30,14 @@ internal sealed class ChartDrawing
     public ChartDrawing(Chart chart, string id, string kind, double width, double plotHeight, int xTicks)
     {
         (_chart, _id, _kind, _width) = (chart, id, kind, width);
-        (double from, double to) = Scale.Limits(chart.Y, chart.Series.SelectMany(s => s.Y).Concat(chart.Marks.Where(m => !m.IsOfX).Select(m => m.At)), false, 6);
-        (double first, double last) = Scale.Limits(chart.X, chart.Series.SelectMany(s => s.X), true, xTicks);
-        _yTicks = Scale.Ticks(chart.Y, from, to, 6);
-        _xTicks = Scale.Ticks(chart.X, first, last, xTicks);
+        (double from, double to, double yStep) = Scale.Limits(chart.Y, chart.Series.SelectMany(s => s.Y).Concat(chart.Marks.Where(m => !m.IsOfX).Select(m => m.At)), false, 6);
+        (double first, double last, double xStep) = Scale.Limits(chart.X, chart.Series.SelectMany(s => s.X), true, xTicks);
+        _yTicks = Scale.Ticks(chart.Y, from, to, yStep, 6);
+        _xTicks = Scale.Ticks(chart.X, first, last, xStep, xTicks);
         _left = (_yTicks.Select(t => t.Text.Length).DefaultIfEmpty(0).Max() * FigureWidth) + 12;
         _right = width - 16;
         _legend = Legend(width);
-        _top = ((_legend.Count == 0 ? 0 : _legend.Max(l => l.Row) + 1) * LineHeight) + LineHeight + 14;
+        _top = ((_legend.Count == 0 ? 0 : _legend.Max(l => l.Row) + 1) * LineHeight) + LineHeight + 20;
         _bottom = _top + plotHeight;
         _x = new Scale(first, last, chart.X.IsLog, _left, _right);
         _y = new Scale(from, to, chart.Y.IsLog, _bottom, _top);
@@ -62,7 +62,7 @@ internal sealed class ChartDrawing
             html.Element("text", item.Name, ("x", Px(item.At + 38)), ("y", Px(y))).Raw("\n");
         }
 
-        html.Element("text", _chart.Y.Label, ("x", "0"), ("y", Px(_top - 10)), ("class", "tick")).Raw("\n");
+        html.Element("text", _chart.Y.Label, ("x", "0"), ("y", Px(_top - 14)), ("class", "tick")).Raw("\n");
         html.Raw($"<g clip-path=\"url(#{_id}c)\">\n");
         Bands(html);
         html.Raw("</g>\n");

@@ -16,30 +16,37 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
         ? (value > 0 ? start + ((end - start) * Math.Log(value / from) / Math.Log(to / from)) : double.NaN)
         : start + ((end - start) * (value - from) / (to - from));
 
-    /// <summary>Limits that hold the values; rounded outwards to ticks unless <paramref name="tight"/>.</summary>
-    public static (double From, double To) Limits(Axis axis, IEnumerable<double> values, bool tight, int ticks)
+    /// <summary>Limits that hold the values, rounded outwards to ticks unless <paramref name="tight"/>, and the ticks' distance.</summary>
+    public static (double From, double To, double Step) Limits(Axis axis, IEnumerable<double> values, bool tight, int ticks)
     {
         double[] seen = [.. values.Where(v => double.IsFinite(v) && (!axis.IsLog || v > 0))];
         double least = axis.From ?? (seen.Length > 0 ? seen.Min() : axis.IsLog ? 1 : 0);
         double most = axis.To ?? (seen.Length > 0 ? seen.Max() : least + 1);
-        if (!(most > least))
+        double span = most > least ? axis.LeastSpan : Math.Max(axis.LeastSpan, Math.Max(1e-9, Math.Abs(least) * 0.02));
+        if (axis.IsLog && !(most > least))
         {
-            (least, most) = axis.IsLog ? (least / 2, least * 2) : (least - Math.Max(1e-9, Math.Abs(least) * 0.01), least + Math.Max(1e-9, Math.Abs(least) * 0.01));
+            (least, most) = (least / 2, least * 2);
+        }
+        else if (!axis.IsLog && most - least < span)
+        {
+            double middle = (least + most) / 2;
+            (least, most) = (axis.From ?? (middle - (span / 2)), axis.To ?? (middle + (span / 2)));
         }
 
+        double step = Step(most - least, ticks);
         if (tight)
         {
-            return (least, most);
+            return (least, most, step);
         }
 
-        double step = axis.IsLog ? 0 : Step(most - least, ticks);
         return (
             axis.From ?? (axis.IsLog ? LogTicks(least / 10, least * 1.000001).Last() : Math.Floor((least / step) + 1e-9) * step),
-            axis.To ?? (axis.IsLog ? LogTicks(most * 0.999999, most * 10).First() : Math.Ceiling((most / step) - 1e-9) * step));
+            axis.To ?? (axis.IsLog ? LogTicks(most * 0.999999, most * 10).First() : Math.Ceiling((most / step) - 1e-9) * step),
+            step);
     }
 
-    /// <summary>About <paramref name="count"/> round values with their texts, or the axis's own.</summary>
-    public static IReadOnlyList<Tick> Ticks(Axis axis, double from, double to, int count)
+    /// <summary>The axis's own ticks, or round values with their texts; about <paramref name="count"/>.</summary>
+    public static IReadOnlyList<Tick> Ticks(Axis axis, double from, double to, double step, int count)
     {
         if (axis.Ticks is { } own)
         {
@@ -56,7 +63,6 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
             return [.. (values.Length > count * 1.5 && decades.Length > 1 ? decades : values).Select(v => new Tick(v, v.ToString("0.########", CultureInfo.InvariantCulture)))];
         }
 
-        double step = Step(to - from, count);
         int decimals = Math.Clamp((int)Math.Ceiling(-Math.Log10(step) - 1e-9), 0, 9);
         var ticks = new List<Tick>();
         for (double k = Math.Ceiling((from / step) - 1e-6); k <= (to / step) + 1e-6; k++)
