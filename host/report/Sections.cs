@@ -61,10 +61,13 @@ public sealed record Column(string Head, string Unit = "", bool IsText = false)
 
 /// <summary>
 /// A table. The first cell of a row names the row. Wider than the page, it scrolls inside its own frame, which the
-/// keyboard reaches.
+/// keyboard reaches; about fourteen columns fit on paper.
 /// </summary>
 public sealed record DataTable : Section
 {
+    // More columns than this go in small print on paper.
+    private const int DenseColumns = 8;
+
     /// <summary>Every row has as many cells as there are columns; anything else is an <see cref="ArgumentException"/>.</summary>
     public DataTable(string title, IReadOnlyList<Column> columns, IReadOnlyList<IReadOnlyList<string>> rows)
         : base(title)
@@ -87,7 +90,7 @@ public sealed record DataTable : Section
     internal override void WriteBody(HtmlText html, string id)
     {
         html.Open("div", ("class", "scroll"), ("role", "group"), ("aria-labelledby", id), ("tabindex", "0"));
-        html.Raw("<table class=\"data\">").Element("caption", Title).Raw("<thead><tr>");
+        html.Open("table", ("class", Columns.Count > DenseColumns ? "data dense" : "data")).Element("caption", Title).Raw("<thead><tr>");
         foreach (Column column in Columns)
         {
             html.Open("th", ("scope", "col"), ("class", Class(column))).Content(column.Head);

@@ -132,6 +132,20 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
         Directory.Delete(folder, recursive: true);
     }
 
+    [SkippableTheory]
+    [InlineData("profile")]
+    [InlineData("rehearse")]
+    [InlineData("sampler")]
+    public async Task Paper_cuts_nothing_off(string name)
+    {
+        Browser.MustBeThere();
+        // 180 mm between the margins of A4, at the 96 px an inch of CSS.
+        await using View view = await browser.Open(pages.Make(name, false), 680);
+        await view.Page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Print });
+        string beyond = await view.Page.EvaluateAsync<string>("[...document.querySelectorAll('main *')].filter(e => !e.closest('caption') && e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.outerHTML.slice(0, 80)).join('\\n')");
+        Assert.Equal("", beyond);
+    }
+
     private static async Task Keep(View view, string name)
     {
         if (Environment.GetEnvironmentVariable("HOURHINGE_SHOTS") != null)
