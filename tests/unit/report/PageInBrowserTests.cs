@@ -115,7 +115,7 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
         await process.WaitForExitAsync();
         string[] sheets = [.. Directory.GetFiles(folder, name + "-*.png").Order()];
         output.WriteLine($"{name}: {sheets.Length} sheets");
-        Assert.InRange(sheets.Length, 1, 8);
+        Assert.InRange(sheets.Length, 1, 12);
         foreach (string sheet in sheets)
         {
             Keep(await File.ReadAllBytesAsync(sheet), "print-" + Path.GetFileNameWithoutExtension(sheet));
