@@ -1,4 +1,4 @@
-// hourhinge profile RIG: the constants of a rig, as table, JSON, CSV or picture.
+// hourhinge profile RIG: the constants of a rig, as table, JSON, CSV, picture or report page.
 
 using System.CommandLine;
 using Hourhinge.App.Output;
@@ -14,8 +14,9 @@ internal static class ProfileCommand
         Option<bool> json = Common.Json();
         Option<bool> night = Common.Night();
         Option<FileInfo?> plot = Common.Plot();
+        Option<FileInfo?> html = Common.Html();
         var csv = new Option<bool>("--csv") { Description = "Print the drive over the travel as CSV." };
-        var command = new Command("profile", "Work out a rig's constants and compile its drive profile.") { rig, json, csv, plot, night };
+        var command = new Command("profile", "Work out a rig's constants and compile its drive profile.") { rig, json, csv, plot, html, night };
         command.SetAction(parsed =>
         {
             FileInfo? picture = parsed.GetValue(plot);
@@ -24,7 +25,10 @@ internal static class ProfileCommand
                 Plots.Check(picture);
             }
 
-            var report = new ProfileReport(LoadedRig.From(parsed.GetRequiredValue(rig)));
+            FileInfo? page = parsed.GetValue(html);
+            HtmlFile.Check(page);
+            LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
+            var report = new ProfileReport(loaded);
             if (parsed.GetValue(json))
             {
                 PrintJson(report);
@@ -45,6 +49,11 @@ internal static class ProfileCommand
             {
                 Plots.Profile(picture, report, parsed.GetValue(night));
                 Note($"Drew {picture}.");
+            }
+
+            if (page != null)
+            {
+                HtmlFile.Write(page, ProfileHtml.Page(loaded, report, parsed.GetValue(night)));
             }
 
             return ExitCode.Done;

@@ -13,7 +13,8 @@ namespace Hourhinge.App.Commands;
 
 internal static class RehearseCommand
 {
-    private static readonly int[] s_tableMinutes = [1, 5, 10, 20, 30, 60, 90];
+    /// <summary>Times at which the error is told, minutes.</summary>
+    public static readonly int[] TableMinutes = [1, 5, 10, 20, 30, 60, 90];
 
     public static Command Create()
     {
@@ -32,6 +33,7 @@ internal static class RehearseCommand
         var textbook = new Option<bool>("--textbook") { Description = "Rehearse the textbook form: started square, no surface offset, no tip radius." };
         var frames = new FrameOptions();
         Option<FileInfo?> plot = Common.Plot();
+        Option<FileInfo?> html = Common.Html();
         Option<bool> json = Common.Json();
         Option<bool> night = Common.Night();
         var serve = new Option<bool>("--serve") { Description = "Serve the virtual controller on TCP 127.0.0.1 instead." };
@@ -40,7 +42,7 @@ internal static class RehearseCommand
         Option<double> speed = Quantity.Option("--speed", 0.1, 1000, 1, "times", "With --serve: how fast virtual time runs");
         var command = new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
         {
-            rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, clock, lost, plot, json, night, serve, port, pty, speed,
+            rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, clock, lost, plot, html, json, night, serve, port, pty, speed,
         };
         frames.AddTo(command);
         command.SetAction((parsed, cancel) =>
@@ -70,6 +72,8 @@ internal static class RehearseCommand
 
             FileInfo? picture = parsed.GetValue(plot);
             Plots.Check(picture);
+            FileInfo? page = parsed.GetValue(html);
+            HtmlFile.Check(page);
             LoadedRig loaded = parsed.GetValue(textbook) ? Textbook(file) : LoadedRig.From(file);
             LensScale? scale = LensScale.Of(loaded.Rig, parsed.GetValue(lens));
             var options = new RehearsalOptions
@@ -114,6 +118,11 @@ internal static class RehearseCommand
             {
                 Plots.Rehearsal(picture, loaded.Rig.Name, result, scale, parsed.GetValue(night));
                 Note($"Drew {picture}.");
+            }
+
+            if (page != null)
+            {
+                HtmlFile.Write(page, RehearseHtml.Page(loaded, options, result, scale, allowed, parsed.GetValue(textbook), parsed.GetValue(night)));
             }
 
             return Task.FromResult(result.PeakArcsec <= allowed ? ExitCode.Done : ExitCode.AnswerIsNo);
@@ -163,7 +172,7 @@ internal static class RehearseCommand
     {
         string pixels = lens == null ? "" : $"pixels at {lens.FocalMm:0.#} mm";
         var table = theme.Table($"{loaded.Rig.Name}: {r.TrackedMinutes:0.#} minutes, error in arcseconds", "after", "Hourhinge", pixels, "constant voltage", pixels);
-        foreach (int minute in s_tableMinutes.Where(m => m <= r.TrackedMinutes + 0.01))
+        foreach (int minute in TableMinutes.Where(m => m <= r.TrackedMinutes + 0.01))
         {
             int i = Array.FindLastIndex(r.Minutes, m => m <= minute + 0.05);
             theme.Row(table, $"{minute} min", Number(r.TrackedArcsec[i], 3), Pixels(r.TrackedArcsec[i]), Number(r.ConstantArcsec[i], 2), Pixels(r.ConstantArcsec[i]));

@@ -1,0 +1,176 @@
+// The parts of a page: facts, tables, photographs, notes, cautions. Charts are a section too, in chart/Chart.cs. A
+// section knows its words and its markup, and nothing of colours or widths: those are page.css's.
+
+namespace Hourhinge.Report;
+
+/// <summary>A part of a page with its heading.</summary>
+public abstract record Section(string Title)
+{
+    /// <summary>One or two sentences below the heading; empty for none.</summary>
+    public string Lead { get; init; } = "";
+
+    /// <summary>What follows heading and lead. Ids begin with <paramref name="id"/>.</summary>
+    internal abstract void WriteBody(HtmlText html, string id);
+
+    /// <summary>CSS classes of the section; "whole" stays on one sheet of paper.</summary>
+    private protected virtual string Kind => "part";
+
+    /// <summary>Most rows that a table keeps on one sheet.</summary>
+    private protected const int WholeRows = 15;
+
+    internal void Write(HtmlText html, string id)
+    {
+        html.Open("section", ("class", Kind)).Raw("\n");
+        html.Element("h2", Title, ("id", id)).Raw("\n");
+        if (Lead.Length > 0)
+        {
+            html.Element("p", Lead).Raw("\n");
+        }
+
+        WriteBody(html, id);
+        html.Raw("</section>\n");
+    }
+}
+
+/// <summary>Names and values, one pair a row. Values carry their units.</summary>
+public sealed record Facts(string Title, params IReadOnlyList<(string Name, string Value)> Rows) : Section(Title)
+{
+    private protected override string Kind => Rows.Count <= WholeRows ? "part whole" : "part";
+
+    internal override void WriteBody(HtmlText html, string id)
+    {
+        html.Raw("<table class=\"facts\">").Element("caption", Title).Raw("<tbody>\n");
+        foreach ((string name, string value) in Rows)
+        {
+            html.Raw("<tr>").Element("th", name, ("scope", "row")).Element("td", value).Raw("</tr>\n");
+        }
+
+        html.Raw("</tbody></table>\n");
+    }
+}
+
+/// <summary>Head of a table's column; the unit stands below the name.</summary>
+public sealed record Column(string Head, string Unit = "", bool IsText = false)
+{
+    /// <summary>A column of numbers, set flush right.</summary>
+    public static Column Number(string head, string unit = "") => new(head, unit);
+
+    /// <summary>A column of words, set flush left.</summary>
+    public static Column Text(string head) => new(head, IsText: true);
+}
+
+/// <summary>
+/// A table. The first cell of a row names the row. Wider than the page, it scrolls inside its own frame, which the
+/// keyboard reaches; about fourteen columns fit on paper.
+/// </summary>
+public sealed record DataTable : Section
+{
+    // More columns than this go in small print on paper.
+    private const int DenseColumns = 8;
+
+    /// <summary>Every row has as many cells as there are columns; anything else is an <see cref="ArgumentException"/>.</summary>
+    public DataTable(string title, IReadOnlyList<Column> columns, IReadOnlyList<IReadOnlyList<string>> rows)
+        : base(title)
+    {
+        if (rows.Any(r => r.Count != columns.Count))
+        {
+            throw new ArgumentException($"table '{title}': a row has {rows.First(r => r.Count != columns.Count).Count} cells for {columns.Count} columns", nameof(rows));
+        }
+
+        Columns = columns;
+        Rows = rows;
+    }
+
+    public IReadOnlyList<Column> Columns { get; }
+
+    public IReadOnlyList<IReadOnlyList<string>> Rows { get; }
+
+    private protected override string Kind => Rows.Count <= WholeRows ? "part whole" : "part";
+
+    internal override void WriteBody(HtmlText html, string id)
+    {
+        html.Open("div", ("class", "scroll"), ("role", "group"), ("aria-labelledby", id), ("tabindex", "0"));
+        html.Open("table", ("class", Columns.Count > DenseColumns ? "data dense" : "data")).Element("caption", Title).Raw("<thead><tr>");
+        foreach (Column column in Columns)
+        {
+            html.Open("th", ("scope", "col"), ("class", Class(column))).Content(column.Head);
+            if (column.Unit.Length > 0)
+            {
+                html.Raw(" ").Element("span", column.Unit, ("class", "unit"));
+            }
+
+            html.Close("th");
+        }
+
+        html.Raw("</tr></thead><tbody>\n");
+        foreach (IReadOnlyList<string> row in Rows)
+        {
+            html.Raw("<tr>").Element("th", row[0], ("scope", "row"), ("class", Class(Columns[0])));
+            for (int i = 1; i < row.Count; i++)
+            {
+                html.Element("td", Columns[i].IsText ? row[i] : Minus(row[i]), ("class", Class(Columns[i])));
+            }
+
+            html.Raw("</tr>\n");
+        }
+
+        html.Raw("</tbody></table></div>\n");
+    }
+
+    // A true minus sign: as wide as a plus, and read aloud, which a hyphen is not.
+    private static string Minus(string number) => number.StartsWith('-') ? "−" + number[1..] : number;
+
+    private static string Class(Column column) => column.IsText ? "words" : "number";
+}
+
+/// <summary>A photograph, carried inside the page. Shown in shades of red at night.</summary>
+/// <param name="Title">Heading.</param>
+/// <param name="Description">What is to be seen, for those who cannot.</param>
+/// <param name="MediaType">image/jpeg or image/png.</param>
+/// <param name="Bytes">The file.</param>
+public sealed record Photo(string Title, string Description, string MediaType, ReadOnlyMemory<byte> Bytes) : Section(Title)
+{
+    private protected override string Kind => "part whole";
+
+    internal override void WriteBody(HtmlText html, string id)
+    {
+        if (MediaType is not ("image/jpeg" or "image/png"))
+        {
+            throw new ArgumentException($"photo '{Title}': media type {MediaType} is neither image/jpeg nor image/png");
+        }
+
+        html.Raw("<div class=\"photo\">");
+        html.Open("img", ("alt", Description), ("src", $"data:{MediaType};base64,{Convert.ToBase64String(Bytes.Span)}")).Raw("</div>\n");
+    }
+}
+
+/// <summary>Remarks, one paragraph each.</summary>
+public sealed record Notes(string Title, params IReadOnlyList<string> Paragraphs) : Section(Title)
+{
+    private protected override string Kind => "part notes";
+
+    internal override void WriteBody(HtmlText html, string id)
+    {
+        foreach (string paragraph in Paragraphs)
+        {
+            html.Element("p", paragraph).Raw("\n");
+        }
+    }
+}
+
+/// <summary>What can hurt people, as a list.</summary>
+public sealed record Cautions(params IReadOnlyList<string> Items) : Section("Cautions")
+{
+    private protected override string Kind => "part whole cautions";
+
+    internal override void WriteBody(HtmlText html, string id)
+    {
+        html.Raw("<ul>\n");
+        foreach (string item in Items)
+        {
+            html.Element("li", item).Raw("\n");
+        }
+
+        html.Raw("</ul>\n");
+    }
+}
