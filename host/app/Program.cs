@@ -27,6 +27,7 @@ internal static class Program
             UploadCommand.Create(),
             DeviceCommands.Create(),
             RehearseCommand.Create(),
+            CalibrateCommand.Create(),
         };
         ParseResult parsed = root.Parse(args);
         if (parsed.Errors.Count > 0)

@@ -11,7 +11,8 @@ public static class RigReader
     /// <summary>A rig file rides along on the controller, which keeps this many bytes.</summary>
     public const int LargestFileBytes = 4096;
 
-    private static readonly string[] s_tables =
+    /// <summary>The tables of a rig file, in the order in which the examples have them; "[]" marks arrays of tables.</summary>
+    public static IReadOnlyList<string> Tables { get; } =
         ["", "hinge", "rod", "gear", "motor", "switches", "rate", "clock", "periodic[]", "camera", "site", "calibration"];
 
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
@@ -47,7 +48,7 @@ public static class RigReader
     /// <summary>Reads the text of a rig file; <paramref name="file"/> is its name for error messages.</summary>
     public static Rig Read(string file, string text)
     {
-        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, s_tables);
+        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, Tables);
         TomlSection One(string name) => tables(name)[0];
 
         TomlSection top = One("");
@@ -60,7 +61,7 @@ public static class RigReader
         top.RefuseUnread(["name"]);
         HingeGeometry hinge = ReadHinge(One("hinge"), out bool opens);
         RodData rod = ReadRod(One("rod"), hinge);
-        GearTrain gear = ReadGear(One("gear"), One("motor"));
+        GearTrain gear = ReadGear(One("gear"), One("motor"), out GearData wheels);
         MotorData motor = ReadMotor(One("motor"));
         SiteData? site = ReadSite(One("site"));
         return new Rig(
@@ -76,7 +77,8 @@ public static class RigReader
             [.. tables("periodic[]").Select(t => ReadPeriodic(t, rod))],
             ReadCamera(One("camera")),
             site,
-            ReadCalibration(One("calibration")));
+            ReadCalibration(One("calibration")))
+        { Gear = wheels };
     }
 
     private static HingeGeometry ReadHinge(TomlSection t, out bool opens)
@@ -143,9 +145,10 @@ public static class RigReader
         return new RodData(thread, pitch, shortest, longest);
     }
 
-    private static GearTrain ReadGear(TomlSection gear, TomlSection motor)
+    private static GearTrain ReadGear(TomlSection gear, TomlSection motor, out GearData wheels)
     {
         var train = new GearTrain(1, 1);
+        List<int[]>[] lists = [[], []];
         foreach ((TomlSection t, string key) in new[] { (gear, "pairs"), (motor, "gearbox") })
         {
             foreach (double[] pair in t.Pairs(key, 1, 10000, "teeth"))
@@ -157,11 +160,15 @@ public static class RigReader
 
                 train = train.Then((int)pair[0], (int)pair[1])
                     ?? throw t.Wrong(key, "the gear ratio as a fraction has become too large (beyond 2^40)");
+                lists[t == gear ? 0 : 1].Add([(int)pair[0], (int)pair[1]]);
             }
         }
 
-        gear.RefuseUnread(["pairs"]);
-        return train;
+        wheels = new GearData(lists[0], lists[1], gear.Number("correction_ppm", -100000, 100000, "ppm", 0));
+        (int numerator, int denominator) = wheels.CorrectionFraction();
+        gear.RefuseUnread(["pairs", "correction_ppm"]);
+        return train.Then(numerator, denominator)
+            ?? throw gear.Wrong("correction_ppm", "the gear ratio as a fraction has become too large (beyond 2^40)");
     }
 
     private static MotorData ReadMotor(TomlSection t)
