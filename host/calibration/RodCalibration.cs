@@ -100,7 +100,8 @@ public static class RodCalibration
         public MathNet.Numerics.LinearAlgebra.Factorization.Svd<double> Gains(RodModel model)
         {
             int[] rows = [.. Enumerable.Range(0, Fit.IsOutlier.Length).Where(i => !Fit.IsOutlier[i])];
-            double scatter = Math.Max(1, double.IsNaN(Fit.Scatter) ? 1 : Fit.Scatter);
+            // With few readings a small scatter may be luck; then the tools' expected error stands.
+            double scatter = Fit.Freedom >= 5 ? Fit.Scatter : double.IsNaN(Fit.Scatter) ? 1 : Math.Max(1, Fit.Scatter);
             return Matrix<double>.Build.Dense(rows.Length, Free.Length, (i, j) =>
                 Fit.Jacobian[rows[i], j] * model.Parameters[Free[j]].DrawnSigma / scatter).Svd();
         }

@@ -34,7 +34,7 @@ public sealed class RodModel
     /// <summary>The model of a rig's hinge. A ruler is trusted to 1 % of an arm and 3 % of a bend (common practice, no source).</summary>
     public static RodModel For(HingeGeometry hinge)
     {
-        var zero = new RodParameter("zero of the angle reading", "rad", 0, Angle.FromDeg(1.5));
+        var zero = new RodParameter("reading zero", "rad", 0, Angle.FromDeg(1.5));
         if (hinge is FixedRodHinge f)
         {
             return new RodModel(
@@ -46,8 +46,8 @@ public sealed class RodModel
         double mean = (s.NutArmMm + s.AnchorArmMm) / 2;
         var arms = new RodParameter[]
         {
-            new("mean of the arms", "mm", mean, 0.01 * mean),
-            new("difference of the arms", "mm", s.NutArmMm - s.AnchorArmMm, 0.01 * mean),
+            new("mean arm", "mm", mean, 0.01 * mean),
+            new("arm difference", "mm", s.NutArmMm - s.AnchorArmMm, 0.01 * mean),
         };
         var bend = new RodParameter("bend radius", "mm", s.BendRadiusMm, 0.03 * s.BendRadiusMm);
         bool bent = s.BendRadiusMm != 0;

@@ -113,6 +113,11 @@ internal static class CalibrateCommandRod
             theme.Line(sentence);
         }
 
+        if (r.Estimates[0].IsHeld)
+        {
+            return;
+        }
+
         theme.Line($"With the rig file's numbers the drive is {Percent(r.FileRatePpm)} % {(r.FileRatePpm > 0 ? "fast" : "slow")} over its first half hour;");
         theme.Line($"with the measured ones it is known to {Number(r.RateSigmaPpm, 0)} ppm (1 sigma), {Number(r.RateSigmaPpm * 27.074e-3, 1)} arcsec in half an hour.");
     }

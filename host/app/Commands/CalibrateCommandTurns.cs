@@ -110,7 +110,11 @@ internal static class CalibrateCommandTurns
         }
 
         changes.AddRange(CalibrateOutput.Record(rig, "turns"));
-        changes.Add(new RigChange("calibration", "rate_uncertainty_ppm", sigma));
+        if (r.Cause is TurnsCause.MeasuredRatio or TurnsCause.Clock)
+        {
+            changes.Add(new RigChange("calibration", "rate_uncertainty_ppm", sigma)); // Counted teeth have none.
+        }
+
         return changes;
     }
 
