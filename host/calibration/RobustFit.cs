@@ -78,7 +78,10 @@ public sealed class RobustFit
     public Matrix<double> Covariance { get; }
 
     /// <summary>Student's t for a two-sided 95 % interval.</summary>
-    public double T95 => Freedom > 0 ? StudentT.InvCDF(0, 1, Freedom, 0.975) : double.NaN;
+    public double T95 => T(0.95);
+
+    /// <summary>Student's t for a two-sided interval of a probability.</summary>
+    public double T(double probability) => Freedom > 0 ? StudentT.InvCDF(0, 1, Freedom, (1 + probability) / 2) : double.NaN;
 
     /// <summary>Standard uncertainty of a parameter.</summary>
     public double Sigma(int i) => Math.Sqrt(Covariance[i, i]);

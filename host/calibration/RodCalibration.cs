@@ -150,9 +150,10 @@ public static class RodCalibration
             return hold;
         }
 
-        // The openings depend on the square of the difference; a difference not clear of zero has no honest error bar.
+        // The openings depend on the square of the difference, which is t sigmas clear of zero when the difference is
+        // 2t of its own. Unless that is beyond what noise does once in 4000, the difference has no honest error bar.
         int at = Array.IndexOf(f.Free, model.Difference);
-        if (at >= 0 && Math.Abs(f.Fit.Parameters[at]) < 4 * f.Fit.Sigma(at))
+        if (at >= 0 && Math.Abs(f.Fit.Parameters[at]) < 2 * f.Fit.T(0.9995) * f.Fit.Sigma(at))
         {
             untold.Add($"The readings cannot tell one arm from the other, only their mean. The {model.Parameters[model.Difference].Name} is held at {Shown(model.Parameters[model.Difference])}.");
             return model.Difference;

@@ -52,6 +52,12 @@ public static class TurnsCalibration
     /// <summary>Beyond this no crystal is to blame: ±100 ppm is sold (common practice, no source), thrice that is allowed.</summary>
     public const double LargestClockPpm = 300;
 
+    /// <summary>
+    /// A cause is possible when the ratio lies within its interval of this probability. Wide, since tooth counts are
+    /// exact and mostly right: one right file in a thousand is doubted, where 95 % would doubt one in twenty.
+    /// </summary>
+    public const double CauseProbability = 0.999;
+
     private const int FewestReadings = 5;
 
     /// <summary>Columns of the file.</summary>
@@ -110,7 +116,7 @@ public static class TurnsCalibration
 
         IReadOnlyList<GearHypothesis> slips = GearHypotheses.For(rig.Gear, rig.Motor);
         double byTeeth = ratio * (1 + (rig.Gear.CorrectionPpm * 1e-6));
-        double half = fit.T95 * sigma;
+        double half = fit.T(CauseProbability) * sigma;
         GearHypothesis[] candidates = [.. slips.Where(s => Math.Abs(s.Factor - byTeeth) <= half).OrderBy(s => s.Rank)];
         (TurnsCause cause, GearHypothesis? slip) = Explain(ratio, half, candidates);
 

@@ -72,7 +72,7 @@ public class CoverageTests(ITestOutputHelper output)
             double a = 290.3 + Synthetic.Normal(random, 2);
             double z = Synthetic.Normal(random, 0.5);
             RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, 0), Synthetic.Spread(25, 150, 14), z, 0.03, random, 0.03), 0.001);
-            Assert.True(r.Estimates[1].IsHeld);
+            Assert.True(r.Estimates[1].IsHeld, string.Join("; ", r.Estimates.Select(e => $"{e.Value} ± {e.Sigma} {e.IsHeld}").Concat(r.Untold)));
             mean += Hit(r, 0, a);
             zero += Hit(r, 2, Angle.FromDeg(z));
             trusted += r.Verdict.IsTrusted ? 1 : 0;

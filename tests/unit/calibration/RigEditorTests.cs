@@ -95,7 +95,7 @@ public sealed class RigEditorTests : IDisposable
     [Theory]
     [InlineData("nut_arm_mm", "0", "hinge.nut_arm_mm = 0: must be 20 to 2000 mm")]
     [InlineData("nut_arm_mm", "nonsense", "not TOML")]
-    [InlineData("nut_arm_mm", "60", "rod.longest_mm = 150.0")]
+    [InlineData("nut_arm_mm", "60", "rod.shortest_mm = 20.0: this linkage works from")]
     [InlineData("arm_mm", "60", "hinge.arm_mm = 60: this key is unknown")]
     public void What_the_reader_refuses_never_reaches_the_disk(string key, string value, string expected)
     {
