@@ -141,12 +141,12 @@ public static class RodCalibration
         double[] weakest = [.. svd.VT.Row(f.Free.Length - 1)];
         if (svd.S[f.Free.Length - 1] < LeastGain)
         {
-            string[] mixed = [.. f.Free.Where((_, j) => Math.Abs(weakest[j]) > 0.3).Select(i => model.Parameters[i].Name)];
+            string[] mixed = [.. f.Free.Where((_, j) => Math.Abs(weakest[j]) > 0.15).Select(i => model.Parameters[i].Name)];
             int hold = f.Free[Array.IndexOf(weakest, weakest.MaxBy(Math.Abs))];
             string name = model.Parameters[hold].Name;
-            untold.Add(mixed.Length > 1
+            untold.Add(mixed.Length == 1 && hold == model.Difference ? ArmsAlike(model) : mixed.Length > 1
                 ? $"The readings cannot tell apart: {string.Join(", ", mixed)}. The {name} is held at {Shown(model.Parameters[hold])}."
-                : $"The readings say less about the {name} than a ruler does. It is held at {Shown(model.Parameters[hold])}.");
+                : $"The readings say hardly more about the {name} than a ruler does. It is held at {Shown(model.Parameters[hold])}.");
             return hold;
         }
 
@@ -155,12 +155,15 @@ public static class RodCalibration
         int at = Array.IndexOf(f.Free, model.Difference);
         if (at >= 0 && Math.Abs(f.Fit.Parameters[at]) < 2 * f.Fit.T(0.9995) * f.Fit.Sigma(at))
         {
-            untold.Add($"The readings cannot tell one arm from the other, only their mean. The {model.Parameters[model.Difference].Name} is held at {Shown(model.Parameters[model.Difference])}.");
+            untold.Add(ArmsAlike(model));
             return model.Difference;
         }
 
         return -1;
     }
+
+    private static string ArmsAlike(RodModel model) =>
+        $"The readings cannot tell the nut arm from the anchor arm, only their mean. The {model.Parameters[model.Difference].Name} is held at {Shown(model.Parameters[model.Difference])}.";
 
     private static RodResult Result(
         Hourhinge.Rig.Rig rig, RodModel model, RodReading[] r, double[] sigma, Freed f, List<int> held, List<string> untold, double[] gains)
