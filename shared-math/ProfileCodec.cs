@@ -44,7 +44,7 @@ public sealed class ProfileCodec
         size += terms > 0 ? 4 + (terms * TermBytes) : 0;
         size += profile.Dc != null ? 4 + DcBytes(profile.Dc) : 0;
 
-        size += profile.Rig != null ? 4 + ProfileExtras.RigBytes : 0;
+        size += profile.Rig != null ? 4 + ProfileExtras.RigBytes(profile.Rig) : 0;
         size += profile.Shutter != null ? 4 + ProfileExtras.ShutterBytes : 0;
 
         byte[] bytes = new byte[size];
@@ -103,7 +103,7 @@ public sealed class ProfileCodec
 
         if (profile.Rig != null)
         {
-            at = ProfileExtras.PutRig(bytes, PutTag(bytes, at, TagRig, ProfileExtras.RigBytes), profile.Rig);
+            at = ProfileExtras.PutRig(bytes, PutTag(bytes, at, TagRig, ProfileExtras.RigBytes(profile.Rig)), profile.Rig);
         }
 
         if (profile.Shutter != null)

@@ -9,37 +9,74 @@ public static class ProfileExtras
     /// <summary>Length of a shutter program, bytes.</summary>
     public const int ShutterBytes = 24;
 
-    /// <summary>Length of a rig's parameters as this version writes them, bytes.</summary>
-    public const int RigBytes = RigParameters.Count * 8;
+    /// <summary>Length of a rig's parameters, bytes.</summary>
+    public static int RigBytes(RigParameters rig)
+    {
+        int size = 0;
+        for (int i = 0; i < RigParameters.Count; i++)
+        {
+            for (ulong left = Folded(rig.Values[i]); left >= 128; left >>= 7)
+            {
+                size++;
+            }
 
-    /// <summary>Writes a rig's parameters; returns the index after them.</summary>
+            size++;
+        }
+
+        return size;
+    }
+
+    /// <summary>
+    /// Writes a rig's parameters, seven bits a byte, least significant first, the top bit set while more follow; signs
+    /// are folded in (0, -1, 1, -2, ...). Most values are small or 0, so a rig takes about 100 bytes.
+    /// </summary>
+    /// <returns>The index after them.</returns>
     public static int PutRig(byte[] bytes, int at, RigParameters rig)
     {
         for (int i = 0; i < RigParameters.Count; i++)
         {
-            at = LittleEndian.Put(bytes, at, 8, rig.Values[i]);
+            ulong left = Folded(rig.Values[i]);
+            for (; left >= 128; left >>= 7)
+            {
+                bytes[at++] = (byte)(left | 128);
+            }
+
+            bytes[at++] = (byte)left;
         }
 
         return at;
     }
 
-    /// <summary>Reads a rig's parameters; null when the length is not a whole number of values that are known.</summary>
+    /// <summary>Reads a rig's parameters; null when the bytes are not a whole number of values that are known.</summary>
     public static RigParameters GetRig(byte[] bytes, int at, int length)
     {
-        if (length == 0 || length % 8 != 0 || length > RigBytes)
-        {
-            return null;
-        }
-
         // Fewer values than are known: the rest keep their defaults, so that a later version can append.
         RigParameters rig = new RigParameters();
-        for (int i = 0; i < length / 8; i++)
+        int end = at + length;
+        for (int i = 0; i < RigParameters.Count && at < end; i++)
         {
-            rig.Values[i] = LittleEndian.Get(bytes, at + (8 * i), 8);
+            ulong value = 0;
+            int shift = 0;
+            bool more = true;
+            while (more)
+            {
+                if (at == end || shift > 56)
+                {
+                    return null;
+                }
+
+                value |= (ulong)(bytes[at] & 127) << shift;
+                more = (bytes[at++] & 128) != 0;
+                shift += 7;
+            }
+
+            rig.Values[i] = (long)(value >> 1) ^ -(long)(value & 1);
         }
 
-        return rig;
+        return length > 0 && at == end ? rig : null;
     }
+
+    private static ulong Folded(long value) => (ulong)((value << 1) ^ (value >> 63));
 
     /// <summary>Writes a shutter program; returns the index after it.</summary>
     public static int PutShutter(byte[] bytes, int at, ShutterSettings s)

@@ -57,8 +57,14 @@ public sealed class BoardParts
         doors.End = _end;
         doors.Storage = _storage;
         doors.Link = Link;
-
-        // Doors still to come in the logic: _bridge, _encoder, _button, Led, _shutter, _keepAlive, _supply.
+        doors.Pwm = _bridge;
+        doors.Encoder = _encoder;
+        doors.Button = _button;
+        doors.Led = Led;
+        doors.Shutter = _shutter;
+        doors.KeepAliveLoad = _keepAlive;
+        doors.Supply = _supply;
+        doors.LeastMillivolts = BoardPins.LeastMillivolts;
         return doors;
     }
 

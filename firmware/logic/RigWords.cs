@@ -24,12 +24,12 @@ public sealed class RigWords
         long[] v = rig.Values;
         if (m.HeaderIs("RIG:FORM"))
         {
-            return s_forms[v[RigParameters.Form]];
+            return s_forms[(int)v[RigParameters.Form]];
         }
 
         if (m.HeaderIs("RIG:DIRection"))
         {
-            return s_directions[v[RigParameters.Opens]];
+            return s_directions[(int)v[RigParameters.Opens]];
         }
 
         if (m.HeaderIs("RIG:THRead") || m.HeaderIs("RIG:PITCh"))
@@ -46,7 +46,7 @@ public sealed class RigWords
 
         if (m.HeaderIs("RIG:RATE"))
         {
-            return s_rates[v[RigParameters.Follow]];
+            return s_rates[(int)v[RigParameters.Follow]];
         }
 
         return m.HeaderIs("RIG:PERiodic") ? PeriodicText(rig) : null;

@@ -29,6 +29,7 @@ internal static class Program
             RehearseCommand.Create(),
             BudgetCommand.Create(),
             NightCommand.Create(),
+            CalibrateCommand.Create(),
         };
         ParseResult parsed = root.Parse(args);
         if (parsed.Errors.Count > 0)

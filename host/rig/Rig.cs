@@ -19,7 +19,45 @@ public sealed record Rig(
     IReadOnlyList<PeriodicData> Periodic,
     CameraData? Camera,
     SiteData? Site,
-    CalibrationData? Calibration);
+    CalibrationData? Calibration)
+{
+    /// <summary>The wheels behind <see cref="MotorTurnsPerNutTurn"/>, as the file has them.</summary>
+    public GearData Gear { get; init; } = new([], [], 0);
+}
+
+/// <summary>
+/// Wheels as pairs of tooth counts (nut side, motor side), between motor and nut and inside the motor's gearbox, and a
+/// measured correction of the whole ratio, ppm: positive when the nut needs more motor turns than the teeth say.
+/// </summary>
+public sealed record GearData(IReadOnlyList<int[]> Pairs, IReadOnlyList<int[]> Gearbox, double CorrectionPpm)
+{
+    /// <summary>
+    /// The simplest fraction within 0.05 ppm of 1 + correction (0.001 arcsec in half an hour), so that the steps for
+    /// a nut turn stay an exact fraction. Found by walking the Stern-Brocot tree.
+    /// </summary>
+    public (int Numerator, int Denominator) CorrectionFraction()
+    {
+        double target = 1 + (CorrectionPpm * 1e-6);
+        (int n, int d) low = (0, 1);
+        (int n, int d) high = (2, 1);
+        (int n, int d) at = (1, 1);
+        while (Math.Abs(((double)at.n / at.d) - target) > 5e-8)
+        {
+            if ((double)at.n / at.d < target)
+            {
+                low = at;
+            }
+            else
+            {
+                high = at;
+            }
+
+            at = (low.n + high.n, low.d + high.d);
+        }
+
+        return at;
+    }
+}
 
 /// <summary>The threaded rod.</summary>
 public sealed record RodData(string Thread, double PitchMm, double ShortestMm, double LongestMm);
@@ -33,7 +71,15 @@ public sealed record MotorData(
     int RampStepsPerSec2,
     int ApproachStepsPerSec,
     bool Reversed,
-    bool ReleaseWhenIdle);
+    bool ReleaseWhenIdle)
+{
+    /// <summary>What a DC motor needs besides; null for a stepper. Its steps are encoder counts, or thousandths of a turn.</summary>
+    public DcData? Dc { get; init; }
+}
+
+/// <summary>A DC gear motor: measured speed of the nut against duty, at one supply voltage.</summary>
+public sealed record DcData(
+    bool HasEncoder, bool HasBridge, double CurveVolts, double LeastVolts, double BreakAwayPercent, IReadOnlyList<(double DutyPercent, double NutTurnsPerMin)> Curve);
 
 /// <summary>Limit switches that are fitted.</summary>
 public sealed record SwitchData(bool Home, bool End, double BackOffMm);

@@ -1,4 +1,5 @@
-// From a rig to its drive: the closed form, and the compiled profile. The mathematics itself is shared-math's.
+// From a rig to its drive. The parameters go through the same compiler as on the controller (shared-math/RigCompiler);
+// here they are only translated, and refusals told in the rig file's own key names.
 
 using Hourhinge.SharedMath;
 
@@ -15,81 +16,132 @@ public sealed record CompiledDrive(DriveDesign Design, DriveProfile Profile, byt
 public static class RigDrive
 {
     /// <summary>The rate that the rig follows, rad/s.</summary>
-    public static double RateRadPerSec(Rig rig)
-    {
-        double rate = rig.Rate.Follow switch
-        {
-            "sun" => SkyRate.SolarRadPerSec,
-            "moon" => SkyRate.LunarRadPerSec,
-            "refracted-stars" => SkyRate.SiderealRadPerSec * SkyRate.RefractionRateFactor(
-                Angle.FromDeg(rig.Site!.LatitudeDeg),
-                Angle.FromDeg(rig.Rate.DeclinationDeg!.Value),
-                Angle.FromDeg(rig.Rate.HourAngleHours!.Value * 15)),
-            _ => SkyRate.SiderealRadPerSec,
-        };
-        return rate * (1 + (rig.Rate.CorrectionPpm * 1e-6));
-    }
+    public static double RateRadPerSec(Rig rig) => RigCompiler.RateRadPerSec(Parameters(rig));
 
     /// <summary>The closed form of the rig's drive.</summary>
-    public static DriveDesign Design(Rig rig)
-    {
-        double shortest = rig.Hinge.AngleRad(rig.Rod.ShortestMm);
-        double longest = rig.Hinge.AngleRad(rig.Rod.LongestMm);
-        GearTrain counts = rig.MotorTurnsPerNutTurn.Then(rig.Motor.FullSteps, 1)?.Then(rig.Motor.Microsteps, 1)
-            ?? throw new RigFileException("gear.pairs and motor: the steps for one nut turn as a fraction have become too large (beyond 2^40).");
-        return new DriveDesign(
-            rig.Hinge,
-            rig.Opens ? shortest : longest,
-            rig.Opens ? longest : shortest,
-            RateRadPerSec(rig),
-            rig.Rod.PitchMm,
-            counts)
-        {
-            Periodic = [.. rig.Periodic.Select(p => new PeriodicError(
-                p.PeriodNutTurns, p.AmplitudeUm / 1000 / rig.Rod.PitchMm, Angle.FromDeg(p.PhaseDeg)))],
-        };
-    }
+    public static DriveDesign Design(Rig rig) => Compile(rig, 0).Design;
 
     /// <summary>Compiles a rig; <paramref name="rigDigest"/> is the CRC-32 of its file's bytes.</summary>
     public static CompiledDrive Compile(Rig rig, uint rigDigest)
     {
-        DriveDesign design = Design(rig);
-        double fastest = Enumerable.Range(0, 101).Max(i => design.CountsPerSecAt(design.TravelSec * i / 100));
-        if (fastest > rig.Motor.PullInStepsPerSec)
+        var frame = new DriveProfile { RigName = rig.Name, Dc = DcSettings(rig) };
+        var compiler = new RigCompiler();
+        DriveProfile? profile = compiler.Compile(Parameters(rig), frame);
+        if (profile == null)
         {
-            throw new RigFileException(
-                $"motor.pull_in_steps_per_sec = {rig.Motor.PullInStepsPerSec}: this drive needs up to {fastest:0.#} microsteps/s to follow the sky; allowed is {Math.Ceiling(fastest)} to 100000, or take fewer microsteps.");
+            throw new RigFileException(TooFast(rig, compiler.Design) ?? $"{rig.Name}: {compiler.Refusal.TrimEnd('.')}.");
         }
 
-        double countsPerMm = design.CountsPerNutTurn.Ratio / rig.Rod.PitchMm;
-        var profile = new DriveProfile
+        profile.RigDigest = rigDigest;
+        return new CompiledDrive(compiler.Design, profile, ProfileCodec.Encode(profile), compiler.ErrorBoundCounts);
+    }
+
+    /// <summary>The rig as scaled integers: what the controller knows of it, and can edit.</summary>
+    public static RigParameters Parameters(Rig rig)
+    {
+        var parameters = new RigParameters();
+        void Set(int index, double value) =>
+            parameters.Values[index] = (long)Math.Round(value * Math.Pow(10, RigParameters.Scale(index)));
+
+        switch (rig.Hinge)
         {
-            RigName = rig.Name,
-            RigDigest = rigDigest,
-            DriveKind = DriveProfile.Stepper,
-            Flags = (rig.Motor.Reversed ? DriveProfile.MotorReversed : 0)
-                | (rig.Switches.Home ? DriveProfile.HomeSwitchFitted : 0)
-                | (rig.Switches.End ? DriveProfile.EndSwitchFitted : 0)
-                | (rig.Motor.ReleaseWhenIdle ? DriveProfile.ReleaseWhenIdle : 0)
-                | (rig.Opens ? 0 : DriveProfile.HingeCloses),
-            RewindCountsPerSec = rig.Motor.RewindStepsPerSec,
-            RampCountsPerSec2 = rig.Motor.RampStepsPerSec2,
-            PullInCountsPerSec = rig.Motor.PullInStepsPerSec,
-            ApproachCountsPerSec = rig.Motor.ApproachStepsPerSec,
-            BackOffCounts = (int)Math.Clamp(Math.Round(rig.Switches.BackOffMm * countsPerMm), 1, 1000000),
-            ClockTrimPpb = (int)Math.Round(rig.ClockTrimPpm * 1000),
+            case SwivelledRodHinge s:
+                Set(RigParameters.Form, s.BendRadiusMm == 0 ? RigParameters.StraightRod : RigParameters.BentRod);
+                Set(RigParameters.NutArm, s.NutArmMm);
+                Set(RigParameters.AnchorArm, s.AnchorArmMm);
+                Set(RigParameters.BendRadius, s.BendRadiusMm == 0 ? s.NutArmMm : s.BendRadiusMm);
+                break;
+            case FixedRodHinge f:
+                Set(RigParameters.Form, RigParameters.FixedRod);
+                Set(RigParameters.Radius, f.RadiusMm);
+                Set(RigParameters.SurfaceOffset, f.SurfaceOffsetMm);
+                Set(RigParameters.TipRadius, f.TipRadiusMm);
+                break;
+            default:
+                throw new ArgumentException("the controller does not know this hinge form", nameof(rig));
+        }
+
+        // An inch thread is a fraction of 25.4 mm, which no decimal holds.
+        double threads = 25.4 / rig.Rod.PitchMm;
+        bool inch = Math.Abs(threads - Math.Round(threads)) < 1e-9 && threads is >= 1 and <= 1000;
+        Set(RigParameters.Pitch, inch ? 25.4 : rig.Rod.PitchMm);
+        Set(RigParameters.PitchDivisor, inch ? Math.Round(threads) : 1);
+        Set(RigParameters.Opens, rig.Opens ? 1 : 0);
+        Set(RigParameters.Shortest, rig.Rod.ShortestMm);
+        Set(RigParameters.Longest, rig.Rod.LongestMm);
+        parameters.Values[RigParameters.GearNumerator] = rig.MotorTurnsPerNutTurn.Numerator;
+        parameters.Values[RigParameters.GearDenominator] = rig.MotorTurnsPerNutTurn.Denominator;
+        Set(RigParameters.DriveKind, rig.Motor.Dc == null ? DriveProfile.Stepper : rig.Motor.Dc.HasEncoder ? DriveProfile.DcClosedLoop : DriveProfile.DcOpenLoop);
+        Set(RigParameters.ForwardOnly, rig.Motor.Dc is { HasBridge: false } ? 1 : 0);
+        Set(RigParameters.Steps, rig.Motor.FullSteps);
+        Set(RigParameters.Microsteps, rig.Motor.Microsteps);
+        Set(RigParameters.PullIn, rig.Motor.PullInStepsPerSec);
+        Set(RigParameters.Rewind, rig.Motor.RewindStepsPerSec);
+        Set(RigParameters.Ramp, rig.Motor.RampStepsPerSec2);
+        Set(RigParameters.Approach, rig.Motor.ApproachStepsPerSec);
+        Set(RigParameters.Reversed, rig.Motor.Reversed ? 1 : 0);
+        Set(RigParameters.Release, rig.Motor.ReleaseWhenIdle ? 1 : 0);
+        Set(RigParameters.HomeSwitch, rig.Switches.Home ? 1 : 0);
+        Set(RigParameters.EndSwitch, rig.Switches.End ? 1 : 0);
+        Set(RigParameters.BackOff, rig.Switches.BackOffMm);
+        Set(RigParameters.Follow, rig.Rate.Follow switch
+        {
+            "refracted-stars" => RigParameters.RefractedStars,
+            "sun" => RigParameters.Sun,
+            "moon" => RigParameters.Moon,
+            _ => RigParameters.Stars,
+        });
+        Set(RigParameters.RateCorrection, rig.Rate.CorrectionPpm);
+        Set(RigParameters.Latitude, rig.Site?.LatitudeDeg ?? 0);
+        Set(RigParameters.Declination, rig.Rate.DeclinationDeg ?? 0);
+        Set(RigParameters.HourAngle, rig.Rate.HourAngleHours ?? 0);
+        Set(RigParameters.ClockTrim, rig.ClockTrimPpm);
+        for (int i = 0; i < rig.Periodic.Count; i++)
+        {
+            int first = RigParameters.Periodic + (3 * i);
+            Set(first, rig.Periodic[i].PeriodNutTurns);
+            Set(first + 1, rig.Periodic[i].AmplitudeUm);
+            Set(first + 2, rig.Periodic[i].PhaseDeg);
+        }
+
+        return parameters;
+    }
+
+    private static DcSettings? DcSettings(Rig rig)
+    {
+        if (rig.Motor.Dc is not { } dc)
+        {
+            return null;
+        }
+
+        double countsPerNutTurn = rig.MotorTurnsPerNutTurn.Ratio * rig.Motor.FullSteps;
+        var settings = new DcSettings
+        {
+            CurveMillivolts = (int)Math.Round(dc.CurveVolts * 1000),
+            LeastMillivolts = (int)Math.Round(dc.LeastVolts * 1000),
+            BreakAwayDuty = (int)Math.Round(dc.BreakAwayPercent * 100),
+            CurveDuty = [.. dc.Curve.Select(p => (int)Math.Round(p.DutyPercent * 100))],
+            CurveMilliCountsPerSec = [.. dc.Curve.Select(p => (int)Math.Round(p.NutTurnsPerMin / 60 * countsPerNutTurn * 1000))],
         };
-        var compiler = new ProfileCompiler(design);
-        if (!compiler.Compile(profile))
+        DcTuning.SetGains(settings);
+        return settings;
+    }
+
+    private static string? TooFast(Rig rig, DriveDesign? design)
+    {
+        if (design == null)
         {
-            throw new RigFileException($"{rig.Name}: {compiler.Refusal}");
+            return null;
         }
 
-        if (ProfileSafety.Check(profile) is { } refusal)
+        double fastest = Enumerable.Range(0, 101).Max(i => design.CountsPerSecAt(design.TravelSec * i / 100));
+        if (fastest <= rig.Motor.PullInStepsPerSec)
         {
-            throw new RigFileException($"{rig.Name}: {refusal}.");
+            return null;
         }
 
-        return new CompiledDrive(design, profile, ProfileCodec.Encode(profile), compiler.ErrorBoundCounts);
+        return rig.Motor.Dc != null
+            ? $"motor.speed_curve: the sky needs {fastest / design.CountsPerNutTurn.Ratio * 60:0.###} nut turns a minute and the curve ends at {rig.Motor.Dc.Curve[^1].NutTurnsPerMin:0.###}; take another gear."
+            : $"motor.pull_in_steps_per_sec = {rig.Motor.PullInStepsPerSec}: this drive needs up to {fastest:0.#} microsteps/s to follow the sky; allowed is {Math.Ceiling(fastest)} to 100000, or take fewer microsteps.";
     }
 }

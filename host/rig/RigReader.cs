@@ -11,7 +11,8 @@ public static class RigReader
     /// <summary>A rig file rides along on the controller, which keeps this many bytes.</summary>
     public const int LargestFileBytes = 4096;
 
-    private static readonly string[] s_tables =
+    /// <summary>The tables of a rig file, in the order in which the examples have them; "[]" marks arrays of tables.</summary>
+    public static IReadOnlyList<string> Tables { get; } =
         ["", "hinge", "rod", "gear", "motor", "switches", "rate", "clock", "periodic[]", "camera", "site", "calibration"];
 
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
@@ -47,7 +48,7 @@ public static class RigReader
     /// <summary>Reads the text of a rig file; <paramref name="file"/> is its name for error messages.</summary>
     public static Rig Read(string file, string text)
     {
-        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, s_tables);
+        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, Tables);
         TomlSection One(string name) => tables(name)[0];
 
         TomlSection top = One("");
@@ -60,8 +61,8 @@ public static class RigReader
         top.RefuseUnread(["name"]);
         HingeGeometry hinge = ReadHinge(One("hinge"), out bool opens);
         RodData rod = ReadRod(One("rod"), hinge);
-        GearTrain gear = ReadGear(One("gear"), One("motor"));
-        MotorData motor = ReadMotor(One("motor"));
+        GearTrain gear = ReadGear(One("gear"), One("motor"), out GearData wheels);
+        MotorData motor = MotorReader.Read(One("motor"), gear);
         SiteData? site = ReadSite(One("site"));
         return new Rig(
             name,
@@ -73,10 +74,11 @@ public static class RigReader
             ReadSwitches(One("switches")),
             ReadRate(One("rate"), site),
             ReadClock(One("clock")),
-            [.. tables("periodic[]").Select(t => ReadPeriodic(t, rod))],
+            ReadAllPeriodic(tables("periodic[]"), rod),
             ReadCamera(One("camera")),
             site,
-            ReadCalibration(One("calibration")));
+            ReadCalibration(One("calibration")))
+        { Gear = wheels };
     }
 
     private static HingeGeometry ReadHinge(TomlSection t, out bool opens)
@@ -143,9 +145,10 @@ public static class RigReader
         return new RodData(thread, pitch, shortest, longest);
     }
 
-    private static GearTrain ReadGear(TomlSection gear, TomlSection motor)
+    private static GearTrain ReadGear(TomlSection gear, TomlSection motor, out GearData wheels)
     {
         var train = new GearTrain(1, 1);
+        List<int[]>[] lists = [[], []];
         foreach ((TomlSection t, string key) in new[] { (gear, "pairs"), (motor, "gearbox") })
         {
             foreach (double[] pair in t.Pairs(key, 1, 10000, "teeth"))
@@ -157,28 +160,15 @@ public static class RigReader
 
                 train = train.Then((int)pair[0], (int)pair[1])
                     ?? throw t.Wrong(key, "the gear ratio as a fraction has become too large (beyond 2^40)");
+                lists[t == gear ? 0 : 1].Add([(int)pair[0], (int)pair[1]]);
             }
         }
 
-        gear.RefuseUnread(["pairs"]);
-        return train;
-    }
-
-    private static MotorData ReadMotor(TomlSection t)
-    {
-        t.Text("kind", ["stepper"]);
-        int pullIn = t.Whole("pull_in_steps_per_sec", 10, 100000, "microsteps/s");
-        var motor = new MotorData(
-            t.Whole("full_steps", 4, 1000, "steps a turn"),
-            t.Whole("microsteps", 1, 256, "microsteps a step"),
-            pullIn,
-            t.Whole("rewind_steps_per_sec", 10, 100000, "microsteps/s", pullIn),
-            t.Whole("ramp_steps_per_sec2", 10, 10000000, "microsteps/s²", 4 * pullIn),
-            t.Whole("approach_steps_per_sec", 1, pullIn, "microsteps/s", Math.Max(1, pullIn / 4)),
-            t.Flag("reversed", false),
-            t.Flag("release_when_idle", false));
-        t.RefuseUnread(["kind", "full_steps", "microsteps", "gearbox", "pull_in_steps_per_sec", "rewind_steps_per_sec", "ramp_steps_per_sec2", "approach_steps_per_sec", "reversed", "release_when_idle"]);
-        return motor;
+        wheels = new GearData(lists[0], lists[1], gear.Number("correction_ppm", -100000, 100000, "ppm", 0));
+        (int numerator, int denominator) = wheels.CorrectionFraction();
+        gear.RefuseUnread(["pairs", "correction_ppm"]);
+        return train.Then(numerator, denominator)
+            ?? throw gear.Wrong("correction_ppm", "the gear ratio as a fraction has become too large (beyond 2^40)");
     }
 
     private static SwitchData ReadSwitches(TomlSection t)
@@ -203,7 +193,7 @@ public static class RigReader
             }
         }
 
-        var rate = new RateData(follow, t.Number("correction_ppm", -50000, 50000, "ppm", 0), declination, hourAngle);
+        var rate = new RateData(follow, t.Number("correction_ppm", -10000, 10000, "ppm", 0), declination, hourAngle);
         t.RefuseUnread(["follow", "correction_ppm", "declination_deg", "hour_angle_h"]);
         return rate;
     }
@@ -214,6 +204,11 @@ public static class RigReader
         t.RefuseUnread(["trim_ppm"]);
         return trim;
     }
+
+    private static List<PeriodicData> ReadAllPeriodic(IReadOnlyList<TomlSection> tables, RodData rod) =>
+        tables.Count <= RigParameters.MostPeriodic
+            ? [.. tables.Select(t => ReadPeriodic(t, rod))]
+            : throw tables[RigParameters.MostPeriodic].Wrong("period_nut_turns", $"there may be at most {RigParameters.MostPeriodic} tables [[periodic]]");
 
     private static PeriodicData ReadPeriodic(TomlSection t, RodData rod)
     {

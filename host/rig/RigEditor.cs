@@ -1,0 +1,201 @@
+// Changes values in a rig file and leaves every other byte as the maker wrote it: comments, blank lines, order.
+// What to change is the caller's business (calibration); what a key means is RigReader's, which has the last word here:
+// a text that it would refuse never reaches the disk.
+
+using System.Text;
+using System.Text.RegularExpressions;
+using Tomlyn.Parsing;
+using Tomlyn.Syntax;
+
+namespace Hourhinge.Rig;
+
+/// <summary>A value to set.</summary>
+/// <param name="Table">The table's name, such as "hinge"; not an array of tables.</param>
+/// <param name="Key">The key.</param>
+/// <param name="Value">The value as TOML text.</param>
+/// <param name="Note">
+/// Where the value comes from, from <see cref="RigEditor.Note"/>; stands behind the value as a comment. It takes the
+/// place of an earlier note of its kind, and stands after the maker's own comment. Null: none.
+/// </param>
+public sealed record RigChange(string Table, string Key, string Value, string? Note = null);
+
+/// <summary>A line before and after; null before for a new line.</summary>
+public sealed record RigEditLine(string Name, string? Before, string After);
+
+/// <summary>A planned change of a rig file: proved readable, not yet on the disk.</summary>
+public sealed record RigEdit(string File, string Before, string After, IReadOnlyList<RigEditLine> Lines)
+{
+    /// <summary>
+    /// Writes a new file beside the old one, reads it back, and puts it in the old one's place in one step: at every
+    /// moment the disk holds the whole old file or the whole new one.
+    /// </summary>
+    public void Save()
+    {
+        string temporary = string.Empty;
+        try
+        {
+            string target = System.IO.File.ResolveLinkTarget(File, true)?.FullName ?? Path.GetFullPath(File);
+            if (Utf8.GetString(System.IO.File.ReadAllBytes(target)) != Before)
+            {
+                throw new RigFileException($"{File}: the file has changed meanwhile and is left as it is; run the command again.");
+            }
+
+            temporary = Path.Combine(Path.GetDirectoryName(target)!, $".{Path.GetFileName(target)}.{Guid.NewGuid():N}.new");
+            using (var stream = new FileStream(temporary, FileMode.CreateNew, FileAccess.Write))
+            {
+                stream.Write(Utf8.GetBytes(After));
+                stream.Flush(flushToDisk: true);
+            }
+
+            if (!OperatingSystem.IsWindows())
+            {
+                System.IO.File.SetUnixFileMode(temporary, System.IO.File.GetUnixFileMode(target));
+            }
+
+            RigReader.ReadFile(temporary, out _);
+            System.IO.File.Move(temporary, target, overwrite: true);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new RigFileException($"{File}: cannot write the rig file, which is left as it was: {e.Message}");
+        }
+        finally
+        {
+            if (temporary.Length > 0)
+            {
+                System.IO.File.Delete(temporary); // Gone already when all went well.
+            }
+        }
+    }
+
+    internal static UTF8Encoding Utf8 { get; } = new(encoderShouldEmitUTF8Identifier: false, throwOnInvalidBytes: true);
+}
+
+/// <summary>Plans changes of rig files.</summary>
+public static partial class RigEditor
+{
+    /// <summary>A note for a measured value; <paramref name="sigma"/> is its standard uncertainty as text, null for exact.</summary>
+    public static string Note(string? sigma, string method, string date, string of = "") =>
+        sigma == null ? $"exact by {method} calibration {date}" : $"±{sigma} (1 sigma{of}), {method} calibration {date}";
+
+    /// <summary>Plans changes of a file; <see cref="RigFileException"/> when the file or the outcome is not a sound rig.</summary>
+    public static RigEdit Plan(string file, IReadOnlyList<RigChange> changes)
+    {
+        RigReader.ReadFile(file, out byte[] bytes);
+        string before = RigEdit.Utf8.GetString(bytes);
+        string after = before;
+        var lines = new List<RigEditLine>();
+        foreach (RigChange change in changes)
+        {
+            after = Apply(file, after, change, lines);
+        }
+
+        int size = RigEdit.Utf8.GetByteCount(after);
+        if (size > RigReader.LargestFileBytes)
+        {
+            throw new RigFileException($"{file}: with the calibration the rig file would have {size} bytes; it must stay within {RigReader.LargestFileBytes} to ride along on the controller. Shorten its comments.");
+        }
+
+        RigDrive.Compile(RigReader.Read(file, after), 0);
+        return new RigEdit(file, before, after, lines);
+    }
+
+    private static string Apply(string file, string text, RigChange change, List<RigEditLine> lines)
+    {
+        DocumentSyntax document = SyntaxParser.Parse(text, file);
+        TableSyntaxBase? table = document.Tables.FirstOrDefault(t => t is TableSyntax && NameOf(t.Name) == change.Table);
+        KeyValueSyntax? item = table?.Items.FirstOrDefault(i => NameOf(i.Key) == change.Key);
+        if (item != null)
+        {
+            return Replace(file, text, item, change, lines);
+        }
+
+        string newLine = text.Contains("\r\n", StringComparison.Ordinal) ? "\r\n" : "\n";
+        string added = $"{change.Key} = {change.Value}" + (change.Note == null ? "" : $"   # {change.Note}; new");
+        lines.Add(new RigEditLine($"{change.Table}.{change.Key}", null, added));
+        if (table != null)
+        {
+            SyntaxNode last = table.Items.LastOrDefault() is { } lastItem ? lastItem.Value! : table.Name!;
+            return InsertAfterLineOf(text, last, added + newLine, newLine);
+        }
+
+        // A new table follows the last of those that come before it in the reader's order.
+        int rank = RigReader.Tables.ToList().IndexOf(change.Table);
+        SyntaxNode? above = document.Tables
+            .Where(t => RigReader.Tables.ToList().FindIndex(n => n.Replace("[]", "", StringComparison.Ordinal) == NameOf(t.Name)) < rank)
+            .Select(t => t.Items.LastOrDefault() is { } lastItem ? (SyntaxNode)lastItem.Value! : t.Name!)
+            .LastOrDefault() ?? document.KeyValues.LastOrDefault()?.Value;
+        string whole = $"{newLine}[{change.Table}]{newLine}{added}{newLine}";
+        return above == null ? whole + text : InsertAfterLineOf(text, above, whole, newLine, pastComments: true);
+    }
+
+    private static string Replace(string file, string text, KeyValueSyntax item, RigChange change, List<RigEditLine> lines)
+    {
+        int start = item.Value!.Span.Offset;
+        int length = text.AsSpan(start, Math.Min(item.Value.Span.Length, text.Length - start)).TrimEnd().Length;
+        string old = text.Substring(start, length);
+        if (item.Value is ArraySyntax && old.Contains('#', StringComparison.Ordinal))
+        {
+            throw new RigFileException($"{file}: {change.Table}.{change.Key} has comments inside its list, which would be lost; the file is left as it is. Write by hand: {change.Key} = {change.Value}");
+        }
+
+        int end = EndOfLine(text, start + length);
+        string rest = OwnNote().Replace(text[(start + length)..end], string.Empty);
+        if (change.Note != null)
+        {
+            string gap = rest.Trim().Length == 0 ? "   " : rest.TrimEnd() + "  ";
+            rest = $"{gap}# {change.Note}; was {Spaces().Replace(old, " ")}";
+        }
+
+        int lineStart = text.LastIndexOf('\n', Math.Max(0, start - 1)) + 1;
+        string after = string.Concat(text.AsSpan(lineStart, start - lineStart), change.Value, rest);
+        lines.Add(new RigEditLine($"{change.Table}.{change.Key}", text[lineStart..end], after));
+        return string.Concat(text.AsSpan(0, lineStart), after, text.AsSpan(end));
+    }
+
+    // After the line on which a node ends. A run of comment lines right below stays with what is above it when a blank
+    // line or the end of the file parts it from what follows.
+    private static string InsertAfterLineOf(string text, SyntaxNode node, string what, string newLine, bool pastComments = false)
+    {
+        int end = EndOfLine(text, node.Span.Offset + text.AsSpan(node.Span.Offset, Math.Min(node.Span.Length, text.Length - node.Span.Offset)).TrimEnd().Length);
+        int at = NextLine(text, end);
+        for (int look = at; pastComments && look <= text.Length; look = NextLine(text, EndOfLine(text, look)))
+        {
+            string line = text[look..EndOfLine(text, look)].Trim();
+            if (line.Length == 0)
+            {
+                at = look;
+                break;
+            }
+
+            if (line[0] != '#')
+            {
+                break;
+            }
+        }
+
+        string lead = at > 0 && text[at - 1] != '\n' ? newLine : string.Empty;
+        return string.Concat(text.AsSpan(0, at), lead, what, text.AsSpan(at));
+    }
+
+    private static int EndOfLine(string text, int from)
+    {
+        int end = text.IndexOf('\n', from);
+        return end < 0 ? text.Length : end > 0 && text[end - 1] == '\r' ? end - 1 : end;
+    }
+
+    private static int NextLine(string text, int endOfLine)
+    {
+        int next = text.IndexOf('\n', endOfLine);
+        return next < 0 ? text.Length : next + 1;
+    }
+
+    private static string NameOf(KeySyntax? key) => key!.ToString().Trim();
+
+    // What Note() writes, with its ending; nothing else, so that no comment of the maker's is ever taken for ours.
+    [GeneratedRegex(@"\s*# (±\S+ \(1 sigma[^)#]*\),|exact by) \w+ calibration \d{4}-\d\d-\d\d; (was [^#]*|new)$")]
+    private static partial Regex OwnNote();
+
+    [GeneratedRegex(@"\s+")]
+    private static partial Regex Spaces();
+}
