@@ -6,9 +6,8 @@
 //   ω(r cosδ - e1 sinδ),   -ω e2,   ω(r sinδ + e1 cosδ)
 // (the cross product of the relative rotation with the line of sight), where e1 points from the pole towards the field's
 // hour angle and e2 a quarter turn east of that; both turn with the hour angle while the axis stands still.
+// To second order the camera's turn about e is (1 + r) e, and about P it loses e²/2: both are put right after the fit.
 // Neglected: second order in the drift (0.1 arcsec for 5 arcmin of drift and of turn), refraction (see DriftResult).
-using MathNet.Numerics.LinearAlgebra;
-
 namespace Hourhinge.Frames;
 
 /// <summary>One frame's place against the reference frame.</summary>
@@ -110,11 +109,13 @@ public static class DriftFit
         const double arcmin = SkyRate.ArcsecPerRad / 60, omega = SkyRate.ArcsecPerSec;
         double correlation = fit.Covariance[e, e + 1] / Math.Sqrt(fit.Covariance[e, e] * fit.Covariance[e + 1, e + 1]);
         var periodic = period is { } p ? DriftModel.Periodic(fit, model, p, finding) : null;
+        double square = (fit.Values[e] * fit.Values[e]) + (fit.Values[e + 1] * fit.Values[e + 1]), speed = 1 + fit.Values[r];
+        var rate = fit.Combine((r, 100));
         var result = new DriftResult(model.MidTime,
-            fit.Combine((r, 100), (e, -100 * tan)), fit.Combine((r, 100)),
+            fit.Combine((r, 100), (e, -100 * tan)), rate with { Value = rate.Value + (50 * square) },
             order >= 1 ? fit.Combine((r + 1, 100 * 3600)) : zero, order >= 2 ? fit.Combine((r + 2, 100 * 3600.0 * 3600)) : zero,
             fit.Combine((e + 1, -omega)), fit.Combine((r, omega * s), (e, omega * c)),
-            fit.Combine((e, arcmin)), fit.Combine((e + 1, arcmin)), correlation, periodic,
+            fit.Combine((e, arcmin / speed)), fit.Combine((e + 1, arcmin / speed)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierPull), new Verdict(Array.Empty<string>()));
         return result with { Verdict = DriftVerdict.Of(samples, options, model, fit, result, degenerate, period) };
     }

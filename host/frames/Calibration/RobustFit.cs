@@ -90,7 +90,7 @@ public sealed class RobustFit
                     double inside = mine.Count(i => Math.Abs(residual[i]) < HuberLimit) / (double)mine.Length;
                     double correction = 1 + (p / (double)n * (1 - inside) / Math.Max(inside, 0.2));
                     // Var = psi² / m²; for Gaussian noise this is the variance over the Huber estimator's efficiency.
-                    found = Math.Sqrt(psi2 * 0.95) / Math.Max(inside / 0.8214, 0.2) / 0.8214 * correction;
+                    found = Math.Sqrt(psi2 * 0.95) / Math.Max(inside, 0.2) * correction;
                 }
                 found = Math.Clamp(found, 0.05, 20);
                 change = Math.Max(change, Math.Abs(found - 1));

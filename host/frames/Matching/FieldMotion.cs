@@ -31,8 +31,10 @@ public sealed record FieldMotion(
     /// <param name="height">Rows of the frame.</param>
     /// <param name="focalLengthPx">Focal length in pixels, for the exact turn of a wide field; null for a plane
     /// similarity, whose shift errs by about the mean squared field angle (2 % for a 27 by 18 degree field).</param>
+    /// <param name="start">First guess; needed where the field turns by more than some 30 degrees.</param>
     /// <returns>The motion, or null with fewer than 4 usable pairs.</returns>
-    public static FieldMotion? Fit(IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx)
+    public static FieldMotion? Fit(IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx,
+        FieldMotion? start = null)
     {
         if (pairs.Count < 4)
             return null;
@@ -40,7 +42,7 @@ public sealed record FieldMotion(
         var m = new Solver(pairs, cx, cy, focalLengthPx);
         var weights = pairs.Select(p => 1 / Variance(p)).ToArray();
         var baseWeights = (double[])weights.Clone();
-        var p4 = new double[4];
+        var p4 = start is null ? new double[4] : new[] { start.ShiftXPx, start.ShiftYPx, start.RotationRad, Math.Log(start.Scale) };
         double spread = 1;
         for (int round = 0; round < Rounds; round++)
         {

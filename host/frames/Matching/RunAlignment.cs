@@ -39,7 +39,6 @@ public sealed record RunAlignment(IReadOnlyList<AlignedFrame> Frames, IReadOnlyL
         NoteWrongOrder(frames, notes);
         timed = KeepLongestNight(timed, notes);
         timed = KeepCommonSize(timed, notes);
-        timed = LeaveOutClouds(timed, notes);
         foreach (var f in timed)
             NotePlanes(f, notes);
         if (timed.Count == 0)
@@ -52,6 +51,8 @@ public sealed record RunAlignment(IReadOnlyList<AlignedFrame> Frames, IReadOnlyL
     private static List<(RunFrame Frame, FieldMotion Motion)> AlignAll(List<RunFrame> timed, double? focal, List<FrameNote> notes)
     {
         // The frame with the most stars near the middle of the run: half the drift to either side.
+        double clear = ClearCount(timed);
+        bool Cloudy(RunFrame f) => f.Field.TooMuch || f.Field.StarCount < 0.35 * clear;
         int middle = Enumerable.Range(0, timed.Count).OrderByDescending(i =>
             Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count))).First();
         var reference = timed[middle];
@@ -62,19 +63,30 @@ public sealed record RunAlignment(IReadOnlyList<AlignedFrame> Frames, IReadOnlyL
             for (int i = middle + way; i >= 0 && i < timed.Count; i += way)
             {
                 var f = timed[i];
-                if (StarMatcher.Match(reference.Field, f.Field, focal, last) is { } match)
+                var match = StarMatcher.Match(reference.Field, f.Field, focal, last);
+                bool sameLens = match is null || Math.Abs(match.Value.Motion.Scale - 1) < ScaleTolerance;
+                // A longer lens shows fewer stars too: its scale tells it from a cloud.
+                if (Cloudy(f) && sameLens)
                 {
-                    found.Add((f, match.Motion));
-                    last = match.Motion;
+                    notes.Add(new FrameNote(f.Info.Name, CloudReason(f, clear), true));
+                }
+                else if (match is null)
+                {
+                    notes.Add(new FrameNote(f.Info.Name, NoMatchReason(reference, f), true));
                 }
                 else
                 {
-                    notes.Add(new FrameNote(f.Info.Name, NoMatchReason(reference, f), true));
+                    found.Add((f, match.Value.Motion));
+                    last = sameLens ? match.Value.Motion : last;
                 }
             }
         }
         return found.OrderBy(f => f.Item1.Info.MidUtc).ToList();
     }
+
+    private static string CloudReason(RunFrame f, double clear) => f.Field.TooMuch
+        ? "is lit all over (daylight, dew or a lamp); left out."
+        : FormattableString.Invariant($"clouds: {f.Field.StarCount} stars where clear frames have {clear:0}; left out.");
 
     private static string NoMatchReason(RunFrame reference, RunFrame f)
     {
@@ -117,19 +129,11 @@ public sealed record RunAlignment(IReadOnlyList<AlignedFrame> Frames, IReadOnlyL
         return timed.Where(f => (f.Field.Width, f.Field.Height) == size).ToList();
     }
 
-    private static List<RunFrame> LeaveOutClouds(List<RunFrame> timed, List<FrameNote> notes)
+    // The clear sky is what the better frames show: clouds may cover half of the run.
+    private static double ClearCount(List<RunFrame> timed)
     {
-        if (timed.Count < 3)
-            return timed;
-        // The clear sky is what the better frames show: clouds may cover half of the run.
-        var counts = timed.Select(f => (double)f.Field.StarCount).OrderDescending().ToList();
-        double clear = counts[Math.Min(counts.Count - 1, (int)(counts.Count * 0.2))];
-        bool Cloudy(RunFrame f) => f.Field.TooMuch || f.Field.StarCount < 0.35 * clear;
-        foreach (var f in timed.Where(Cloudy))
-            notes.Add(new FrameNote(f.Info.Name, f.Field.TooMuch
-                ? "is lit all over (daylight, dew or a lamp); left out."
-                : FormattableString.Invariant($"clouds: {f.Field.StarCount} stars where clear frames have {clear:0}; left out."), true));
-        return timed.Where(f => !Cloudy(f)).ToList();
+        var counts = timed.Where(f => !f.Field.TooMuch).Select(f => f.Field.StarCount).OrderDescending().ToList();
+        return counts.Count < 3 ? 0 : counts[(int)(counts.Count * 0.2)];
     }
 
     private static void NotePlanes(RunFrame f, List<FrameNote> notes)

@@ -49,7 +49,7 @@ public static class StarMatcher
         foreach (var (radius, most) in new[] { (reach, 60), (Math.Min(reach, 12), 150), (4.0, 400), (2.0, int.MaxValue), (2.0, int.MaxValue) })
         {
             pairs = Nearest(reference, seen, motion, radius, most, focal);
-            if (FieldMotion.Fit(pairs, reference.Width, reference.Height, radius > 4 ? null : focal) is not { } better)
+            if (FieldMotion.Fit(pairs, reference.Width, reference.Height, radius > 4 ? null : focal, motion) is not { } better)
                 return null;
             motion = better;
         }
