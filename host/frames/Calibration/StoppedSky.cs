@@ -121,9 +121,8 @@ public static class StoppedSky
         int used = weight.Count(w => w > 0);
         if (used < 3)
             return null;
-        double loss = 0;
-        for (int i = 0; i < pulls.Length; i++)
-            loss += Math.Min(pulls[i] * pulls[i], 25);
+        // Minus twice the logarithm of the likelihood, up to a constant; a left-out trail costs as much as 4 sigma.
+        double loss = (2 * used * (Math.Log(noise[0]) + Math.Log(noise[1]))) + (16 * (trails.Count - used));
         double t = MathNet.Numerics.Distributions.StudentT.InvCDF(0, 1, Math.Max((2 * used) - 2, 1), 0.975);
         // The covariance counts residuals of left-out trails as zeros: give the degrees of freedom back.
         double back = Math.Sqrt(Math.Max((2.0 * trails.Count) - 2, 1) / Math.Max((2 * used) - 2, 1));
