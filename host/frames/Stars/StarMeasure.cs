@@ -14,6 +14,10 @@ internal static class StarMeasure
     // Narrower windows than this would feel the pixel grid.
     private const double LeastWindow = 0.6;
 
+    // A window a little larger than the star: as good for faint stars, better for bright ones, whose own photons are the
+    // noise (measured best between 1.0 and 1.5 on stars of 0.85 to 2 px sigma).
+    private const double Wider = 1.2;
+
     /// <summary>Measures around a first guess; null where nothing star-like is there.</summary>
     public static Star? Measure(FrameImage image, Background sky, in SourceShape guess)
     {
@@ -42,7 +46,7 @@ internal static class StarMeasure
         Sums s = default;
         for (int round = 0; round < Rounds; round++)
         {
-            double wxx = cxx + Math.Max(0, LeastWindow - cxx), wyy = cyy + Math.Max(0, LeastWindow - cyy), wxy = cxy;
+            double wxx = Math.Max(Wider * cxx, LeastWindow), wyy = Math.Max(Wider * cyy, LeastWindow), wxy = Wider * cxy;
             s = Weighted(patch, side, stride, x - x0, y - y0, wxx, wyy, wxy);
             if (!(s.Flux > 0))
                 return null;
@@ -58,7 +62,7 @@ internal static class StarMeasure
                 return null;
             double nxx = iyy / di, nyy = ixx / di, nxy = -ixy / di;
             // The product's centre lies between window and star; twice the step reaches the star when both match.
-            double stepX = 2 * mx, stepY = 2 * my;
+            double stepX = (1 + (1 / Wider)) * mx, stepY = (1 + (1 / Wider)) * my;
             x += stepX;
             y += stepY;
             double change = Math.Abs(nxx - cxx) + Math.Abs(nyy - cyy) + Math.Abs(nxy - cxy);

@@ -1,21 +1,29 @@
 // Times finding and measuring on a 24-megapixel frame, and writes that frame as FITS so that judge_sep.py can be timed
 // on the very same file:
 //   dotnet run -c Release --project tests/benchmarks/frames -- detect /tmp/frame24.fits
+//   dotnet run -c Release --project tests/benchmarks/frames -- grade FOLDER     (frames a second, peak memory, two workers)
 //   taskset -c 0 /usr/bin/python3 tests/reference/frames/judge_sep.py --time /tmp/frame24.fits
 using System.Diagnostics;
 using Hourhinge.Frames;
 using Hourhinge.Tests.Frames;
+using SixLabors.ImageSharp;
+using SixLabors.ImageSharp.PixelFormats;
 
 var path = args.Length > 1 ? args[1] : Path.Combine(Path.GetTempPath(), "frame24.fits");
 switch (args.FirstOrDefault())
 {
     case "detect":
         return Detect(path);
+    case "grade":
+        return GradeFolder(path);
+    case "jpeg":
+        ToJpeg(path, args[2]);
+        return 0;
     case "draw":
         Draw(path, seed: args.Length > 2 ? int.Parse(args[2], System.Globalization.CultureInfo.InvariantCulture) : 1);
         return 0;
     default:
-        Console.Error.WriteLine("usage: detect|draw FILE.fits [SEED]");
+        Console.Error.WriteLine("usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | grade FOLDER");
         return 2;
 }
 
@@ -26,6 +34,36 @@ static void Draw(string path, int seed)
     using var image = new TinySky(width, height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
     using var file = File.Create(path);
     FitsFile.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
+}
+
+static int GradeFolder(string folder)
+{
+    var paths = FrameReader.FindFrames(folder);
+    var clock = Stopwatch.StartNew();
+    var measures = GradingRun.Measure(paths, FrameOverrides.None, null);
+    var graded = FrameJudge.Grade(measures);
+    double seconds = clock.Elapsed.TotalSeconds;
+    double peak = Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0;
+    Console.WriteLine($"{paths.Count} frames graded in {seconds:F1} s: {paths.Count / seconds:F2} frames a second, peak memory {peak:F0} MiB, 2 workers, start-up included");
+    Console.WriteLine(string.Join(", ", graded.CountBy(g => g.Grade).Select(g => $"{g.Key} {g.Value}")) + "; first: " + graded[0].Reason);
+    return 0;
+}
+
+static void ToJpeg(string fits, string jpeg)
+{
+    if (!FrameReader.TryRead(fits, FrameOverrides.None, out var frame, out var refusal))
+        throw new IOException(refusal);
+    using var held = frame;
+    using var image = new Image<Rgb24>(frame.Image.Width, frame.Image.Height);
+    for (int y = 0; y < image.Height; y++)
+    {
+        for (int x = 0; x < image.Width; x++)
+        {
+            byte v = (byte)Math.Clamp(Math.Sqrt(Math.Max(frame.Image[x, y] - 500, 0)) * 3, 0, 255);
+            image[x, y] = new Rgb24(v, v, v);
+        }
+    }
+    image.SaveAsJpeg(jpeg, new SixLabors.ImageSharp.Formats.Jpeg.JpegEncoder { Quality = 92 });
 }
 
 static int Detect(string path)
