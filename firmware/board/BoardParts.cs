@@ -64,7 +64,7 @@ public sealed class BoardParts
         doors.Shutter = _shutter;
         doors.KeepAliveLoad = _keepAlive;
         doors.Supply = _supply;
-        doors.LeastMillivolts = BoardPins.LeastMillivolts;
+        doors.LeastMillivolts = BoardPins.SupplyLeastMillivolts;
         return doors;
     }
 

@@ -93,7 +93,7 @@ public sealed class PinMapTests
         // Pins only: the numbers that are not GPIO numbers are named here.
         string[] others =
         [
-            "SupplyAdcChannel", "SupplyFullScaleMillivolts", "SupplyZeroMillivolts", "MotorPwmHertz",
+            "SupplyAdcChannel", "SupplyFullScaleMillivolts", "SupplyZeroMillivolts", "SupplyLeastMillivolts", "MotorPwmHertz",
         ];
         string source = File.ReadAllText(Path.Combine(RepositoryFile.Root, "firmware/board/BoardPins.cs"));
         return Regex.Matches(source, @"public const int (\w+) = (\d+);")

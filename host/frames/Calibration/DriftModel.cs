@@ -1,0 +1,127 @@
+// The design matrix of the drift fit: which unknown moves which measurement by how much. The formulas stand in the head
+// of DriftFit. Not here: the solving (RobustFit) and the judging (DriftVerdict).
+using MathNet.Numerics.LinearAlgebra;
+
+namespace Hourhinge.Frames;
+
+internal sealed class DriftModel
+{
+    private readonly IReadOnlyList<DriftSample> samples;
+    private readonly DriftOptions options;
+    private readonly int[] segments;
+    private readonly (double East, double North, double Turn)[] sky;
+
+    public DriftModel(IReadOnlyList<DriftSample> samples, DriftOptions options)
+    {
+        (this.samples, this.options) = (samples, options);
+        segments = samples.Select(s => s.Segment).Distinct().Order().ToArray();
+        MidTime = (samples.Min(s => s.TimeSeconds) + samples.Max(s => s.TimeSeconds)) / 2;
+        sky = samples.Select(s => options.Sky.ToSky(s.ShiftXPx, s.ShiftYPx, s.RotationRad)).ToArray();
+    }
+
+    public double MidTime { get; }
+
+    public int RateColumn => 3 * segments.Length;
+
+    public int AxisColumn { get; private set; }
+
+    public int PeriodicColumn { get; private set; }
+
+    public int SegmentOf(int i) => Array.IndexOf(segments, samples[i].Segment);
+
+    public int SegmentCount => segments.Length;
+
+    /// <summary>Drift east of sample i as hour angle, arcsec.</summary>
+    public double HourAngle(int i) => sky[i].East / Math.Cos(options.DeclinationRad);
+
+    public RobustFit? Fit(int order, double? period)
+    {
+        int n = samples.Count;
+        AxisColumn = RateColumn + order + 1;
+        PeriodicColumn = AxisColumn + 2;
+        int columns = PeriodicColumn + (period is null ? 0 : 2);
+        var rows = Matrix<double>.Build.Dense(3 * n, columns);
+        var values = Vector<double>.Build.Dense(3 * n);
+        var sigmas = new double[3 * n];
+        var channels = new int[3 * n];
+        double c = Math.Cos(options.DeclinationRad), s = Math.Sin(options.DeclinationRad);
+        for (int i = 0; i < n; i++)
+        {
+            double t = samples[i].TimeSeconds - MidTime, angle = SkyRate.RadPerSec * t;
+            int east = 3 * i, north = east + 1, turn = east + 2, segment = 3 * SegmentOf(i);
+            for (int k = 0; k < 3; k++)
+            {
+                rows[east + k, segment + k] = 1;
+                channels[east + k] = k;
+                sigmas[east + k] = k < 2 ? samples[i].SigmaShiftPx * options.Sky.ArcsecPerPx : samples[i].SigmaRotationRad * SkyRate.ArcsecPerRad;
+            }
+            (values[east], values[north], values[turn]) = sky[i];
+            double power = t;
+            for (int k = 0; k <= order; k++)
+            {
+                rows[east, RateColumn + k] = SkyRate.ArcsecPerSec * c * power;
+                rows[turn, RateColumn + k] = SkyRate.ArcsecPerSec * s * power;
+                power *= t / (k + 2);
+            }
+            double sin = Math.Sin(angle) * SkyRate.ArcsecPerRad, lack = (1 - Math.Cos(angle)) * SkyRate.ArcsecPerRad;
+            rows[east, AxisColumn] = -s * sin;
+            rows[east, AxisColumn + 1] = s * lack;
+            rows[north, AxisColumn] = -lack;
+            rows[north, AxisColumn + 1] = -sin;
+            rows[turn, AxisColumn] = c * sin;
+            rows[turn, AxisColumn + 1] = -c * lack;
+            if (period is not { } p)
+                continue;
+            double averaging = Averaging(p);
+            double wave = Math.Sin(2 * Math.PI * t / p) * averaging, quarter = Math.Cos(2 * Math.PI * t / p) * averaging;
+            rows[east, PeriodicColumn] = c * wave;
+            rows[east, PeriodicColumn + 1] = c * quarter;
+            rows[turn, PeriodicColumn] = s * wave;
+            rows[turn, PeriodicColumn + 1] = s * quarter;
+        }
+        return RobustFit.Solve(rows, values, sigmas, channels);
+    }
+
+    /// <summary>What an exposure leaves of a sine of the given period: sin(x)/x with x = π exposure / period.</summary>
+    public double Averaging(double period)
+    {
+        double x = Math.PI * options.ExposureSeconds / period;
+        double left = x < 1e-6 ? 1 : Math.Sin(x) / x;
+        return Math.Abs(left) < 0.02 ? 0.02 : left;
+    }
+
+    public static PeriodicTerm Periodic(RobustFit fit, DriftModel model, double period, PeriodSearch.Finding? finding)
+    {
+        int k = model.PeriodicColumn;
+        double a = fit.Values[k], b = fit.Values[k + 1], amplitude = Math.Sqrt((a * a) + (b * b));
+        double ca = a / Math.Max(amplitude, 1e-12), cb = b / Math.Max(amplitude, 1e-12);
+        var size = fit.Combine((k, ca), (k + 1, cb));
+        var across = fit.Combine((k, -cb), (k + 1, ca));
+        double periodSigma = finding?.SigmaSeconds ?? 0;
+        // A phase at time zero carried back from mid-run takes the period's error along.
+        double carried = 2 * Math.PI * model.MidTime / (period * period) * periodSigma;
+        double phaseSigma = Math.Sqrt(Math.Pow(across.Sigma / Math.Max(amplitude, 1e-12), 2) + (carried * carried));
+        double phase = Math.IEEERemainder(Math.Atan2(b, a) - (2 * Math.PI * model.MidTime / period), 2 * Math.PI);
+        double f = amplitude * amplitude / Math.Max(2 * size.Sigma * size.Sigma, 1e-300);
+        double chance = Math.Exp(-Math.Min(f, 700));
+        int tries = finding?.Tries ?? 1;
+        return new PeriodicTerm(fit.Of(period, periodSigma), size, fit.Of(phase, phaseSigma),
+            chance > 1e-12 ? 1 - Math.Pow(1 - chance, tries) : Math.Min(1, chance * tries));
+    }
+
+    public (double East, double North, double Turn) Noise(RobustFit fit)
+    {
+        double px = Median(samples.Select(s => s.SigmaShiftPx)) * options.Sky.ArcsecPerPx;
+        double turn = Median(samples.Select(s => s.SigmaRotationRad)) * SkyRate.ArcsecPerRad;
+        return (fit.ChannelNoise[0] * px, fit.ChannelNoise[1] * px, fit.ChannelNoise[2] * turn);
+    }
+
+    public List<string> Outliers(RobustFit fit, double limit) => Enumerable.Range(0, samples.Count)
+        .Where(i => Enumerable.Range(3 * i, 3).Any(k => Math.Abs(fit.Pulls[k]) > limit)).Select(i => samples[i].Name).ToList();
+
+    private static double Median(IEnumerable<double> values)
+    {
+        var sorted = values.Order().ToList();
+        return sorted[sorted.Count / 2];
+    }
+}

@@ -1,0 +1,100 @@
+// Times finding and measuring on a 24-megapixel frame, and writes that frame as FITS so that judge_sep.py can be timed
+// on the very same file:
+//   dotnet run -c Release --project tests/benchmarks/frames -- detect /tmp/frame24.fits
+//   dotnet run -c Release --project tests/benchmarks/frames -- grade FOLDER     (frames a second, peak memory, two workers)
+//   taskset -c 0 /usr/bin/python3 tests/reference/frames/judge_sep.py --time /tmp/frame24.fits
+using System.Diagnostics;
+using Hourhinge.Frames;
+using Hourhinge.Tests.Frames;
+using SixLabors.ImageSharp;
+using SixLabors.ImageSharp.PixelFormats;
+
+var path = args.Length > 1 ? args[1] : Path.Combine(Path.GetTempPath(), "frame24.fits");
+switch (args.FirstOrDefault())
+{
+    case "detect":
+        return Detect(path);
+    case "grade":
+        return GradeFolder(path);
+    case "jpeg":
+        ToJpeg(path, args[2]);
+        return 0;
+    case "draw":
+        Draw(path, seed: args.Length > 2 ? int.Parse(args[2], System.Globalization.CultureInfo.InvariantCulture) : 1);
+        return 0;
+    default:
+        Console.Error.WriteLine("usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | grade FOLDER");
+        return 2;
+}
+
+static void Draw(string path, int seed)
+{
+    const int width = 6000, height = 4000;
+    var stars = TinySky.RandomStars(width, height, 4000, 1_500, 3_000_000, seed);
+    using var image = new TinySky(width, height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
+    using var file = File.Create(path);
+    FitsFile.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
+}
+
+static int GradeFolder(string folder)
+{
+    var paths = FrameReader.FindFrames(folder);
+    var clock = Stopwatch.StartNew();
+    var measures = GradingRun.Measure(paths, FrameOverrides.None, null);
+    var graded = FrameJudge.Grade(measures);
+    double seconds = clock.Elapsed.TotalSeconds;
+    double peak = Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0;
+    Console.WriteLine($"{paths.Count} frames graded in {seconds:F1} s: {paths.Count / seconds:F2} frames a second, peak memory {peak:F0} MiB, 2 workers, start-up included");
+    Console.WriteLine(string.Join(", ", graded.CountBy(g => g.Grade).Select(g => $"{g.Key} {g.Value}")) + "; first: " + graded[0].Reason);
+    return 0;
+}
+
+static void ToJpeg(string fits, string jpeg)
+{
+    if (!FrameReader.TryRead(fits, FrameOverrides.None, out var frame, out var refusal))
+        throw new IOException(refusal);
+    using var held = frame;
+    using var image = new Image<Rgb24>(frame.Image.Width, frame.Image.Height);
+    for (int y = 0; y < image.Height; y++)
+    {
+        for (int x = 0; x < image.Width; x++)
+        {
+            byte v = (byte)Math.Clamp(Math.Sqrt(Math.Max(frame.Image[x, y] - 500, 0)) * 3, 0, 255);
+            image[x, y] = new Rgb24(v, v, v);
+        }
+    }
+    image.SaveAsJpeg(jpeg, new SixLabors.ImageSharp.Formats.Jpeg.JpegEncoder { Quality = 92 });
+}
+
+static int Detect(string path)
+{
+    if (!File.Exists(path))
+        Draw(path, 1);
+    const int rounds = 8;
+    double read = 0, find = 0, sky = 0, scan = 0;
+    StarField? field = null;
+    for (int k = 0; k <= rounds; k++)
+    {
+        long a = Stopwatch.GetTimestamp();
+        if (!FrameReader.TryRead(path, FrameOverrides.None, out var frame, out var refusal))
+        {
+            Console.Error.WriteLine(refusal);
+            return 2;
+        }
+        using var held = frame;
+        long b = Stopwatch.GetTimestamp();
+        field = StarFinder.Find(frame.Image);
+        long c = Stopwatch.GetTimestamp();
+        var background = Background.Of(frame.Image);
+        long d = Stopwatch.GetTimestamp();
+        // The first round pays for compilation and is left out.
+        if (k > 0)
+            (read, find, sky) = (read + Seconds(a, b), find + Seconds(b, c), sky + Seconds(c, d));
+        scan = background.MedianLevel;
+    }
+    Console.WriteLine($"{Path.GetFileName(path)}: {field!.Width} x {field.Height}, {field.StarCount} sources, {field.Stars.Count} measured, sky {scan:F1}");
+    Console.WriteLine($"read {read / rounds:F3} s, find and measure {find / rounds:F3} s (background alone {sky / rounds:F3} s), mean of {rounds} rounds, one thread");
+    return 0;
+}
+
+static double Seconds(long from, long to) => (to - from) / (double)Stopwatch.Frequency;
