@@ -16,6 +16,9 @@ public sealed class DriveDesign
 
     private readonly double _countsPerMm;
     private readonly double _startRodMm;
+    private double _slopePerSec;
+    private double _curvePerSec2;
+    private double _holdSec;
 
     /// <summary>Builds a drive; the caller has checked the geometry's numbers.</summary>
     /// <param name="geometry">The hinge form.</param>
@@ -68,13 +71,45 @@ public sealed class DriveDesign
     public int AngleSign { get; }
 
     /// <summary>Seconds from the start to the end of the travel.</summary>
-    public double TravelSec { get; }
+    public double TravelSec { get; private set; }
 
     /// <summary>Periodic errors of the nut and gear that the profile takes out; may be empty.</summary>
     public PeriodicError[] Periodic { get; set; }
 
+    /// <summary>
+    /// Lets the rate change along the travel, as calibration found that it must (a rod off round): the rate at t is
+    /// <see cref="RateRadPerSec"/> × (1 + slope·t + curve·t²) until <paramref name="holdSec"/>, where measurements end,
+    /// and stays there from then on.
+    /// </summary>
+    /// <param name="slopePpmPerHour">Slope, ppm an hour.</param>
+    /// <param name="curvePpmPerHour2">Curve, ppm an hour squared.</param>
+    /// <param name="holdSec">Time from which the rate is held, s.</param>
+    public void ChangeRate(double slopePpmPerHour, double curvePpmPerHour2, double holdSec)
+    {
+        _slopePerSec = slopePpmPerHour * 1e-6 / 3600;
+        _curvePerSec2 = curvePpmPerHour2 * 1e-6 / 3600 / 3600;
+        _holdSec = holdSec;
+        double wanted = Math.Abs(EndAngleRad - StartAngleRad) / RateRadPerSec;
+        double low = 0;
+        double high = 2 * wanted;
+        for (int i = 0; i < 60; i++)
+        {
+            double middle = (low + high) / 2;
+            if (Stretched(middle) <= wanted)
+            {
+                low = middle;
+            }
+            else
+            {
+                high = middle;
+            }
+        }
+
+        TravelSec = low < LongestTravelSec ? low : LongestTravelSec;
+    }
+
     /// <summary>Opening that the sky asks for at a time, radians.</summary>
-    public double AngleRadAt(double sec) => StartAngleRad + (AngleSign * RateRadPerSec * sec);
+    public double AngleRadAt(double sec) => StartAngleRad + (AngleSign * RateRadPerSec * Stretched(sec));
 
     /// <summary>Counts due at a time by the geometry alone.</summary>
     public double SmoothCountsAt(double sec) =>
@@ -82,7 +117,7 @@ public sealed class DriveDesign
 
     /// <summary>Counts a second due at a time by the geometry alone.</summary>
     public double CountsPerSecAt(double sec) =>
-        Geometry.RodSlopeMmPerRad(AngleRadAt(sec)) * RateRadPerSec * _countsPerMm;
+        Geometry.RodSlopeMmPerRad(AngleRadAt(sec)) * RateRadPerSec * RateFactor(sec) * _countsPerMm;
 
     /// <summary>Arcseconds of hinge angle for one count at a time.</summary>
     public double ArcsecPerCountAt(double sec) =>
@@ -90,7 +125,7 @@ public sealed class DriveDesign
 
     /// <summary>Nut turns a minute at a time.</summary>
     public double NutTurnsPerMinuteAt(double sec) =>
-        Geometry.RodSlopeMmPerRad(AngleRadAt(sec)) * RateRadPerSec * 60 / PitchMm;
+        Geometry.RodSlopeMmPerRad(AngleRadAt(sec)) * RateRadPerSec * RateFactor(sec) * 60 / PitchMm;
 
     /// <summary>Counts due at a time with the periodic errors taken out: what a profile must reproduce.</summary>
     public double CountsAt(double sec)
@@ -103,5 +138,19 @@ public sealed class DriveDesign
         }
 
         return counts;
+    }
+
+    private double RateFactor(double sec)
+    {
+        double t = sec < _holdSec ? sec : _holdSec;
+        return 1 + (_slopePerSec * t) + (_curvePerSec2 * t * t);
+    }
+
+    // The integral of the factor: seconds at the plain rate that turn the hinge as far.
+    private double Stretched(double sec)
+    {
+        double t = sec < _holdSec ? sec : _holdSec;
+        double extra = (_slopePerSec * t * t / 2) + (_curvePerSec2 * t * t * t / 3);
+        return sec + extra + ((sec - t) * (RateFactor(t) - 1));
     }
 }

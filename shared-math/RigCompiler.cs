@@ -183,6 +183,15 @@ public sealed class RigCompiler
         Design = new DriveDesign(
             hinge, opens ? shortest : longest, opens ? longest : shortest, RateRadPerSec(rig), pitch, counts);
         Design.Periodic = PeriodicOf(rig, pitch);
+        double slope = rig.InUnits(RigParameters.RateSlope);
+        double curve = rig.InUnits(RigParameters.RateCurve);
+        double holdHours = rig.InUnits(RigParameters.RateHold) / 60;
+        if (Math.Abs(slope * holdHours) + Math.Abs(curve * holdHours * holdHours) > 50000)
+        {
+            return "rate slope and curve change the rate by more than 50000 ppm until the hold: check the three";
+        }
+
+        Design.ChangeRate(slope, curve, holdHours * 3600);
         double fastest = 0;
         for (int i = 0; i <= 100; i++)
         {

@@ -20,8 +20,11 @@ public sealed class RigParameters
     /// <summary>Periodic errors, each with period, amplitude and phase.</summary>
     public const int MostPeriodic = 3;
 
+    /// <summary>Change of the rate along the travel, behind the periodic errors: see DriveDesign.ChangeRate.</summary>
+    public const int RateSlope = Periodic + (3 * MostPeriodic), RateCurve = RateSlope + 1, RateHold = RateSlope + 2;
+
     /// <summary>Number of values.</summary>
-    public const int Count = Periodic + (3 * MostPeriodic);
+    public const int Count = RateHold + 1;
 
     /// <summary>Hinge forms: <see cref="Form"/>.</summary>
     public const int StraightRod = 0, BentRod = 1, FixedRod = 2;
@@ -42,32 +45,33 @@ public sealed class RigParameters
         "reversed motor (0 or 1)", "release when idle (0 or 1)", "home switch (0 or 1)", "end switch (0 or 1)",
         "back-off in mm", "rate (0 stars, 1 refracted, 2 sun, 3 moon)", "rate correction in ppm", "latitude in degrees",
         "declination in degrees", "hour angle in hours", "clock trim in ppm", "drive kind", "one-way motor (0 or 1)",
-        "period in nut turns", "amplitude in micrometres", "phase in degrees",
+        "period in nut turns", "amplitude in micrometres", "phase in degrees", "rate slope in ppm/h", "rate curve in ppm/h2", "rate hold in minutes",
     };
 
     private static readonly int[] s_scales =
     {
-        0, 0, 6, 6, 6, 6, 6, 6, 6, 0, 6, 6, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 6, 0, 3, 6, 6, 6, 3, 0, 0, 6, 3, 6,
+        0, 0, 6, 6, 6, 6, 6, 6, 6, 0, 6, 6, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 6, 0, 3, 6, 6, 6, 3, 0, 0, 6, 3, 6, 3, 3, 3,
     };
 
     private static readonly long[] s_least =
     {
         0, 0, 20 * Mm, 20 * Mm, 20 * Mm, 20 * Mm, -500 * Mm, 0, Mm / 10, 1, -500 * Mm, -500 * Mm, 1, 1, 1, 1, 1, 1, 1, 1,
         0, 0, 0, 0, Mm / 20, 0, -10000000, -90 * Mm, -89 * Mm, -12 * Mm, -10000000, 0, 0, Mm / 100, -1000000, -360 * Mm,
+        -10000000, -10000000, 0,
     };
 
     private static readonly long[] s_most =
     {
         2, 1, 2000 * Mm, 2000 * Mm, 20000 * Mm, 2000 * Mm, 500 * Mm, 50 * Mm, 26 * Mm, 1000, 2000 * Mm, 2000 * Mm, Turns40,
         Turns40, 1000000, 256, 100000, 100000, 10000000, 100000, 1, 1, 1, 1, 20 * Mm, 3, 10000000, 90 * Mm, 89 * Mm, 12 * Mm,
-        10000000, 2, 1, 1000 * Mm, 1000000, 360 * Mm,
+        10000000, 2, 1, 1000 * Mm, 1000000, 360 * Mm, 10000000, 10000000, 720000,
     };
 
     // A straight quarter-inch rod on two arms, a 200-step motor on the nut: something that compiles, to be edited.
     private static readonly long[] s_defaults =
     {
         0, 1, 290 * Mm, 290 * Mm, 290 * Mm, 290 * Mm, 0, 0, 25400000, 20, 20 * Mm, 150 * Mm, 1, 1, 200, 16, 1600, 1600, 6400,
-        400, 0, 0, 0, 0, Mm / 2, 0, 0, 0, 0, 0, 0, 0, 0, Mm, 0, 0,
+        400, 0, 0, 0, 0, Mm / 2, 0, 0, 0, 0, 0, 0, 0, 0, Mm, 0, 0, 0, 0, 0,
     };
 
     /// <summary>The values; a copy of the defaults at first.</summary>
@@ -141,5 +145,7 @@ public sealed class RigParameters
         return sign + digits.Substring(0, digits.Length - scale) + (fraction.Length == 0 ? string.Empty : "." + fraction);
     }
 
-    private static int Row(int index) => index < Periodic ? index : Periodic + ((index - Periodic) % 3);
+    private static int Row(int index) => index < Periodic ? index
+        : index < RateSlope ? Periodic + ((index - Periodic) % 3)
+        : index - (3 * (MostPeriodic - 1));
 }

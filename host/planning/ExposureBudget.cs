@@ -105,7 +105,7 @@ public sealed class ExposureBudget
         double drift = _axisForDrift.BlurOver(_place, 1, corner).DriftArcsec;
         double rotation = _axisForRotation.BlurOver(_place, 1, corner).CornerTrailArcsec;
         RefractedMotion refraction = RefractionDrift.At(_place, _latitude, _air);
-        double followed = Rig.RigDrive.RateRadPerSec(_in.Rig with { Rate = _in.Rig.Rate with { CorrectionPpm = 0 } }) / SkyRate.SiderealRadPerSec;
+        double followed = Rig.RigDrive.RateRadPerSec(_in.Rig with { Rate = _in.Rig.Rate.Uncorrected }) / SkyRate.SiderealRadPerSec;
         double alongRefraction = Math.Abs(refraction.RateRatio - followed) * sky;
         double acrossRefraction = Math.Abs(refraction.DeclinationArcsecPerMinute) / 60;
         double refractionRate = Math.Sqrt((alongRefraction * alongRefraction) + (acrossRefraction * acrossRefraction));

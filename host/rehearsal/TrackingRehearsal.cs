@@ -97,7 +97,7 @@ public sealed class TrackingRehearsal
         _rigFile = rigFile;
         _options = options;
         // The sky does not know about a rig's corrections.
-        _skyRadPerSec = RigDrive.RateRadPerSec(rig with { Rate = rig.Rate with { CorrectionPpm = 0 } });
+        _skyRadPerSec = RigDrive.RateRadPerSec(rig with { Rate = rig.Rate.Uncorrected });
     }
 
     /// <summary>Runs it; <paramref name="progress"/> hears the share done, 0 to 1.</summary>

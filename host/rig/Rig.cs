@@ -85,7 +85,14 @@ public sealed record DcData(
 public sealed record SwitchData(bool Home, bool End, double BackOffMm);
 
 /// <summary>Which rate to follow, and a correction on top of it, ppm.</summary>
-public sealed record RateData(string Follow, double CorrectionPpm, double? DeclinationDeg, double? HourAngleHours);
+public sealed record RateData(string Follow, double CorrectionPpm, double? DeclinationDeg, double? HourAngleHours)
+{
+    /// <summary>Change of the correction along the travel: ppm an hour, ppm an hour squared, held from this minute on.</summary>
+    public (double SlopePpmPerHour, double CurvePpmPerHour2, double HoldMin) Change { get; init; }
+
+    /// <summary>The sky's own rate, without what this rig needs.</summary>
+    public RateData Uncorrected => this with { CorrectionPpm = 0, Change = default };
+}
 
 /// <summary>A periodic error of the nut: period in nut turns, amplitude in micrometres along the rod, phase in degrees.</summary>
 public sealed record PeriodicData(double PeriodNutTurns, double AmplitudeUm, double PhaseDeg);

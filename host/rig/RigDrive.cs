@@ -92,6 +92,9 @@ public static class RigDrive
             _ => RigParameters.Stars,
         });
         Set(RigParameters.RateCorrection, rig.Rate.CorrectionPpm);
+        Set(RigParameters.RateSlope, rig.Rate.Change.SlopePpmPerHour);
+        Set(RigParameters.RateCurve, rig.Rate.Change.CurvePpmPerHour2);
+        Set(RigParameters.RateHold, rig.Rate.Change.HoldMin);
         Set(RigParameters.Latitude, rig.Site?.LatitudeDeg ?? 0);
         Set(RigParameters.Declination, rig.Rate.DeclinationDeg ?? 0);
         Set(RigParameters.HourAngle, rig.Rate.HourAngleHours ?? 0);

@@ -193,8 +193,14 @@ public static class RigReader
             }
         }
 
-        var rate = new RateData(follow, t.Number("correction_ppm", -10000, 10000, "ppm", 0), declination, hourAngle);
-        t.RefuseUnread(["follow", "correction_ppm", "declination_deg", "hour_angle_h"]);
+        var rate = new RateData(follow, t.Number("correction_ppm", -10000, 10000, "ppm", 0), declination, hourAngle)
+        {
+            Change = (
+                t.Number("slope_ppm_per_hour", -10000, 10000, "ppm an hour", 0),
+                t.Number("curve_ppm_per_hour2", -10000, 10000, "ppm an hour squared", 0),
+                t.Number("hold_min", 0, 720, "minutes", 0)),
+        };
+        t.RefuseUnread(["follow", "correction_ppm", "declination_deg", "hour_angle_h", "slope_ppm_per_hour", "curve_ppm_per_hour2", "hold_min"]);
         return rate;
     }
 
