@@ -112,8 +112,13 @@ internal static class StarMeasure
         }
         return new Sums
         {
-            Flux = Vector.Sum(flux), X = Vector.Sum(sx), Y = Vector.Sum(sy), Xx = Vector.Sum(sxx),
-            Yy = Vector.Sum(syy), Xy = Vector.Sum(sxy), Weights2 = Vector.Sum(ww),
+            Flux = Vector.Sum(flux),
+            X = Vector.Sum(sx),
+            Y = Vector.Sum(sy),
+            Xx = Vector.Sum(sxx),
+            Yy = Vector.Sum(syy),
+            Xy = Vector.Sum(sxy),
+            Weights2 = Vector.Sum(ww),
         };
     }
 }

@@ -16,6 +16,8 @@ switch (args.FirstOrDefault())
         return Detect(path);
     case "grade":
         return GradeFolder(path);
+    case "run":
+        return AlignFolder(path);
     case "jpeg":
         ToJpeg(path, args[2]);
         return 0;
@@ -23,7 +25,7 @@ switch (args.FirstOrDefault())
         Draw(path, seed: args.Length > 2 ? int.Parse(args[2], System.Globalization.CultureInfo.InvariantCulture) : 1);
         return 0;
     default:
-        Console.Error.WriteLine("usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | grade FOLDER");
+        Console.Error.WriteLine("usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | grade FOLDER | run FOLDER");
         return 2;
 }
 
@@ -46,6 +48,17 @@ static int GradeFolder(string folder)
     double peak = Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0;
     Console.WriteLine($"{paths.Count} frames graded in {seconds:F1} s: {paths.Count / seconds:F2} frames a second, peak memory {peak:F0} MiB, 2 workers, start-up included");
     Console.WriteLine(string.Join(", ", graded.CountBy(g => g.Grade).Select(g => $"{g.Key} {g.Value}")) + "; first: " + graded[0].Reason);
+    return 0;
+}
+
+static int AlignFolder(string folder)
+{
+    var paths = FrameReader.FindFrames(folder);
+    var clock = Stopwatch.StartNew();
+    var read = RunRead.Of(paths, FrameOverrides.None);
+    double reading = clock.Elapsed.TotalSeconds;
+    var aligned = RunAlignment.Of(read.Frames, 12820);
+    Console.WriteLine($"{paths.Count} frames: read and measured in {reading:F1} s, {aligned.Frames.Count} aligned in {clock.Elapsed.TotalSeconds - reading:F1} s, peak memory {Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:F0} MiB");
     return 0;
 }
 

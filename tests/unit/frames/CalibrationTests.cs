@@ -76,8 +76,13 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     {
         var truth = new TurningSky(declination, hourAngle, seed: 11, mirrored: mirrored)
         {
-            RateError = -0.012, RateChangePerSec = 2e-6, AxisUpDeg = 0.3, AxisWestDeg = -0.4,
-            PeriodicArcsec = 12, PeriodSeconds = period, PeriodicPhase = 0.7,
+            RateError = -0.012,
+            RateChangePerSec = 2e-6,
+            AxisUpDeg = 0.3,
+            AxisWestDeg = -0.4,
+            PeriodicArcsec = 12,
+            PeriodSeconds = period,
+            PeriodicPhase = 0.7,
         };
         const int frames = 40;
         const double gap = 37.4;
@@ -138,7 +143,13 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         {
             var truth = new TurningSky(30, 15, seed: 5000 + k, starCount: 1)
             {
-                RateError = 0.006, RateChangePerSec = 1e-6, AxisUpDeg = 0.05, AxisWestDeg = 0.08, PeriodicArcsec = 8, PeriodSeconds = 300, PeriodicPhase = 0.3,
+                RateError = 0.006,
+                RateChangePerSec = 1e-6,
+                AxisUpDeg = 0.05,
+                AxisWestDeg = 0.08,
+                PeriodicArcsec = 8,
+                PeriodSeconds = 300,
+                PeriodicPhase = 0.3,
             };
             var samples = Enumerable.Range(0, 40).Select(i => truth.Sample(i, i * 40.0, 30, 0.1, 4e-5, truth.Uniform() - 0.5)).ToList();
             var r = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), 30 * Degree, 30, 300))!;
