@@ -42,6 +42,7 @@ internal sealed class RandomNight
     private readonly List<string> _log = [];
     private SiteBench _bench;
     private long _pulsesBefore;
+    private long _lastAt;
     private bool _wasStill = true;
     private int _commandsInFlight;
 
@@ -86,6 +87,7 @@ internal sealed class RandomNight
         bench.Motor.Stops = (-400, 20000);
         bench.Watch = Check;
         _wasStill = true;
+        _lastAt = standsAt;
         _pulsesBefore = bench.Motor.Pulses;
         return bench;
     }
@@ -171,12 +173,12 @@ internal sealed class RandomNight
         bool hold = _random.Next(2) == 0;
         Note((input == _bench.Home ? "home " : "end ") + (hold ? "held" : "broken"));
         _counts.SwitchFaults++;
+        // A switch that lies may move the controller's zero, or let the hinge be driven where none is seen.
+        _slipped = true;
         input.Held = hold;
         input.Broken = !hold;
         Wait(_random.NextDouble() * 20);
 
-        // A switch that lied may have moved the controller's zero, or let the hinge be driven where none was seen.
-        _slipped = true;
         input.Held = false;
         input.Broken = false;
         Wait(0.1);
@@ -283,13 +285,17 @@ internal sealed class RandomNight
         CheckPlace(c);
     }
 
-    // With healthy switches the rotor never gets past one; a position called known on a night without slips is true.
+    // No step past a healthy switch; a position called known on a night without slips is true.
     private void CheckPlace(Controller c)
     {
         long at = _bench.Motor.Microsteps;
-        Require(_bench.EndAt is not long end || _bench.End.Broken || at <= end, $"past the end switch: {at}");
         bool rewinding = c.State == ControllerState.Rewinding;
-        Require(_bench.HomeAt is not long home || _bench.Home.Broken || at >= home - 60 || _slipped, $"past the home switch: {at}");
+
+        // Behind a switch (it was broken when the hinge came by, or a fast rewind overran it by a pass) there is only
+        // the way back.
+        Require(_bench.EndAt is not long end || _bench.End.Broken || at <= Math.Max(end, _lastAt), $"past the end switch: {at}");
+        Require(_bench.HomeAt is not long home || _bench.Home.Broken || at >= Math.Min(home - 60, _lastAt), $"past the home switch: {at}");
+        _lastAt = at;
         if (!_slipped && c.IsPositionKnown && !rewinding)
         {
             Require(c.Drive.Position == at, $"says {c.Drive.Position}, stands at {at}");
