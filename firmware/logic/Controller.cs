@@ -276,6 +276,12 @@ public sealed partial class Controller
             refusal = "that would leave the travel, which is 0 to " + EndCounts + " counts; now at " + Drive.Position;
         }
 
+        // Blind, a hinge may go no farther than a whole travel, so that a rewind still brings it home in its time.
+        if (refusal == null && !IsPositionKnown && (target < -EndCounts || target > EndCounts))
+        {
+            refusal = "position unknown: a jog may not lead beyond " + EndCounts + " counts from where it was switched on";
+        }
+
         if (refusal == null)
         {
             _hasResumePoint = false;

@@ -49,6 +49,9 @@ public sealed class Instrument
     /// <summary>Errors waiting, for the LED and for tests.</summary>
     public ScpiErrors Errors => _errors;
 
+    /// <summary>Program message units executed since power-up, good or bad.</summary>
+    public long UnitsExecuted { get; private set; }
+
     /// <summary>Every header that any set knows, for SYSTem:HELP:HEADers?.</summary>
     public byte[] HelpHeaders()
     {
@@ -163,6 +166,7 @@ public sealed class Instrument
             return;
         }
 
+        UnitsExecuted++;
         if (_message.NextHeader())
         {
             bool known = _status.Execute(this, _message, _errors);

@@ -123,6 +123,7 @@ public sealed class Machine
             Shutter.Pass();
             Instrument.Pass();
             _button.Pass();
+            Shutter.LetGoUnlessTracking();
             Light.Pass(now);
             KeepAlive.Pass(now);
         }

@@ -16,6 +16,10 @@ public sealed class Rewinder
 
     private const int FastBack = 0, ToSwitch = 1, BackOff = 2, Approach = 3, Counted = 4;
 
+    // A hinge that was pushed deep into its home switch (a broken wire, since mended) is brought out by so many
+    // back-offs; a switch that is still closed then is stuck. The hard stop behind the switch must be nearer than that.
+    private const int MostBackOffs = 8;
+
     // The uncounted run may be wrong by this share when it hands over to counted steps.
     private const int RunSlackPercent = 5;
 
@@ -134,7 +138,14 @@ public sealed class Rewinder
 
         if (atHome)
         {
-            return Fail(Fault.HomeStuck);
+            if (_drive.Position >= (long)MostBackOffs * _profile.BackOffCounts)
+            {
+                return Fail(Fault.HomeStuck);
+            }
+
+            // Not off it yet: from here another back-off.
+            _phaseTarget = _drive.Position + _profile.BackOffCounts;
+            return Running;
         }
 
         // A switch that does not close within twice the back-off is not where it was.
@@ -184,7 +195,7 @@ public sealed class Rewinder
         _phaseTarget = distanceCounts;
         int speed = phase == Approach ? _profile.ApproachCountsPerSec : _profile.PullInCountsPerSec;
         long distance = phase == ToSwitch || phase == FastBack ? _fullTravel + (2L * _profile.BackOffCounts) : distanceCounts;
-        distance = distance < 0 ? -distance : distance;
+        distance = phase == BackOff ? (long)MostBackOffs * distanceCounts : distance < 0 ? -distance : distance;
         _deadlineUs = nowUs + 5000000 + (2000000 * distance / speed);
     }
 

@@ -110,6 +110,12 @@ public sealed class ScpiMessage
     /// </summary>
     public bool HeaderIs(string pattern)
     {
+        // Most patterns are not meant: one comparison finds out, which keeps an unknown header cheap for the motion.
+        if (_headerCount == 0 || _header[0] != pattern[0])
+        {
+            return false;
+        }
+
         int at = 0;
         int i = 0;
         while (i < pattern.Length)

@@ -114,6 +114,15 @@ public sealed class ShutterProgram
         }
     }
 
+    /// <summary>Ends the program when tracking has ended: in the pass of the command that ended it.</summary>
+    public void LetGoUnlessTracking()
+    {
+        if (IsRunning && _controller.State != ControllerState.Tracking)
+        {
+            Stop("tracking ended: " + ControllerState.Name(_controller.State));
+        }
+    }
+
     /// <summary>One pass of the loop, after the motion's.</summary>
     public void Pass()
     {
@@ -124,14 +133,9 @@ public sealed class ShutterProgram
         }
 
         _wasTracking = tracking;
+        LetGoUnlessTracking();
         if (!IsRunning)
         {
-            return;
-        }
-
-        if (!tracking)
-        {
-            Stop("tracking ended: " + ControllerState.Name(_controller.State));
             return;
         }
 

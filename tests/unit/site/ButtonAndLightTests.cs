@@ -235,7 +235,7 @@ public sealed class ButtonAndLightTests
         return bench;
     }
 
-    private static string Root()
+    internal static string Root()
     {
         string? at = AppContext.BaseDirectory;
         while (at != null && !File.Exists(Path.Combine(at, "Hourhinge.slnx")))

@@ -70,7 +70,10 @@ internal sealed class RandomRig
         double shortest = _hinge.AngleRad(_shortest);
         double longest = _hinge.AngleRad(_longest);
         design = new DriveDesign(
-            _hinge, _opens ? shortest : longest, _opens ? longest : shortest, _rate, _pitch, _counts) { Periodic = _periodic };
+            _hinge, _opens ? shortest : longest, _opens ? longest : shortest, _rate, _pitch, _counts)
+        {
+            Periodic = _periodic,
+        };
         double travel = design.TravelSec;
         DriveDesign d = design;
         if (Enumerable.Range(0, 101).Max(i => d.CountsPerSecAt(travel * i / 100)) > _pullIn)

@@ -1,0 +1,76 @@
+// Time and allocation of one pass of the controller's loop on this computer, on the virtual board. What a pass costs in
+// instructions, which is what matters on the small runtime, is counted by tests/unit/site/PassCostTests.cs.
+
+using BenchmarkDotNet.Attributes;
+using Hourhinge.Firmware;
+using Hourhinge.Rehearsal;
+using Hourhinge.SharedMath;
+
+namespace Hourhinge.Benchmarks;
+
+/// <summary>One pass while tracking; virtual time moves on by a millisecond a pass.</summary>
+[MemoryDiagnoser]
+public class PassBenchmarks
+{
+    private VirtualClock _clock = null!;
+    private Machine _machine = null!;
+
+    /// <summary>Tracks for as long as it takes: when the travel is over, from its start again.</summary>
+    [GlobalSetup]
+    public void Start()
+    {
+        _clock = new VirtualClock();
+        var rig = new RigParameters();
+        rig.Values[RigParameters.Longest] = 250000000;
+        var compiler = new RigCompiler();
+        DriveProfile profile = compiler.Compile(rig, null) ?? throw new InvalidOperationException(compiler.Refusal);
+        var flash = new VirtualFlash();
+        byte[] bytes = ProfileCodec.Encode(profile);
+        var store = new ProfileStore(flash);
+        store.Load();
+        store.Save(bytes, 0, bytes.Length, [], 0);
+        _machine = new Machine(new Doors
+        {
+            Clock = _clock,
+            Step = new VirtualStepper(_clock),
+            Home = new VirtualInput(),
+            End = new VirtualInput(),
+            Storage = flash,
+            Link = new ByteQueueLink(),
+        });
+        Restart();
+    }
+
+    /// <summary>The whole pass: motion, shutter, peer, button, LED.</summary>
+    [Benchmark]
+    public void WholePass()
+    {
+        _machine.Pass();
+        NextMillisecond();
+    }
+
+    /// <summary>The motion path alone: clock, profile, due position, step.</summary>
+    [Benchmark]
+    public void MotionOnly()
+    {
+        _machine.Controller.Pass();
+        NextMillisecond();
+    }
+
+    private void NextMillisecond()
+    {
+        _clock.AdvanceTo(_clock.TrueUs + 1000);
+        if (_machine.Controller.State != ControllerState.Tracking)
+        {
+            Restart();
+        }
+    }
+
+    private void Restart()
+    {
+        if ((_machine.Controller.DeclarePosition(0) ?? _machine.Controller.Start(false)) is { } refusal)
+        {
+            throw new InvalidOperationException(refusal);
+        }
+    }
+}
