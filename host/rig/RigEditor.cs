@@ -103,6 +103,11 @@ public static partial class RigEditor
     private static string Apply(string file, string text, RigChange change, List<RigEditLine> lines)
     {
         DocumentSyntax document = SyntaxParser.Parse(text, file);
+        if (change.Table.EndsWith("[]", StringComparison.Ordinal))
+        {
+            return AddToArray(document, text, change, lines);
+        }
+
         TableSyntaxBase? table = document.Tables.FirstOrDefault(t => t is TableSyntax && NameOf(t.Name) == change.Table);
         KeyValueSyntax? item = table?.Items.FirstOrDefault(i => NameOf(i.Key) == change.Key);
         if (item != null)
@@ -127,6 +132,23 @@ public static partial class RigEditor
             .LastOrDefault() ?? document.KeyValues.LastOrDefault()?.Value;
         string whole = $"{newLine}[{change.Table}]{newLine}{added}{newLine}";
         return above == null ? whole + text : InsertAfterLineOf(text, above, whole, newLine, pastComments: true);
+    }
+
+    // A key of a new entry of an array of tables such as [[periodic]]: the first key begins the entry at the file's end.
+    private static string AddToArray(DocumentSyntax document, string text, RigChange change, List<RigEditLine> lines)
+    {
+        string name = change.Table[..^2];
+        string newLine = text.Contains("\r\n", StringComparison.Ordinal) ? "\r\n" : "\n";
+        string added = $"{change.Key} = {change.Value}" + (change.Note == null ? "" : $"   # {change.Note}; new");
+        lines.Add(new RigEditLine($"{name}.{change.Key}", null, added));
+        TableSyntaxBase? last = document.Tables.LastOrDefault(t => t is TableArraySyntax && NameOf(t.Name) == name);
+        if (last != null && last.Items.All(i => NameOf(i.Key) != change.Key))
+        {
+            return InsertAfterLineOf(text, last.Items.Last().Value!, added + newLine, newLine);
+        }
+
+        string lead = text.Length > 0 && text[^1] != '\n' ? newLine : string.Empty;
+        return $"{text}{lead}{newLine}[[{name}]]{newLine}{added}{newLine}";
     }
 
     private static string Replace(string file, string text, KeyValueSyntax item, RigChange change, List<RigEditLine> lines)

@@ -193,7 +193,7 @@ public static class RigReader
             }
         }
 
-        var rate = new RateData(follow, t.Number("correction_ppm", -10000, 10000, "ppm", 0), declination, hourAngle)
+        var rate = new RateData(follow, t.Number("correction_ppm", -50000, 50000, "ppm", 0), declination, hourAngle)
         {
             Change = (
                 t.Number("slope_ppm_per_hour", -10000, 10000, "ppm an hour", 0),

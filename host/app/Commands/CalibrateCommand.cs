@@ -16,6 +16,7 @@ internal static class CalibrateCommand
     {
         CalibrateCommandTurns.Create(),
         CalibrateCommandRod.Create(),
+        CalibrateCommandStars.Create(),
     };
 
     /// <summary>A file of measurements as text.</summary>

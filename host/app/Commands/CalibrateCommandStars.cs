@@ -1,0 +1,215 @@
+// hourhinge calibrate stars RIG DIR: star frames to rate correction, periodic error and axis error.
+
+using System.CommandLine;
+using System.Globalization;
+using System.Text.Json;
+using Hourhinge.App.Output;
+using Hourhinge.Calibration.Stars;
+using Hourhinge.Frames;
+using Hourhinge.Rig;
+using Hourhinge.Sky;
+using Spectre.Console;
+using static Hourhinge.App.Output.Say;
+using Angle = Hourhinge.Sky.Angle;
+using StarField = Hourhinge.Calibration.Stars.StarField;
+using Verdict = Hourhinge.Calibration.Verdict;
+
+namespace Hourhinge.App.Commands;
+
+internal static class CalibrateCommandStars
+{
+    public static Command Create()
+    {
+        var output = new CalibrateOutput();
+        Argument<FileInfo> rig = Common.RigFile();
+        var folder = new Argument<DirectoryInfo>("DIR") { Description = "Frames with the drive on (or a folder with tracked/ and stopped/ in it)." };
+        var stopped = new Option<DirectoryInfo?>("--stopped") { Description = "Frames with the drive stopped; default is the folder stopped/ in or beside DIR.", HelpName = "DIR" };
+        Option<double> declination = Quantity.Option("--dec", -85, 85, 0, "deg", "Declination of the frame's middle");
+        Option<double> hourAngle = Quantity.Option("--hour-angle", -12, 12, 0, "h", "Its hour angle at the first frame, west positive");
+        var second = new Option<string?>("--second") { Description = "A second field: DIR,DECLINATION,HOUR-ANGLE. Settles the direction of the axis that one field leaves open.", HelpName = "FIELD" };
+        Option<double> began = Quantity.Option("--began", 0, 720, 0, "min", "Minutes into the travel at the start of the first frame");
+        Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "How far the camera's clock is fast");
+        Option<double?> exposure = Quantity.Optional("--exposure", 0.1, 7200, "s", "True exposure, where the files do not tell it");
+        var airless = new Option<bool>("--no-refraction") { Description = "Leave refraction in the result instead of taking it out." };
+        var quick = new Option<bool>("--quick") { Description = "The first and the last frame only: an answer in seconds, for the field." };
+        var command = new Command("stars", "From star frames: the drive's rate, its periodic error, and where the axis points.")
+        {
+            rig, folder, stopped, declination, hourAngle, second, began, offset, exposure, airless, quick,
+        };
+        output.AddTo(command);
+        command.SetAction(parsed =>
+        {
+            LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
+            SiteData site = loaded.Rig.Site ?? throw new InputException($"{loaded.Path}: the stars need the table [site] with latitude_deg, -90 to 90.");
+            var overrides = new FrameOverrides(parsed.GetValue(offset), parsed.GetValue(exposure));
+            var job = new StarJob(loaded, site, overrides, parsed.GetValue(airless));
+            DirectoryInfo frames = parsed.GetRequiredValue(folder);
+            job.ReadStopped(parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames), parsed.GetValue(declination));
+            job.ReadField(StarJob.Tracked(frames), parsed.GetValue(declination), parsed.GetValue(hourAngle), parsed.GetValue(quick));
+            if (parsed.GetValue(quick))
+            {
+                return Quick(job, new Theme(false));
+            }
+
+            if (parsed.GetValue(second) is { } text)
+            {
+                (string dir, double dec, double ha) = SecondField(text);
+                job.ReadField(StarJob.Tracked(new DirectoryInfo(dir)), dec, ha, false);
+            }
+
+            StarResult result = job.Solve();
+            double firstMidSec = (parsed.GetValue(began) * 60) + job.FirstFrameLateSec + (result.ExposureSec / 2);
+            var page = new StarPage(loaded, result, job.Notes, firstMidSec);
+            var verdict = new Verdict(result.Doubts);
+            return output.Finish(parsed, loaded.Path, verdict, page.Changes(), page.Write, page.Print);
+        });
+        return command;
+    }
+
+    private static int Quick(StarJob job, Theme theme)
+    {
+        QuickAnswer answer = job.Quick();
+        theme.Verdict(answer.Sentence);
+        foreach (string reason in answer.Verdict.Reasons)
+        {
+            theme.Line("Careful: " + reason);
+        }
+
+        return answer.Verdict.Trusted ? ExitCode.Done : ExitCode.AnswerIsNo;
+    }
+
+    private static (string Dir, double Dec, double HourAngle) SecondField(string text)
+    {
+        string[] parts = text.Split(',');
+        return parts.Length == 3
+            && double.TryParse(parts[1], NumberStyles.Float, CultureInfo.InvariantCulture, out double dec) && Math.Abs(dec) <= 85
+            && double.TryParse(parts[2], NumberStyles.Float, CultureInfo.InvariantCulture, out double ha) && Math.Abs(ha) <= 12
+            ? (parts[0], dec, ha)
+            : throw new InputException($"--second {text}: must be DIR,DECLINATION,HOUR-ANGLE with -85 to 85 degrees and -12 to 12 hours, such as field2,40,5.5.");
+    }
+}
+
+/// <summary>Reads the frames of one calibration and fits them.</summary>
+internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides overrides, bool airless)
+{
+    private readonly List<StarField> _fields = [];
+    private StoppedResult? _sky;
+    private double _exposureSec;
+
+    /// <summary>What there is to say of single frames.</summary>
+    public List<FrameNote> Notes { get; } = [];
+
+    /// <summary>How much later than the first frame in the folder the first usable one began, s.</summary>
+    public double FirstFrameLateSec { get; private set; }
+
+    /// <summary>The folder of frames with the drive on.</summary>
+    public static DirectoryInfo Tracked(DirectoryInfo given)
+    {
+        var inside = new DirectoryInfo(Path.Combine(given.FullName, "tracked"));
+        return inside.Exists ? inside : given;
+    }
+
+    /// <summary>The folder of frames with the drive stopped that belongs to a folder.</summary>
+    public static DirectoryInfo StoppedBeside(DirectoryInfo given)
+    {
+        var inside = new DirectoryInfo(Path.Combine(given.FullName, "stopped"));
+        return inside.Exists || given.Parent == null ? inside : new DirectoryInfo(Path.Combine(given.Parent.FullName, "stopped"));
+    }
+
+    /// <summary>Direction and scale of the sky from the frames with the drive stopped.</summary>
+    public void ReadStopped(DirectoryInfo folder, double declinationDeg)
+    {
+        List<RunFrame> frames = Read(folder, "with the drive stopped", false);
+        double dec = Angle.FromDegrees(declinationDeg).Radians;
+        StoppedResult[] each = [.. frames.Select(f => f.Info.ExposureSeconds is { } t ? StoppedSky.FromTrails(f.Field, t, dec) : null).OfType<StoppedResult>()];
+        _sky = StarCalibration.Combine(each)
+            ?? throw new InputException($"{folder}: no trails found in the frames with the drive stopped; at least one must show 3 trails, and its file must tell the exposure (or --exposure).");
+    }
+
+    /// <summary>One field with the drive on.</summary>
+    public void ReadField(DirectoryInfo folder, double declinationDeg, double hourAngleHours, bool endsOnly)
+    {
+        List<RunFrame> frames = Read(folder, "with the drive on", endsOnly);
+        RunAlignment run = RunAlignment.Of(frames, _sky!.Sky.FocalLengthPx);
+        Notes.AddRange(run.Notes);
+        if (run.Frames.Count < (endsOnly ? 2 : 4))
+        {
+            string reasons = string.Join(" ", run.Notes.Where(n => n.LeftOut).Take(3).Select(n => $"{n.Name} {n.Reason}"));
+            throw new InputException($"{folder}: only {run.Frames.Count} of {frames.Count} frames can be used; at least {(endsOnly ? 2 : 4)} are needed. {reasons}".TrimEnd());
+        }
+
+        DateTime earliest = frames.Where(f => f.Info.StartUtc != null).Min(f => f.Info.StartUtc!.Value);
+        double late = (run.Frames[0].Info.StartUtc!.Value - earliest).TotalSeconds;
+        if (_fields.Count == 0)
+        {
+            FirstFrameLateSec = late;
+            _exposureSec = run.Frames[0].Info.ExposureSeconds
+                ?? throw new InputException($"{folder}: the files do not tell the exposure; give it with --exposure, 0.1 to 7200 s.");
+        }
+
+        Angle turned = new(Horizon.RotationRadPerSecond * (late + (_exposureSec / 2)));
+        _fields.Add(new StarField(run, Angle.FromDegrees(declinationDeg), Angle.FromHours(hourAngleHours) + turned));
+    }
+
+    /// <summary>The whole fit.</summary>
+    public StarResult Solve() => StarCalibration.Solve(
+        _sky!,
+        _fields,
+        Angle.FromDegrees(site.LatitudeDeg),
+        airless ? Air.None : Air.AtHeight(site.HeightM),
+        _exposureSec,
+        60 / loaded.Drive.Design.NutTurnsPerMinuteAt(0))
+        ?? throw new InputException("The frames do not determine the drive: take more of them, over a longer time.");
+
+    /// <summary>The answer from the first and the last frame.</summary>
+    public QuickAnswer Quick()
+    {
+        StarField field = _fields[0];
+        AlignedFrame first = field.Run.Frames[0];
+        AlignedFrame last = field.Run.Frames[^1];
+        FieldMotion motion = last.Motion.ShiftXPx != 0 || last.Motion.RotationRad != 0
+            ? last.Motion
+            : first.Motion with { ShiftXPx = -first.Motion.ShiftXPx, ShiftYPx = -first.Motion.ShiftYPx, RotationRad = -first.Motion.RotationRad };
+        double seconds = (last.Info.MidUtc!.Value - first.Info.MidUtc!.Value).TotalSeconds;
+        if (seconds < 20)
+        {
+            throw new InputException($"--quick: the two frames are {seconds:0} s apart; they must be 20 s or more apart.");
+        }
+
+        double stamp = last.Info.StampResolutionSeconds >= 1 ? 0.41 : 0.01;
+        return QuickLook.Solve(motion, seconds, stamp, _sky!.Sky, field.Declination.Radians);
+    }
+
+    private List<RunFrame> Read(DirectoryInfo folder, string what, bool endsOnly)
+    {
+        if (!folder.Exists)
+        {
+            throw new InputException($"{folder}: there is no such folder of frames {what}.");
+        }
+
+        IReadOnlyList<string> files = FrameReader.FindFrames(folder.FullName);
+        if (files.Count == 0)
+        {
+            throw new InputException($"{folder}: no frames {what} in it; known are JPEG, PNG, TIFF and FITS files.");
+        }
+
+        files = endsOnly ? [files[0], files[^1]] : files;
+        RunRead? read = null;
+        if (Console.IsErrorRedirected)
+        {
+            read = RunRead.Of(files, overrides);
+        }
+        else
+        {
+            IAnsiConsole bar = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
+            bar.Progress().AutoClear(true).Start(context =>
+            {
+                ProgressTask task = context.AddTask($"reading frames {what}", maxValue: files.Count);
+                read = RunRead.Of(files, overrides, progress: p => task.Value = p.Done);
+            });
+        }
+
+        Notes.AddRange(read!.Refused);
+        return [.. read.Frames];
+    }
+}
