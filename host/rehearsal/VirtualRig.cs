@@ -27,7 +27,7 @@ public sealed class VirtualRig
         _endSteps = (long)(travelMm / rig.Rod.PitchMm * drive.Design.CountsPerNutTurn.Ratio);
         int sense = rig.Motor.Reversed ? -1 : 1;
         Turned = () => sense * Stepper.Microsteps;
-        long slack = 20L * drive.Profile.BackOffCounts;
+        long slack = 6L * drive.Profile.BackOffCounts;
         Stepper.Stops = sense > 0 ? (-slack, _endSteps + slack) : (-_endSteps - slack, slack);
         Home = new VirtualInput(() => Now(Stepper) <= 0);
         End = new VirtualInput(() => Now(Stepper) >= _endSteps);
@@ -39,6 +39,9 @@ public sealed class VirtualRig
             Step = Stepper,
             Home = Home,
             End = End,
+            Led = Led,
+            Shutter = Shutter,
+            KeepAliveLoad = KeepAliveLoad,
             Storage = Flash,
             Link = options.Link ?? Link,
         });
@@ -67,6 +70,15 @@ public sealed class VirtualRig
 
     /// <summary>The end switch.</summary>
     public VirtualInput End { get; }
+
+    /// <summary>The LED.</summary>
+    public VirtualOutput Led { get; } = new();
+
+    /// <summary>The remote shutter.</summary>
+    public VirtualOutput Shutter { get; } = new();
+
+    /// <summary>The load that keeps a power bank awake.</summary>
+    public VirtualOutput KeepAliveLoad { get; } = new();
 
     /// <summary>Flash.</summary>
     public VirtualFlash Flash { get; }

@@ -39,8 +39,10 @@ internal static class MotorReader
 
     private static MotorData Dc(TomlSection t, GearTrain gear, bool hasEncoder)
     {
-        // Without an encoder the position is reckoned in thousandths of a motor turn.
-        int counts = hasEncoder ? t.Whole("counts_per_turn", 1, 100000, "encoder counts a motor turn") : 1000;
+        // Without an encoder the position is reckoned in parts of a motor turn, some two thousand to a nut turn.
+        int counts = hasEncoder
+            ? t.Whole("counts_per_turn", 1, 100000, "encoder counts a motor turn")
+            : (int)Math.Clamp(Math.Ceiling(2000 / gear.Ratio), 1, 1000);
         double volts = t.Number("speed_curve_volts", 1, 60, "V");
         (double DutyPercent, double NutTurnsPerMin)[] curve =
             [.. t.Pairs("speed_curve", 0, 1000, "% and nut turns a minute").Select(p => (p[0], p[1]))];

@@ -75,6 +75,12 @@ internal static class RehearseCommand
             FileInfo? page = parsed.GetValue(html);
             HtmlFile.Check(page);
             LoadedRig loaded = parsed.GetValue(textbook) ? Textbook(file) : LoadedRig.From(file);
+            if (loaded.Rig.Motor.Dc != null)
+            {
+                return Task.FromResult(RehearseDc.Run(
+                    loaded, parsed.GetValue(minutes), parsed.GetValue(pass), parsed.GetValue(tolerance), parsed.GetValue(json), new Theme(parsed.GetValue(night))));
+            }
+
             LensScale? scale = LensScale.Of(loaded.Rig, parsed.GetValue(lens));
             var options = new RehearsalOptions
             {

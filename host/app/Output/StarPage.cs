@@ -84,6 +84,11 @@ internal sealed class StarPage
             theme.Line($"{name} does not fit the others.");
         }
 
+        foreach (string remark in _result.Remarks)
+        {
+            theme.Line($"Below a tenth of a pixel: {remark}");
+        }
+
         foreach (FrameNote note in _notes)
         {
             theme.Line($"{note.Name}: {note.Reason}{(note.LeftOut ? " Left out." : "")}");

@@ -26,8 +26,18 @@ public sealed record StarResult(StoppedResult Sky, IReadOnlyList<DriftResult> Fi
     /// <summary>The first field's drift: the drive's constants come from it.</summary>
     public DriftResult Drive => Fields[0];
 
+    // What is left after the fit does not matter when it is this small a part of a pixel.
+    private const double SmallRestPx = 0.1;
+
     /// <summary>Why not to act on it; empty for a sound result.</summary>
-    public IReadOnlyList<string> Doubts => [.. Sky.Verdict.Reasons.Concat(Fields.SelectMany(f => f.Verdict.Reasons)).Distinct()];
+    public IReadOnlyList<string> Doubts => [.. Sky.Verdict.Reasons.Concat(Fields.SelectMany(f => f.Verdict.Reasons.Where(r => !IsSmallRest(f, r)))).Distinct()];
+
+    /// <summary>What to know, although it does not speak against the result.</summary>
+    public IReadOnlyList<string> Remarks => [.. Fields.SelectMany(f => f.Verdict.Reasons.Where(r => IsSmallRest(f, r))).Distinct()];
+
+    private bool IsSmallRest(DriftResult field, string reason) =>
+        reason.StartsWith("what is left after the fit", StringComparison.Ordinal)
+        && field.NoiseArcsec.East < SmallRestPx * Sky.Sky.ArcsecPerPx && field.NoiseArcsec.North < SmallRestPx * Sky.Sky.ArcsecPerPx;
 }
 
 /// <summary>A new correction of the drive's rate, as the rig file holds it.</summary>
@@ -36,6 +46,12 @@ public sealed record RateCorrection(double Ppm, double SlopePpmPerHour, double C
 /// <summary>The arithmetic between the fits and the rig file.</summary>
 public static class StarCalibration
 {
+    /// <summary>
+    /// What the model leaves out (second order in the drift, the shape of refraction, whole-second stamps), as measured on
+    /// rehearsed runs whose truth is known (tests/unit/calibration/stars): one sigma, added in squares to what the noise gives.
+    /// </summary>
+    public const double RateFloorPercent = 0.002, AxisFloorArcmin = 0.1;
+
     /// <summary>The sky on the sensor from several stopped frames, weighted by what each knows of the scale; null when none will do.</summary>
     public static StoppedResult? Combine(IReadOnlyList<StoppedResult> stopped)
     {
@@ -84,6 +100,13 @@ public static class StarCalibration
                 return null;
             }
 
+            fit = fit with
+            {
+                RatePercent = Widened(fit.RatePercent, RateFloorPercent),
+                EffectiveRatePercent = Widened(fit.EffectiveRatePercent, RateFloorPercent),
+                AxisTowardFieldArcmin = Widened(fit.AxisTowardFieldArcmin, AxisFloorArcmin),
+                AxisEastOfFieldArcmin = Widened(fit.AxisEastOfFieldArcmin, AxisFloorArcmin),
+            };
             span = fits.Count == 0 ? samples[^1].TimeSeconds - samples[0].TimeSeconds : span;
             fits.Add(fit);
             axes.Add(new FieldAxis(
@@ -129,6 +152,12 @@ public static class StarCalibration
         double toUm = leverMmPerRad * 1000 / SharedMath.Angle.ArcsecPerRad;
         double phase = term.PhaseRad.Value - (2 * Math.PI * firstMidSec / term.PeriodSeconds.Value);
         return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm, Math.IEEERemainder(phase, 2 * Math.PI) / SharedMath.Angle.RadPerDeg);
+    }
+
+    private static Estimate Widened(Estimate e, double floorSigma)
+    {
+        double sigma = Math.Sqrt((e.Sigma * e.Sigma) + (floorSigma * floorSigma));
+        return e with { Sigma = sigma, Half95 = Math.Max(e.Half95, 1.96 * sigma) };
     }
 
     private static DriftSample[] WithoutRefraction(
