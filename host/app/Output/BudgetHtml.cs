@@ -42,7 +42,7 @@ internal static class BudgetHtml
                 },
                 new DataTable(
                     $"Longest exposure within {Number(page.AllowedArcsec, 1)} arcsec",
-                    [Column.Text(""), Column.Number("exposure", "s"), Column.Text("what to do")],
+                    [Column.Text("rig"), Column.Number("exposure", "s"), Column.Text("what to do")],
                     [
                         ["now", page.Seconds(page.LongestSec), "–"],
                         .. page.Steps.Select(s => (string[])[$"and without: {s.Mended.Name}", page.Seconds(s.LongestSec), s.Mended.Remedy]),

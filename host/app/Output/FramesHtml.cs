@@ -54,7 +54,7 @@ internal static class FramesHtml
 
         if (contact != null)
         {
-            sections.Add(new Photo("Contact picture", $"{n} frames, each whole and beside it its middle at full size. A solid border: keep; a dashed one: doubt; crossed out: drop.", mediaType, contact));
+            sections.Add(new Photo("Contact picture", $"{n} frames, each whole and beside it its middle at full size, as negatives: stars dark on light. A solid border: keep; a dashed one: doubt; crossed out: drop.", mediaType, contact) { IsNegative = true });
         }
 
         sections.Add(new DataTable(
