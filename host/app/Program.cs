@@ -29,6 +29,7 @@ internal static class Program
             RehearseCommand.Create(),
             BudgetCommand.Create(),
             NightCommand.Create(),
+            FramesCommand.Create(),
             CalibrateCommand.Create(),
         };
         ParseResult parsed = root.Parse(args);

@@ -130,6 +130,9 @@ public sealed record DataTable : Section
 /// <param name="Bytes">The file.</param>
 public sealed record Photo(string Title, string Description, string MediaType, ReadOnlyMemory<byte> Bytes) : Section(Title)
 {
+    /// <summary>Dark on light, as it should be on paper; turned round on the screen at night.</summary>
+    public bool IsNegative { get; init; }
+
     private protected override string Kind => "part whole";
 
     internal override void WriteBody(HtmlText html, string id)
@@ -139,7 +142,7 @@ public sealed record Photo(string Title, string Description, string MediaType, R
             throw new ArgumentException($"photo '{Title}': media type {MediaType} is neither image/jpeg nor image/png");
         }
 
-        html.Raw("<div class=\"photo\">");
+        html.Open("div", ("class", IsNegative ? "photo negative" : "photo"));
         html.Open("img", ("alt", Description), ("src", $"data:{MediaType};base64,{Convert.ToBase64String(Bytes.Span)}")).Raw("</div>\n");
     }
 }

@@ -34,15 +34,18 @@ internal static class BudgetCommand
         Option<bool> json = Common.Json();
         Option<bool> night = Common.Night();
         Option<FileInfo?> plot = Common.Plot();
+        Option<FileInfo?> html = Common.Html();
         var command = new Command("budget", "What blurs an exposure, what to mend first, and how long it may be.")
         {
             rig, lens, ratio, exposure, declination, hourAngle, axis, arm, rate, periodic, clock, sag, blur, latitude,
-            sky, noise, throughput, surface, wanted, plot, json, night,
+            sky, noise, throughput, surface, wanted, plot, html, json, night,
         };
         command.SetAction(parsed =>
         {
             FileInfo? picture = parsed.GetValue(plot);
             Plots.Check(picture);
+            FileInfo? report = parsed.GetValue(html);
+            HtmlFile.Check(report);
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
             CameraData camera = loaded.Rig.Camera
                 ?? throw new InputException($"{loaded.Path}: the budget needs the table [camera] with pixel_um, width_px, height_px, lenses_mm.");
@@ -91,6 +94,11 @@ internal static class BudgetCommand
             {
                 Plots.Budget(picture, loaded.Rig.Name, page, parsed.GetValue(night));
                 Note($"Drew {picture}.");
+            }
+
+            if (report != null)
+            {
+                HtmlFile.Write(report, BudgetHtml.Page(loaded, page, parsed.GetValue(night)));
             }
 
             return budget.TrackingBlurArcsec <= allowed ? ExitCode.Done : ExitCode.AnswerIsNo;

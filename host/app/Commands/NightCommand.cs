@@ -24,14 +24,17 @@ internal static class NightCommand
         Option<double> rewind = Quantity.Option("--rewind", 0, 600, 8, "min", "Rewinding and framing again");
         Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm", "Focal length for the framing; default is the rig's first lens");
         var year = new Option<bool>("--year") { Description = "Judge the 52 weeks from the date on instead." };
+        Option<FileInfo?> html = Common.Html();
         Option<bool> json = Common.Json();
         Option<bool> night = Common.Night();
         var command = new Command("night", "Plan a night: darkness, target, runs and rewinds, moon, pole star.")
         {
-            target, date, rig, site, altitude, zone, exposure, gap, rewind, lens, year, json, night,
+            target, date, rig, site, altitude, zone, exposure, gap, rewind, lens, year, html, json, night,
         };
         command.SetAction(parsed =>
         {
+            FileInfo? report = parsed.GetValue(html);
+            HtmlFile.Check(report);
             FileInfo? file = parsed.GetValue(rig);
             LoadedRig? loaded = file == null ? null : LoadedRig.From(file);
             NightTarget[] targets = [.. parsed.GetRequiredValue(target).Select(NightTarget.Find)];
@@ -45,6 +48,11 @@ internal static class NightCommand
                 {
                     var view = new YearPage(request);
                     Show(parsed.GetValue(json), view.Write, () => view.Print(theme));
+                    if (report != null)
+                    {
+                        HtmlFile.Write(report, NightHtml.Page(view, parsed.GetValue(night)));
+                    }
+
                     return view.HasSeason ? ExitCode.Done : ExitCode.AnswerIsNo;
                 }
 
@@ -52,6 +60,11 @@ internal static class NightCommand
                 var plan = new RunPlan(travel, parsed.GetValue(rewind), parsed.GetValue(exposure), parsed.GetValue(gap));
                 var page = new NightPage(request, plan, Field(loaded, parsed.GetValue(lens)));
                 Show(parsed.GetValue(json), page.Write, () => page.Print(theme));
+                if (report != null)
+                {
+                    HtmlFile.Write(report, NightHtml.Page(page, parsed.GetValue(night)));
+                }
+
                 return page.HasFrames ? ExitCode.Done : ExitCode.AnswerIsNo;
             }
             catch (ArgumentException e)

@@ -7,22 +7,32 @@ namespace Hourhinge.App.Output;
 /// <summary>The exposure budget on one page: as tables, as JSON, and as points for the picture.</summary>
 internal sealed class BudgetPage
 {
-    private readonly BudgetInput _in;
-    private readonly ExposureBudget _budget;
-    private readonly Depth _depth;
-    private readonly double _surface;
-    private readonly double _wanted;
-    private readonly double _longest;
-    private readonly (BlurSource Mended, double LongestSec)[] _steps;
+    public BudgetInput Input { get; }
+
+    public ExposureBudget Budget { get; }
+
+    public Depth Depth { get; }
+
+    /// <summary>Surface brightness to reach, mag/arcsec².</summary>
+    public double SurfaceMag { get; }
+
+    /// <summary>Signal to noise to reach it with.</summary>
+    public double SignalToNoise { get; }
+
+    /// <summary>Longest exposure now, s.</summary>
+    public double LongestSec { get; }
+
+    /// <summary>Longest exposures with the largest sources mended, one after the other.</summary>
+    public IReadOnlyList<(BlurSource Mended, double LongestSec)> Steps { get; }
 
     /// <summary>Works out the longest exposures now and after mending the top three, one after the other.</summary>
     public BudgetPage(BudgetInput input, ExposureBudget budget, Depth depth, double allowedArcsec, double surfaceMag, double signalToNoise)
     {
-        (_in, _budget, _depth, AllowedArcsec, _surface, _wanted) = (input, budget, depth, allowedArcsec, surfaceMag, signalToNoise);
-        _longest = budget.LongestExposureSec(allowedArcsec, []);
+        (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) = (input, budget, depth, allowedArcsec, surfaceMag, signalToNoise);
+        LongestSec = budget.LongestExposureSec(allowedArcsec, []);
         BlurSource[] top = [.. budget.Sources.Where(s => s.GrowsWithTime).Take(3)];
-        _steps = [.. top.Select((s, i) => (s, budget.LongestExposureSec(allowedArcsec, [.. top.Take(i + 1).Select(t => t.Key)])))];
-        double until = Math.Min(Math.Max(4 * input.ExposureSec, 2 * _longest), input.Drive.Design.TravelSec);
+        Steps = [.. top.Select((s, i) => (s, budget.LongestExposureSec(allowedArcsec, [.. top.Take(i + 1).Select(t => t.Key)])))];
+        double until = Math.Min(Math.Max(4 * input.ExposureSec, 2 * LongestSec), input.Drive.Design.TravelSec);
         CurveSec = [.. Enumerable.Range(1, 100).Select(i => until * i / 100)];
         CurveNow = [.. CurveSec.Select(t => budget.TrackingBlur(t, []))];
         CurveMended = [.. CurveSec.Select(t => budget.TrackingBlur(t, [.. top.Select(s => s.Key)]))];
@@ -36,56 +46,56 @@ internal sealed class BudgetPage
 
     public double[] CurveMended { get; }
 
-    private double ArcsecPerPixel => _in.ArcsecPerPixel;
+    private double ArcsecPerPixel => Input.ArcsecPerPixel;
 
     /// <summary>Prints the page.</summary>
     public void Print(Theme theme)
     {
         Spectre.Console.Table table = theme.Table(
-            $"{_in.Rig.Name}: {_in.ExposureSec:0.#} s at {_in.FocalMm:0.#} mm, declination {_in.DeclinationDeg:0.#}°, altitude {_budget.AltitudeDeg:0}°",
+            $"{Input.Rig.Name}: {Input.ExposureSec:0.#} s at {Input.FocalMm:0.#} mm, declination {Input.DeclinationDeg:0.#}°, altitude {Budget.AltitudeDeg:0}°",
             "source of blur", "arcsec", "pixels", "from");
         table.Columns[3].Alignment = Spectre.Console.Justify.Left;
-        foreach (BlurSource s in _budget.Sources)
+        foreach (BlurSource s in Budget.Sources)
         {
             theme.Row(table, s.Name, Number(s.Arcsec, 2), Number(s.Arcsec / ArcsecPerPixel, 2), s.Basis);
         }
 
         Theme.Show(table);
-        theme.Line($"Tracking blur, added in squares: {Number(_budget.TrackingBlurArcsec, 2)}\" = {Number(_budget.TrackingBlurArcsec / ArcsecPerPixel, 2)} pixels.");
-        theme.Line($"It is mostly: {_budget.Dominant.Name}.");
+        theme.Line($"Tracking blur, added in squares: {Number(Budget.TrackingBlurArcsec, 2)}\" = {Number(Budget.TrackingBlurArcsec / ArcsecPerPixel, 2)} pixels.");
+        theme.Line($"It is mostly: {Budget.Dominant.Name}.");
 
         Spectre.Console.Table longest = theme.Table($"Longest exposure within {Number(AllowedArcsec, 1)}\" ({Number(AllowedArcsec / ArcsecPerPixel, 1)} pixels)", "", "seconds", "what to do");
         longest.Columns[2].Alignment = Spectre.Console.Justify.Left;
-        theme.Row(longest, "now", Seconds(_longest), "");
-        foreach ((BlurSource mended, double sec) in _steps)
+        theme.Row(longest, "now", Seconds(LongestSec), "");
+        foreach ((BlurSource mended, double sec) in Steps)
         {
             theme.Row(longest, $"and without: {mended.Name}", Seconds(sec), mended.Remedy);
         }
 
-        theme.Row(longest, "without tracking", Seconds(_budget.LongestUntrackedSec(AllowedArcsec)), $"rule of thumb 500/(f × crop): {Number(_budget.RuleOfFiveHundredSec, 1)} s");
+        theme.Row(longest, "without tracking", Seconds(Budget.LongestUntrackedSec(AllowedArcsec)), $"rule of thumb 500/(f × crop): {Number(Budget.RuleOfFiveHundredSec, 1)} s");
         Theme.Show(longest);
 
-        double limit = _depth.SkyLimitedSec();
-        double frames = _depth.FramesFor(_surface, _in.ExposureSec, _wanted);
-        theme.Line($"Sky of {_depth.SkyMagPerArcsec2:0.#} mag/arcsec²: read noise adds under 5 % from {Number(limit, 1)} s a frame on.");
-        theme.Line($"Depth: {frames:0} frames of {_in.ExposureSec:0.#} s ({frames * _in.ExposureSec / 3600:0.0} h) reach {_surface:0.#} mag/arcsec² at S/N {_wanted:0.#} a pixel.");
-        theme.Verdict(_budget.TrackingBlurArcsec <= AllowedArcsec
-            ? $"Good: {_in.ExposureSec:0.#} s stays within {Number(AllowedArcsec, 1)}\"."
-            : $"Too long: at most {Seconds(_longest)} s now. First: {_budget.Dominant.Remedy}.");
+        double limit = Depth.SkyLimitedSec();
+        double frames = Depth.FramesFor(SurfaceMag, Input.ExposureSec, SignalToNoise);
+        theme.Line($"Sky of {Depth.SkyMagPerArcsec2:0.#} mag/arcsec²: read noise adds under 5 % from {Number(limit, 1)} s a frame on.");
+        theme.Line($"Depth: {frames:0} frames of {Input.ExposureSec:0.#} s ({frames * Input.ExposureSec / 3600:0.0} h) reach {SurfaceMag:0.#} mag/arcsec² at S/N {SignalToNoise:0.#} a pixel.");
+        theme.Verdict(Budget.TrackingBlurArcsec <= AllowedArcsec
+            ? $"Good: {Input.ExposureSec:0.#} s stays within {Number(AllowedArcsec, 1)}\"."
+            : $"Too long: at most {Seconds(LongestSec)} s now. First: {Budget.Dominant.Remedy}.");
     }
 
     /// <summary>Writes the page's JSON fields.</summary>
     public void Write(Utf8JsonWriter w)
     {
-        w.WriteString("rig", _in.Rig.Name);
-        w.Number("exposure_s", _in.ExposureSec, 3);
-        w.Number("focal_mm", _in.FocalMm, 2);
-        w.Number("declination_deg", _in.DeclinationDeg, 4);
-        w.Number("hour_angle_h", _in.HourAngleHours, 4);
-        w.Number("altitude_deg", _budget.AltitudeDeg, 3);
+        w.WriteString("rig", Input.Rig.Name);
+        w.Number("exposure_s", Input.ExposureSec, 3);
+        w.Number("focal_mm", Input.FocalMm, 2);
+        w.Number("declination_deg", Input.DeclinationDeg, 4);
+        w.Number("hour_angle_h", Input.HourAngleHours, 4);
+        w.Number("altitude_deg", Budget.AltitudeDeg, 3);
         w.Number("arcsec_per_pixel", ArcsecPerPixel, 4);
         w.WriteStartArray("sources");
-        foreach (BlurSource s in _budget.Sources)
+        foreach (BlurSource s in Budget.Sources)
         {
             w.WriteStartObject();
             w.WriteString("key", s.Key);
@@ -99,12 +109,12 @@ internal sealed class BudgetPage
         }
 
         w.WriteEndArray();
-        w.Number("tracking_blur_arcsec", _budget.TrackingBlurArcsec, 4);
-        w.WriteString("dominant", _budget.Dominant.Key);
+        w.Number("tracking_blur_arcsec", Budget.TrackingBlurArcsec, 4);
+        w.WriteString("dominant", Budget.Dominant.Key);
         w.Number("allowed_arcsec", AllowedArcsec, 4);
-        w.Number("longest_s", _longest, 2);
+        w.Number("longest_s", LongestSec, 2);
         w.WriteStartArray("longest_after_mending");
-        foreach ((BlurSource mended, double sec) in _steps)
+        foreach ((BlurSource mended, double sec) in Steps)
         {
             w.WriteStartObject();
             w.WriteString("mended", mended.Key);
@@ -113,13 +123,13 @@ internal sealed class BudgetPage
         }
 
         w.WriteEndArray();
-        w.Number("longest_untracked_s", _budget.LongestUntrackedSec(AllowedArcsec), 3);
-        w.Number("rule_of_500_s", _budget.RuleOfFiveHundredSec, 3);
-        w.Number("sky_limited_s", _depth.SkyLimitedSec(), 2);
-        w.Number("frames_for_depth", _depth.FramesFor(_surface, _in.ExposureSec, _wanted), 0);
+        w.Number("longest_untracked_s", Budget.LongestUntrackedSec(AllowedArcsec), 3);
+        w.Number("rule_of_500_s", Budget.RuleOfFiveHundredSec, 3);
+        w.Number("sky_limited_s", Depth.SkyLimitedSec(), 2);
+        w.Number("frames_for_depth", Depth.FramesFor(SurfaceMag, Input.ExposureSec, SignalToNoise), 0);
     }
 
-    private string Seconds(double sec) => sec >= _in.Drive.Design.TravelSec - 0.01
+    public string Seconds(double sec) => sec >= Input.Drive.Design.TravelSec - 0.01
         ? $"whole travel ({Number(sec / 60, 0)} min)"
         : Number(sec, sec < 10 ? 1 : 0);
 }

@@ -8,58 +8,67 @@ namespace Hourhinge.App.Output;
 /// <summary>One night for one target (and framing for several): computed once, printed or written as JSON.</summary>
 internal sealed class NightPage
 {
-    private readonly NightRequest _ask;
-    private readonly Night _night;
-    private readonly TimeWindow? _dark;
-    private readonly TargetTrack _track;
-    private readonly IReadOnlyList<TimeWindow> _useful;
-    private readonly RunTimetable _runs;
-    private readonly MoonPhase _moon;
-    private readonly IReadOnlyList<TrackPoint> _points;
-    private readonly PoleStarStand _pole;
-    private readonly FieldOfView? _field;
-    private readonly FramePlan? _frame;
+    public NightRequest Ask { get; }
+
+    public Night Night { get; }
+
+    /// <summary>Astronomical night; null where the sun does not go 18° down.</summary>
+    public TimeWindow? Dark { get; }
+
+    public IReadOnlyList<TimeWindow> Useful { get; }
+
+    public RunTimetable Runs { get; }
+
+    public MoonPhase Phase { get; }
+
+    public IReadOnlyList<TrackPoint> Points { get; }
+
+    public PoleStarStand Pole { get; }
+
+    public FieldOfView? Field { get; }
+
+    public FramePlan? Frame { get; }
 
     /// <summary>Plans the night for the first target.</summary>
     public NightPage(NightRequest ask, RunPlan plan, FieldOfView? field)
     {
-        _ask = ask;
-        _night = Night.Of(ask.Site, ask.Evening);
-        _dark = _night.Dark();
-        _track = new TargetTrack(ask.Targets[0].Place, ask.Site, ask.Air);
-        _useful = _dark is { } dark ? _track.Above(ask.Altitude, dark) : [];
-        _runs = RunTimetable.Fill(_useful, plan);
-        Instant middle = _dark is { } d ? d.Start.PlusMinutes(d.Hours * 30) : _night.Span.Start.PlusHours(12);
-        _moon = Moon.Phase(middle);
-        _points = _dark is { } window ? _track.Through(window, Math.Max(10, Math.Ceiling(window.Hours * 60 / 12 / 10) * 10)) : [];
-        _pole = PoleReference.StandOf(PoleStar.For(ask.Site).MinBy(s => s.Magnitude)!, middle, ask.Site, ask.Air);
-        _field = field;
-        _frame = field is { } f ? Framing.Fit([.. ask.Targets.Select(t => t.Framed)], f) : null;
+        Ask = ask;
+        Night = Night.Of(ask.Site, ask.Evening);
+        Dark = Night.Dark();
+        var track = new TargetTrack(ask.Targets[0].Place, ask.Site, ask.Air);
+        Useful = Dark is { } dark ? track.Above(ask.Altitude, dark) : [];
+        Runs = RunTimetable.Fill(Useful, plan);
+        Instant middle = Dark is { } d ? d.Start.PlusMinutes(d.Hours * 30) : Night.Span.Start.PlusHours(12);
+        Phase = Moon.Phase(middle);
+        Points = Dark is { } window ? track.Through(window, Math.Max(10, Math.Ceiling(window.Hours * 60 / 12 / 10) * 10)) : [];
+        Pole = PoleReference.StandOf(PoleStar.For(ask.Site).MinBy(s => s.Magnitude)!, middle, ask.Site, ask.Air);
+        Field = field;
+        Frame = field is { } f ? Framing.Fit([.. ask.Targets.Select(t => t.Framed)], f) : null;
     }
 
-    public bool HasFrames => _runs.Frames > 0;
+    public bool HasFrames => Runs.Frames > 0;
 
     public void Print(Theme theme)
     {
-        Spectre.Console.Table facts = theme.Facts($"{_ask.Targets[0].Name} from {_ask.SiteName}, night of {_ask.Evening:yyyy-MM-dd}");
-        theme.Row(facts, "dark (sun 18° down)", _dark is { } d ? $"{_ask.Clock(d.Start)} to {_ask.Clock(d.End)}, {d.Hours:0.0} h" : "no: the sun does not go 18° down this night");
-        theme.Row(facts, $"target above {_ask.Altitude.Degrees:0}°", _useful.Count == 0 ? "not in the dark" : string.Join("; ", _useful.Select(w => $"{_ask.Clock(w.Start)} to {_ask.Clock(w.End)}")));
-        theme.Row(facts, "moon", $"{_moon.IlluminatedFraction * 100:0} % lit, {(_moon.IsWaxing ? "waxing" : "waning")}{MoonTimes()}");
-        theme.Row(facts, _pole.Star.Name, $"{_pole.Distance.Arcminutes:0.0}' from the pole towards {ClockFace(_pole.ClockFaceHours)} at mid-night; aiming at it drags stars up to {_pole.WorstDriftArcsecPerMinute:0.0}\"/min");
-        if (_frame is { } frame && _field is { } field)
+        Spectre.Console.Table facts = theme.Facts($"{Ask.Targets[0].Name} from {Ask.SiteName}, night of {Ask.Evening:yyyy-MM-dd}");
+        theme.Row(facts, "dark (sun 18° down)", Dark is { } d ? $"{Ask.Clock(d.Start)} to {Ask.Clock(d.End)}, {d.Hours:0.0} h" : "no: the sun does not go 18° down this night");
+        theme.Row(facts, $"target above {Ask.Altitude.Degrees:0}°", Useful.Count == 0 ? "not in the dark" : string.Join("; ", Useful.Select(w => $"{Ask.Clock(w.Start)} to {Ask.Clock(w.End)}")));
+        theme.Row(facts, "moon", $"{Phase.IlluminatedFraction * 100:0} % lit, {(Phase.IsWaxing ? "waxing" : "waning")}{MoonTimes()}");
+        theme.Row(facts, Pole.Star.Name, $"{Pole.Distance.Arcminutes:0.0}' from the pole towards {ClockFace(Pole.ClockFaceHours)} at mid-night; aiming at it drags stars up to {Pole.WorstDriftArcsecPerMinute:0.0}\"/min");
+        if (Frame is { } frame && Field is { } field)
         {
             theme.Row(facts, "frame", $"{field.LongSide.Degrees:0.0}° by {field.ShortSide.Degrees:0.0}°; {(frame.Fits ? "fits" : "does not fit")}: margin {frame.Margin.Arcminutes:0}', long side at {frame.LongSidePositionAngle.Degrees:0}° from north");
             theme.Row(facts, "frame's middle", $"RA {frame.Centre.RightAscension.Degrees:0.00}°, declination {frame.Centre.Declination.Degrees:0.00}° (J2000)");
         }
 
         Theme.Show(facts);
-        if (_points.Count > 0)
+        if (Points.Count > 0)
         {
             Spectre.Console.Table track = theme.Table($"Through the dark ({Zone()})", "time", "altitude", "azimuth", "airmass", "loss, mag", "moon up", "moon away");
-            foreach (TrackPoint p in _points)
+            foreach (TrackPoint p in Points)
             {
                 bool up = p.Seen.Altitude.Degrees > 3;
-                theme.Row(track, _ask.Clock(p.Time), Number(p.Seen.Altitude.Degrees, 1), Number(p.Seen.Azimuth.Degrees, 0), up ? Number(p.Airmass, 2) : "–", up ? Number(p.ExtinctionMagnitudes, 2) : "–", Number(p.MoonAltitude.Degrees, 0), Number(p.MoonSeparation.Degrees, 0));
+                theme.Row(track, Ask.Clock(p.Time), Number(p.Seen.Altitude.Degrees, 1), Number(p.Seen.Azimuth.Degrees, 0), up ? Number(p.Airmass, 2) : "–", up ? Number(p.ExtinctionMagnitudes, 2) : "–", Number(p.MoonAltitude.Degrees, 0), Number(p.MoonSeparation.Degrees, 0));
             }
 
             Theme.Show(track);
@@ -67,39 +76,39 @@ internal sealed class NightPage
 
         if (HasFrames)
         {
-            Spectre.Console.Table runs = theme.Table($"Runs of {_runs.Plan.TravelMinutes:0} min travel, frames of {_runs.Plan.ExposureSeconds:0.#} s ({Zone()})", "run", "start", "end", "frames", "rewound at");
-            for (int i = 0; i < _runs.Runs.Count; i++)
+            Spectre.Console.Table runs = theme.Table($"Runs of {Runs.Plan.TravelMinutes:0} min travel, frames of {Runs.Plan.ExposureSeconds:0.#} s ({Zone()})", "run", "start", "end", "frames", "rewound at");
+            for (int i = 0; i < Runs.Runs.Count; i++)
             {
-                Run r = _runs.Runs[i];
-                theme.Row(runs, $"{i + 1}", _ask.Clock(r.Start), _ask.Clock(r.End), $"{r.Frames}", r.RewindUntil is { } ready ? _ask.Clock(ready) : "done");
+                Run r = Runs.Runs[i];
+                theme.Row(runs, $"{i + 1}", Ask.Clock(r.Start), Ask.Clock(r.End), $"{r.Frames}", r.RewindUntil is { } ready ? Ask.Clock(ready) : "done");
             }
 
             Theme.Show(runs);
         }
 
         theme.Verdict(HasFrames
-            ? $"{_runs.Frames} frames, {_runs.ExposureHours:0.0} h of exposure."
+            ? $"{Runs.Frames} frames, {Runs.ExposureHours:0.0} h of exposure."
             : "No useful frames this night: try another date, a lower --altitude, or --year.");
     }
 
     public void Write(Utf8JsonWriter w)
     {
-        w.WriteString("target", _ask.Targets[0].Name);
-        w.WriteString("date", _ask.Evening.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture));
-        Window(w, "dark_utc", _dark);
+        w.WriteString("target", Ask.Targets[0].Name);
+        w.WriteString("date", Ask.Evening.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture));
+        Window(w, "dark_utc", Dark);
         w.WriteStartArray("useful_utc");
-        foreach (TimeWindow window in _useful)
+        foreach (TimeWindow window in Useful)
         {
             w.WriteStringValue($"{NightRequest.Iso(window.Start)}/{NightRequest.Iso(window.End)}");
         }
 
         w.WriteEndArray();
-        w.Number("moon_lit_fraction", _moon.IlluminatedFraction, 4);
-        w.WriteString("pole_star", _pole.Star.Name);
-        w.Number("pole_star_distance_arcmin", _pole.Distance.Arcminutes, 3);
-        w.Number("pole_star_clock_h", _pole.ClockFaceHours, 3);
+        w.Number("moon_lit_fraction", Phase.IlluminatedFraction, 4);
+        w.WriteString("pole_star", Pole.Star.Name);
+        w.Number("pole_star_distance_arcmin", Pole.Distance.Arcminutes, 3);
+        w.Number("pole_star_clock_h", Pole.ClockFaceHours, 3);
         w.WriteStartArray("track");
-        foreach (TrackPoint p in _points)
+        foreach (TrackPoint p in Points)
         {
             w.WriteStartObject();
             w.WriteString("utc", NightRequest.Iso(p.Time));
@@ -114,7 +123,7 @@ internal sealed class NightPage
 
         w.WriteEndArray();
         w.WriteStartArray("runs");
-        foreach (Run r in _runs.Runs)
+        foreach (Run r in Runs.Runs)
         {
             w.WriteStartObject();
             w.WriteString("start_utc", NightRequest.Iso(r.Start));
@@ -124,9 +133,9 @@ internal sealed class NightPage
         }
 
         w.WriteEndArray();
-        w.WriteNumber("frames", _runs.Frames);
-        w.Number("exposure_h", _runs.ExposureHours, 3);
-        if (_frame is { } frame && _field is { } field)
+        w.WriteNumber("frames", Runs.Frames);
+        w.Number("exposure_h", Runs.ExposureHours, 3);
+        if (Frame is { } frame && Field is { } field)
         {
             w.Number("field_long_deg", field.LongSide.Degrees, 4);
             w.Number("field_short_deg", field.ShortSide.Degrees, 4);
@@ -138,16 +147,16 @@ internal sealed class NightPage
         }
     }
 
-    private string Zone() => _ask.UtcOffset == TimeSpan.Zero ? "UTC" : $"UTC{(_ask.UtcOffset > TimeSpan.Zero ? "+" : "")}{_ask.UtcOffset.TotalHours:0.##} h";
+    public string Zone() => Ask.UtcOffset == TimeSpan.Zero ? "UTC" : $"UTC{(Ask.UtcOffset > TimeSpan.Zero ? "+" : "")}{Ask.UtcOffset.TotalHours:0.##} h";
 
-    private string MoonTimes()
+    public string MoonTimes()
     {
-        IEnumerable<string> times = _night.MoonCrossings().Select(c => $"{(c.IsRising ? "rises" : "sets")} {_ask.Clock(c.Time)}");
+        IEnumerable<string> times = Night.MoonCrossings().Select(c => $"{(c.IsRising ? "rises" : "sets")} {Ask.Clock(c.Time)}");
         string all = string.Join(", ", times);
         return all.Length == 0 ? "" : "; " + all;
     }
 
-    private static string ClockFace(double hours)
+    public static string ClockFace(double hours)
     {
         int hour = (int)Math.Round(hours) % 12;
         return $"{(hour == 0 ? 12 : hour)} o'clock";

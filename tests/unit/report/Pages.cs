@@ -15,12 +15,17 @@ public sealed class Pages : IDisposable
 
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-report-").FullName;
 
+    /// <summary>All pages.</summary>
+    public static IReadOnlyList<string> Names { get; } = ["profile", "rehearse", "budget", "night", "year", "frames", "sampler"];
+
+    public static TheoryData<string> Each => [.. Names];
+
     public static TheoryData<string, int, bool> Views
     {
         get
         {
             var views = new TheoryData<string, int, bool>();
-            foreach (string page in new[] { "profile", "rehearse", "sampler" })
+            foreach (string page in Names)
             {
                 foreach (int width in new[] { 390, 1280 })
                 {
@@ -48,18 +53,37 @@ public sealed class Pages : IDisposable
             return path;
         }
 
-        // The faults put a long list and a verdict of "not good" on the page.
-        string[] args = name == "profile"
-            ? ["profile", Tool.Example("straight-quarter-twenty")]
-            : ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic", "12", "--clock-error", "40"];
+        // The faults put a long list and a verdict of "not good" on the rehearsal's page.
+        (int expected, string[] args) = name switch
+        {
+            "profile" => (0, (string[])["profile", Tool.Example("straight-quarter-twenty")]),
+            "budget" => (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
+            "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date", "2026-10-12", "--site", "47.2,12.6", "--utc-offset", "2"]),
+            "year" => (0, ["night", "--year", "--target", "M31", "--date", "2026-10-12", "--site", "47.2,12.6"]),
+            "frames" => (0, ["frames", SomeFrames(), "--sky-angle", "30", "--contact", Path.Combine(_folder, "contact.jpg")]),
+            _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic", "12", "--clock-error", "40"]),
+        };
         if (night)
         {
             args = [.. args, "--night"];
         }
 
         (int code, _, string error) = Tool.Run([.. args, "--html", path]);
-        Assert.True(code == (name == "profile" ? 0 : 1), error);
+        Assert.True(code == expected, error);
         return path;
+    }
+
+    // Kept, trailed and damaged.
+    private string SomeFrames()
+    {
+        string folder = Path.Combine(_folder, "frames");
+        if (!Directory.Exists(folder))
+        {
+            Frames.FewFrames.Write(folder, [0, 0.1, 0.2, 1.1, 3, 5]);
+            File.WriteAllText(Path.Combine(folder, "frame_damaged_by_a_card_that_was_pulled_out_too_early.fits"), "SIMPLE  =                    T");
+        }
+
+        return folder;
     }
 
     /// <summary>Every kind of section.</summary>
