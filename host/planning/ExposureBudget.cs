@@ -126,6 +126,8 @@ public sealed class ExposureBudget
             Steady("axis-drift", "axis off the pole: drift", drift, $"{_in.AxisErrorArcmin.Value:0.#}' the worst way, {_in.AxisErrorArcmin.Source}", "align the axis better"),
             Steady("field-rotation", "axis off the pole: rotation at the corner", rotation, $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
             Steady("refraction", "changing refraction", refractionRate, $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}", "rate.follow = \"refracted-stars\"; shoot higher"),
+            // General precession in longitude, 50.29 arcsec a year (IAU 2006): all of it, the worst way.
+            Steady("precession", "precession of the pole", 50.29 / 31557600, "50.29\" a year, the worst way", "nothing to do"),
             new("refraction-corner", "refraction across the frame", CornerRefraction(t), CornerRefraction(1), "corner against middle", "shoot higher", true),
             new("step", "one microstep", step, double.NaN, $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn", "more microsteps or a larger gear", false),
             new("pixel", "one pixel, for scale", _in.ArcsecPerPixel, double.NaN, $"{_in.Camera.PixelUm:0.##} µm at {_in.FocalMm:0.#} mm", "-", false),

@@ -65,6 +65,7 @@ internal sealed class CalibrateOutput
 {
     private readonly Option<bool> _json = Common.Json();
     private readonly Option<bool> _night = Common.Night();
+    private readonly Option<FileInfo?> _html = Common.Html();
     private readonly Option<bool> _write = new("--write") { Description = "Write the result into the rig file, with its uncertainty and date; comments stay." };
     private readonly Option<bool> _dryRun = new("--dry-run") { Description = "Show the lines of the rig file that --write would change, and change nothing." };
 
@@ -73,6 +74,7 @@ internal sealed class CalibrateOutput
     {
         command.Add(_json);
         command.Add(_night);
+        command.Add(_html);
         command.Add(_write);
         command.Add(_dryRun);
     }
@@ -100,6 +102,8 @@ internal sealed class CalibrateOutput
         Action<Utf8JsonWriter> json,
         Action<Theme> table)
     {
+        FileInfo? page = parsed.GetValue(_html);
+        HtmlFile.Check(page);
         bool write = parsed.GetValue(_write);
         bool dryRun = parsed.GetValue(_dryRun);
         RigEdit? edit = verdict.IsTrusted && changes.Count > 0 && (write || dryRun) ? RigEditor.Plan(rigFile, changes) : null;
@@ -126,12 +130,30 @@ internal sealed class CalibrateOutput
             ShowChanges(theme, edit, written, rigFile, verdict.IsTrusted && changes.Count > 0);
         }
 
+        if (page != null)
+        {
+            HtmlFile.Write(page, CalibrateHtml.Page(Fields(json), verdict.Reasons, rigFile, parsed.GetValue(_night)));
+        }
+
         if (!verdict.IsTrusted && write)
         {
             Say.Note($"{rigFile} is left as it is.");
         }
 
         return verdict.IsTrusted ? ExitCode.Done : ExitCode.AnswerIsNo;
+    }
+
+    private static JsonElement Fields(Action<Utf8JsonWriter> json)
+    {
+        using var memory = new MemoryStream();
+        using (var writer = new Utf8JsonWriter(memory))
+        {
+            writer.WriteStartObject();
+            json(writer);
+            writer.WriteEndObject();
+        }
+
+        return JsonDocument.Parse(memory.ToArray()).RootElement;
     }
 
     private static void ShowVerdict(Theme theme, Verdict verdict)

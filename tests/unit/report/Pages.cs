@@ -16,7 +16,7 @@ public sealed class Pages : IDisposable
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-report-").FullName;
 
     /// <summary>All pages.</summary>
-    public static IReadOnlyList<string> Names { get; } = ["profile", "rehearse", "budget", "night", "year", "frames", "sampler"];
+    public static IReadOnlyList<string> Names { get; } = ["profile", "rehearse", "budget", "night", "year", "frames", "calibrate", "sampler"];
 
     public static TheoryData<string> Each => [.. Names];
 
@@ -60,6 +60,7 @@ public sealed class Pages : IDisposable
             "budget" => (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
             "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date", "2026-10-12", "--site", "47.2,12.6", "--utc-offset", "2"]),
             "year" => (0, ["night", "--year", "--target", "M31", "--date", "2026-10-12", "--site", "47.2,12.6"]),
+            "calibrate" => (0, ["calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data", Path.Combine(Tool.Root, "host", "examples", "data", "heron-rod.csv")]),
             "frames" => (0, ["frames", SomeFrames(), "--sky-angle", "30", "--contact", Path.Combine(_folder, "contact.jpg")]),
             _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic", "12", "--clock-error", "40"]),
         };
