@@ -39,6 +39,11 @@ internal static class FramesCommand
             FileInfo? report = parsed.GetValue(html);
             HtmlFile.Check(report);
             DirectoryInfo dir = parsed.GetRequiredValue(folder);
+            if (picture != null && Path.TrimEndingDirectorySeparator(dir.FullName) == picture.DirectoryName)
+            {
+                throw new InputException($"--contact {picture}: the next run would take it for a frame; name a place outside {dir}.");
+            }
+
             IReadOnlyList<string> files = Files(dir);
             string? memory = parsed.GetValue(forget) ? null : parsed.GetValue(state)?.FullName ?? Path.Combine(dir.FullName, StateName);
             double? west = parsed.GetValue(sky) is { } deg ? deg * Math.PI / 180 : null;

@@ -57,6 +57,7 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
             (Path.Combine(_folder, "nowhere"), Array.Empty<string>(), "no such folder"),
             (Directory.CreateDirectory(Path.Combine(_folder, "empty")).FullName, [], "no frames"),
             (_folder, ["--contact", "contact.gif"], "must end with .jpg or .png"),
+            (_folder, ["--contact", Path.Combine(_folder, "contact.jpg")], "would take it for a frame"),
             (_folder, ["--html", "page.txt"], "must end with .html"),
             (_folder, ["--state", Path.Combine(_folder, "nowhere", "state")], "--state"),
             (_folder, ["--exposure", "0"], "must be 0.001 to 7200 s"),
