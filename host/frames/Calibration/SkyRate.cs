@@ -5,10 +5,10 @@ namespace Hourhinge.Frames;
 public static class SkyRate
 {
     /// <summary>Earth's rotation, rad/s: 7.292115e-5 (IERS Conventions 2010, nominal value).</summary>
-    public const double RadPerSec = 7.292115e-5;
+    public const double RadPerSec = SharedMath.SkyRate.SiderealRadPerSec;
 
     /// <summary>Arcseconds in a radian.</summary>
-    public const double ArcsecPerRad = 206264.80624709636;
+    public const double ArcsecPerRad = SharedMath.Angle.ArcsecPerRad;
 
     /// <summary>The same rate in arcsec/s: 15.041067.</summary>
     public const double ArcsecPerSec = RadPerSec * ArcsecPerRad;

@@ -44,6 +44,19 @@ public sealed class RunAlignmentTests(ITestOutputHelper output)
     }
 
     [Fact]
+    public void Clouds_through_half_the_frames_leave_the_other_half()
+    {
+        var truth = new TurningSky(30, 10, seed: 8) { RateError = 0.01 };
+        var run = Enumerable.Range(0, 40).Select(i => Frame(truth, i)).ToList();
+        for (int i = 10; i < 30; i++)
+            run[i] = run[i] with { Field = Clouded(truth.Field(i * 37, 30, 0.08, keep: 0.1)) };
+        var aligned = RunAlignment.Of(run, truth.Focal);
+        Assert.Equal(20, aligned.Frames.Count);
+        for (int i = 10; i < 30; i++)
+            Assert.Contains(aligned.Notes, n => n.Name == $"f{i:D3}.fits" && n.LeftOut && n.Reason.Contains("clouds", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public void A_bump_does_not_spoil_the_rate()
     {
         var truth = new TurningSky(30, 10, seed: 17) { RateError = 0.01 };
