@@ -50,7 +50,7 @@ public static class StarCalibration
     /// What the model leaves out (second order in the drift, the shape of refraction, whole-second stamps), as measured on
     /// rehearsed runs whose truth is known (tests/unit/calibration/stars): one sigma, added in squares to what the noise gives.
     /// </summary>
-    public const double RateFloorPercent = 0.002, AxisFloorArcmin = 0.1;
+    public const double RateFloorPercent = 0.003, AxisFloorArcmin = 0.3;
 
     /// <summary>The sky on the sensor from several stopped frames, weighted by what each knows of the scale; null when none will do.</summary>
     public static StoppedResult? Combine(IReadOnlyList<StoppedResult> stopped)
