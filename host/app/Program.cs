@@ -54,6 +54,13 @@ internal static class Program
         }
     }
 
+    // The parser names .NET types, which say nothing at night; what it could not read is a number nearly always.
+    private static string Plain(string message)
+    {
+        int at = message.IndexOf(" as expected type", StringComparison.Ordinal);
+        return at < 0 ? message : message[..at] + ": must be a number";
+    }
+
     private static int Misused(ParseResult parsed)
     {
         var path = new List<string>();
@@ -64,7 +71,7 @@ internal static class Program
 
         string what = parsed.UnmatchedTokens.Count > 0
             ? $"'{parsed.UnmatchedTokens[0]}' is not known here"
-            : parsed.Errors[0].Message.TrimEnd('.');
+            : Plain(parsed.Errors[0].Message.TrimEnd('.'));
         Say.Error($"{what}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}");
         return ExitCode.BadInput;
     }

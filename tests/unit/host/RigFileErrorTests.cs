@@ -58,6 +58,14 @@ public class RigFileErrorTests
     }
 
     [Fact]
+    public void A_word_where_a_number_belongs_is_told_without_names_of_types()
+    {
+        (int code, _, string error) = Tool.Run("rehearse", Tool.Example("bent-m6-geared"), "--tolerance", "wide");
+        Assert.Equal(2, code);
+        Assert.Equal("hourhinge: Cannot parse argument 'wide' for option '--tolerance': must be a number. See: hourhinge rehearse --help\n", error);
+    }
+
+    [Fact]
     public void A_new_rig_file_passes_its_own_check_and_is_never_written_over()
     {
         string file = Path.Combine(Path.GetTempPath(), $"rig-{Guid.NewGuid():N}.toml");
