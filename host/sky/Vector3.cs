@@ -1,8 +1,9 @@
-// Unit vectors and the three rotations that all frames are linked by. Internal: callers see Directions.cs.
+// Unit vectors and the three rotations that all frames are linked by. Callers mostly want Directions.cs.
 // Right-handed axes; a rotation turns the axes, not the vector (the convention of the published matrices).
 namespace Hourhinge.Sky;
 
-internal readonly record struct Vector3(double X, double Y, double Z)
+/// <summary>Three coordinates in whatever axes its maker says; directions have length 1.</summary>
+public readonly record struct Vector3(double X, double Y, double Z)
 {
     public double Length => Math.Sqrt(Dot(this));
 

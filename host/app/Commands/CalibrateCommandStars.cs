@@ -148,17 +148,18 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
         }
 
         Angle turned = new(Horizon.RotationRadPerSecond * (late + (_exposureSec / 2)));
-        _fields.Add(new StarField(run, Angle.FromDegrees(declinationDeg), Angle.FromHours(hourAngleHours) + turned));
+        _fields.Add(new StarField(run, _sky, Angle.FromDegrees(declinationDeg), Angle.FromHours(hourAngleHours) + turned));
     }
 
     /// <summary>The whole fit.</summary>
     public StarResult Solve() => StarCalibration.Solve(
-        _sky!,
         _fields,
-        Angle.FromDegrees(site.LatitudeDeg),
-        airless ? Air.None : Air.AtHeight(site.HeightM),
-        _exposureSec,
-        60 / loaded.Drive.Design.NutTurnsPerMinuteAt(0))
+        new StarSetting(
+            Angle.FromDegrees(site.LatitudeDeg),
+            airless ? Air.None : Air.AtHeight(site.HeightM),
+            _exposureSec,
+            60 / loaded.Drive.Design.NutTurnsPerMinuteAt(0),
+            Angle.FromDegrees(0.5)))
         ?? throw new InputException("The frames do not determine the drive: take more of them, over a longer time.");
 
     /// <summary>The answer from the first and the last frame.</summary>

@@ -1,6 +1,6 @@
 // From star frames to a rig's constants: the sky on the sensor from frames with the drive stopped, the drive's rate,
-// periodic error and axis from frames with the drive on. Reading and fitting are host/frames'; here refraction is taken
-// out, fields are joined, and the result is turned into what the rig file holds.
+// periodic error and axis from frames with the drive on. Reading and fitting are host/frames'; here the pointing's own
+// error is added, fields are joined, and the result is turned into what the rig file holds.
 
 using Hourhinge.Frames;
 using Hourhinge.SharedMath;
@@ -11,12 +11,21 @@ namespace Hourhinge.Calibration.Stars;
 
 /// <summary>One field: its frames with the drive on, and where it stands.</summary>
 /// <param name="Run">The frames laid over one another.</param>
+/// <param name="Sky">Direction and scale of the sky on the sensor: a camera turned to another field has another direction.</param>
 /// <param name="Declination">Of the frame's middle, of date.</param>
 /// <param name="HourAngle">Of the frame's middle at the first frame's mid-exposure, west positive.</param>
-public sealed record StarField(RunAlignment Run, Angle Declination, Angle HourAngle);
+public sealed record StarField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle);
+
+/// <summary>What is known beside the frames.</summary>
+/// <param name="Latitude">Of the site.</param>
+/// <param name="Air">At the site; <see cref="Air.None"/> leaves refraction in.</param>
+/// <param name="ExposureSec">Exposure.</param>
+/// <param name="NutTurnSec">Time of one nut turn: the period of the thread's error.</param>
+/// <param name="PointingSigma">Standard error of each field's declination and (on the sky) hour angle as given.</param>
+public sealed record StarSetting(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec, Angle PointingSigma);
 
 /// <summary>What the stars say of a drive.</summary>
-/// <param name="Sky">Direction and scale on the sensor.</param>
+/// <param name="Sky">Direction and scale on the sensor, first field.</param>
 /// <param name="Fields">The fit of each field, the first one first.</param>
 /// <param name="Axis">Axis error from all fields together.</param>
 /// <param name="ExposureSec">Exposure.</param>
@@ -46,12 +55,6 @@ public sealed record RateCorrection(double Ppm, double SlopePpmPerHour, double C
 /// <summary>The arithmetic between the fits and the rig file.</summary>
 public static class StarCalibration
 {
-    /// <summary>
-    /// What the model leaves out (second order in the drift, the shape of refraction, whole-second stamps), as measured on
-    /// rehearsed runs whose truth is known (tests/unit/calibration/stars): one sigma, added in squares to what the noise gives.
-    /// </summary>
-    public const double RateFloorPercent = 0.003, AxisFloorArcmin = 0.3;
-
     /// <summary>The sky on the sensor from several stopped frames, weighted by what each knows of the scale; null when none will do.</summary>
     public static StoppedResult? Combine(IReadOnlyList<StoppedResult> stopped)
     {
@@ -78,36 +81,20 @@ public static class StarCalibration
     }
 
     /// <summary>Fits all fields; the first one carries the drive's constants.</summary>
-    /// <param name="sky">Sky on the sensor.</param>
     /// <param name="fields">One field or more.</param>
-    /// <param name="latitude">Of the site.</param>
-    /// <param name="air">At the site; <see cref="Air.None"/> leaves refraction in.</param>
-    /// <param name="exposureSec">Exposure.</param>
-    /// <param name="nutTurnSec">Time of one nut turn: the period of the thread's error.</param>
+    /// <param name="setting">What is known beside the frames.</param>
     /// <returns>Null where a field cannot be fitted.</returns>
-    public static StarResult? Solve(
-        StoppedResult sky, IReadOnlyList<StarField> fields, Angle latitude, Air air, double exposureSec, double nutTurnSec)
+    public static StarResult? Solve(IReadOnlyList<StarField> fields, StarSetting setting)
     {
         var fits = new List<DriftResult>();
         var axes = new List<FieldAxis>();
-        double span = 0;
         foreach (StarField field in fields)
         {
-            DriftSample[] samples = WithoutRefraction(DriftSample.Of(field.Run), sky.Sky, field, latitude, air);
-            var options = new DriftOptions(sky.Sky, field.Declination.Radians, exposureSec, nutTurnSec);
-            if (DriftFit.Solve(samples, options) is not { } fit)
+            if (WithPointing(field, setting) is not { } fit)
             {
                 return null;
             }
 
-            fit = fit with
-            {
-                RatePercent = Widened(fit.RatePercent, RateFloorPercent),
-                EffectiveRatePercent = Widened(fit.EffectiveRatePercent, RateFloorPercent),
-                AxisTowardFieldArcmin = Widened(fit.AxisTowardFieldArcmin, AxisFloorArcmin),
-                AxisEastOfFieldArcmin = Widened(fit.AxisEastOfFieldArcmin, AxisFloorArcmin),
-            };
-            span = fits.Count == 0 ? samples[^1].TimeSeconds - samples[0].TimeSeconds : span;
             fits.Add(fit);
             axes.Add(new FieldAxis(
                 fit.AxisTowardFieldArcmin,
@@ -116,7 +103,9 @@ public static class StarCalibration
                 field.HourAngle.Radians + (Horizon.RotationRadPerSecond * fit.MidTimeSeconds)));
         }
 
-        return new StarResult(sky, fits, AxisError.Of(axes, latitude.Radians), exposureSec, span);
+        IReadOnlyList<AlignedFrame> first = fields[0].Run.Frames;
+        double span = (first[^1].Info.MidUtc!.Value - first[0].Info.MidUtc!.Value).TotalSeconds;
+        return new StarResult(fields[0].Sky, fits, AxisError.Of(axes, setting.Latitude.Radians), setting.ExposureSec, span);
     }
 
     /// <summary>
@@ -154,30 +143,56 @@ public static class StarCalibration
         return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm, Math.IEEERemainder(phase, 2 * Math.PI) / SharedMath.Angle.RadPerDeg);
     }
 
-    private static Estimate Widened(Estimate e, double floorSigma)
+    // A field that is not quite where it was said to be splits the drift differently: what a change of the declination
+    // and of the hour angle by their standard errors makes of the result is added in squares.
+    private static DriftResult? WithPointing(StarField field, StarSetting setting)
     {
-        double sigma = Math.Sqrt((e.Sigma * e.Sigma) + (floorSigma * floorSigma));
-        return e with { Sigma = sigma, Half95 = Math.Max(e.Half95, 1.96 * sigma) };
+        Angle sigma = setting.PointingSigma;
+        Angle along = sigma / field.Declination.Cos();
+        if (Fit(field, setting) is not { } fit
+            || Fit(field with { Declination = field.Declination + sigma }, setting) is not { } north
+            || Fit(field with { HourAngle = field.HourAngle + along }, setting) is not { } west)
+        {
+            return null;
+        }
+
+        // The field farther west names its axis against its own hour angle; both are told against the same one.
+        double c = along.Cos(), s = along.Sin();
+        double toward = west.AxisTowardFieldArcmin.Value, east = west.AxisEastOfFieldArcmin.Value;
+        (double T, double E)[] shifts =
+        [
+            (north.AxisTowardFieldArcmin.Value - fit.AxisTowardFieldArcmin.Value, north.AxisEastOfFieldArcmin.Value - fit.AxisEastOfFieldArcmin.Value),
+            ((c * toward) + (s * east) - fit.AxisTowardFieldArcmin.Value, (c * east) - (s * toward) - fit.AxisEastOfFieldArcmin.Value),
+        ];
+        Estimate t = Widened(fit.AxisTowardFieldArcmin, [.. shifts.Select(d => d.T)]);
+        Estimate e = Widened(fit.AxisEastOfFieldArcmin, [.. shifts.Select(d => d.E)]);
+        double mixed = (fit.AxisCorrelation * fit.AxisTowardFieldArcmin.Sigma * fit.AxisEastOfFieldArcmin.Sigma) + shifts.Sum(d => d.T * d.E);
+        Estimate Wider(Func<DriftResult, Estimate> part) => Widened(part(fit), part(north).Value - part(fit).Value, part(west).Value - part(fit).Value);
+        return fit with
+        {
+            RatePercent = Wider(r => r.RatePercent),
+            EffectiveRatePercent = Wider(r => r.EffectiveRatePercent),
+            RateChangePercentPerHour = Wider(r => r.RateChangePercentPerHour),
+            RateCurvaturePercentPerHour2 = Wider(r => r.RateCurvaturePercentPerHour2),
+            AxisTowardFieldArcmin = t,
+            AxisEastOfFieldArcmin = e,
+            AxisCorrelation = mixed / (t.Sigma * e.Sigma),
+        };
     }
 
-    private static DriftSample[] WithoutRefraction(
-        IReadOnlyList<DriftSample> samples, SkyOnSensor sky, StarField field, Angle latitude, Air air)
+    private static Estimate Widened(Estimate e, params double[] shifts)
     {
-        var pattern = new RefractionPattern(new HourAngleDeclination(field.HourAngle, field.Declination), latitude, air);
-        // The sensor's axes seen on the sky, to go back from arcsec to pixels.
-        (double xe, double xn, _) = sky.ToSky(1, 0, 0);
-        (double ye, double yn, _) = sky.ToSky(0, 1, 0);
-        double turnSign = Math.Sign(sky.ToSky(0, 0, 1).Turn);
-        double det = (xe * yn) - (ye * xn);
-        return [.. samples.Select(s =>
-        {
-            (double east, double north, double turn) = pattern.At(s.TimeSeconds);
-            return s with
-            {
-                ShiftXPx = s.ShiftXPx - (((east * yn) - (north * ye)) / det),
-                ShiftYPx = s.ShiftYPx - (((north * xe) - (east * xn)) / det),
-                RotationRad = s.RotationRad - (turnSign * turn / SharedMath.Angle.ArcsecPerRad),
-            };
-        })];
+        double sigma = Math.Sqrt((e.Sigma * e.Sigma) + shifts.Sum(d => d * d));
+        return e with { Sigma = sigma, Half95 = e.Sigma > 0 ? e.Half95 * sigma / e.Sigma : 1.96 * sigma };
     }
+
+    private static DriftResult? Fit(StarField field, StarSetting setting) => DriftFit.Solve(
+        DriftSample.Of(field.Run),
+        new DriftOptions(
+            field.Sky.Sky,
+            new FieldPlace(
+                field.Declination.Radians, field.HourAngle.Radians, setting.Latitude.Radians, setting.Air, field.Run.WidthPx, field.Run.HeightPx),
+            setting.ExposureSec,
+            setting.NutTurnSec,
+            ReferenceSeconds: field.Run.ReferenceSeconds));
 }

@@ -2,12 +2,11 @@
 // error and periodic term to the drift east, the drift north and the turn of the field. Pure functions on numbers.
 //
 // The sky turns about the pole P at ω, the camera about the axis P + e at ω(1 + r). A star field at declination δ then
-// moves on the sensor, east, north and turning from east to north, as the integrals over time of
+// moves on the sensor, east, north and turning from east to north, to first order as the integrals over time of
 //   ω(r cosδ - e1 sinδ),   -ω e2,   ω(r sinδ + e1 cosδ)
 // (the cross product of the relative rotation with the line of sight), where e1 points from the pole towards the field's
-// hour angle and e2 a quarter turn east of that; both turn with the hour angle while the axis stands still.
-// To second order the camera's turn about e is (1 + r) e, and about P it loses e²/2: both are put right after the fit.
-// Neglected: second order in the drift (0.1 arcsec for 5 arcmin of drift and of turn), refraction (see DriftResult).
+// hour angle and e2 a quarter turn east of that; both turn with the hour angle while the axis stands still. These are the
+// slopes of the fit (DriftModel); what it compares with the frames is exact, refraction included (DriftPrediction).
 namespace Hourhinge.Frames;
 
 /// <summary>One frame's place against the reference frame.</summary>
@@ -32,14 +31,15 @@ public sealed record DriftSample(
 
 /// <summary>What the fit is told.</summary>
 /// <param name="Sky">Direction and scale of the sky on the sensor.</param>
-/// <param name="DeclinationRad">Declination of the frame's centre.</param>
+/// <param name="Place">Where the camera looks, and through what air.</param>
 /// <param name="ExposureSeconds">Exposure; a periodic term is averaged over it and the fit undoes that.</param>
 /// <param name="PeriodSeconds">Period of the thread's error, usually one nut turn; null to search for one.</param>
 /// <param name="SearchPeriod">False to fit no periodic term when no period is given.</param>
 /// <param name="RateOrder">0 constant rate error, 1 changing evenly, 2 quadratically.</param>
+/// <param name="ReferenceSeconds">Time of the frame that the shifts are counted from, on the samples' clock.</param>
 public sealed record DriftOptions(
-    SkyOnSensor Sky, double DeclinationRad, double ExposureSeconds, double? PeriodSeconds = null,
-    bool SearchPeriod = false, int RateOrder = 2);
+    SkyOnSensor Sky, FieldPlace Place, double ExposureSeconds, double? PeriodSeconds = null,
+    bool SearchPeriod = false, int RateOrder = 2, double ReferenceSeconds = 0);
 
 /// <summary>The periodic term: amplitude·sin(2π t / period + phase), as hour angle, positive ahead of the sky.</summary>
 /// <param name="PeriodSeconds">Period (exact where it was given).</param>
@@ -48,7 +48,7 @@ public sealed record DriftOptions(
 /// <param name="FalseAlarm">Chance that noise alone gives this much; 1 or less.</param>
 public sealed record PeriodicTerm(Estimate PeriodSeconds, Estimate AmplitudeArcsec, Estimate PhaseRad, double FalseAlarm);
 
-/// <summary>The drive's constants. Rates are against the sidereal rate as the stars show it, refraction included.</summary>
+/// <summary>The drive's constants. Rates are against the sidereal rate; refraction is taken out where air was given.</summary>
 /// <param name="MidTimeSeconds">Time at which rates and axis components hold: the middle of the run.</param>
 /// <param name="EffectiveRatePercent">Rate error as seen along the sky's motion, axis left as it is: what a rate
 /// correction alone must take away. Positive: the drive is fast.</param>
@@ -104,18 +104,19 @@ public static class DriftFit
             return null;
 
         int r = model.RateColumn, e = model.AxisColumn;
-        double tan = Math.Tan(options.DeclinationRad), c = Math.Cos(options.DeclinationRad), s = Math.Sin(options.DeclinationRad);
+        double tan = Math.Tan(options.Place.DeclinationRad), c = Math.Cos(options.Place.DeclinationRad), s = Math.Sin(options.Place.DeclinationRad);
         var zero = new Estimate(0, double.PositiveInfinity, double.PositiveInfinity);
         const double arcmin = SkyRate.ArcsecPerRad / 60, omega = SkyRate.ArcsecPerSec;
         double correlation = fit.Covariance[e, e + 1] / Math.Sqrt(fit.Covariance[e, e] * fit.Covariance[e + 1, e + 1]);
         var periodic = period is { } p ? DriftModel.Periodic(fit, model, p, finding) : null;
-        double square = (fit.Values[e] * fit.Values[e]) + (fit.Values[e + 1] * fit.Values[e + 1]), speed = 1 + fit.Values[r];
-        var rate = fit.Combine((r, 100));
+        // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share comes in.
+        double square = (fit.Values[e] * fit.Values[e]) + (fit.Values[e + 1] * fit.Values[e + 1]);
+        var effective = fit.Combine((r, 100), (e, -100 * tan));
         var result = new DriftResult(model.MidTime,
-            fit.Combine((r, 100), (e, -100 * tan)), rate with { Value = rate.Value + (50 * square) },
+            effective with { Value = effective.Value - (50 * square) }, fit.Combine((r, 100)),
             order >= 1 ? fit.Combine((r + 1, 100 * 3600)) : zero, order >= 2 ? fit.Combine((r + 2, 100 * 3600.0 * 3600)) : zero,
             fit.Combine((e + 1, -omega)), fit.Combine((r, omega * s), (e, omega * c)),
-            fit.Combine((e, arcmin / speed)), fit.Combine((e + 1, arcmin / speed)), correlation, periodic,
+            fit.Combine((e, arcmin)), fit.Combine((e + 1, arcmin)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierPull), new Verdict(Array.Empty<string>()));
         return result with { Verdict = DriftVerdict.Of(samples, options, model, fit, result, degenerate, period) };
     }

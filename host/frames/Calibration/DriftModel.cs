@@ -1,5 +1,6 @@
-// The design matrix of the drift fit: which unknown moves which measurement by how much. The formulas stand in the head
-// of DriftFit. Not here: the solving (RobustFit) and the judging (DriftVerdict).
+// The steps of the drift fit: what is left between the frames and the exact prediction, and the slopes that say which
+// unknown takes it away. The slopes' formulas stand in the head of DriftFit. Not here: the exact prediction
+// (DriftPrediction), the solving of one step (RobustFit), the judging (DriftVerdict).
 using MathNet.Numerics.LinearAlgebra;
 
 namespace Hourhinge.Frames;
@@ -10,6 +11,10 @@ internal sealed class DriftModel
     private readonly DriftOptions options;
     private readonly int[] segments;
     private readonly (double East, double North, double Turn)[] sky;
+    private readonly DriftPrediction prediction;
+
+    // Each step leaves about a hundredth (the axis error in radians) of what it finds.
+    private const int Steps = 4;
 
     public DriftModel(IReadOnlyList<DriftSample> samples, DriftOptions options)
     {
@@ -17,6 +22,7 @@ internal sealed class DriftModel
         segments = samples.Select(s => s.Segment).Distinct().Order().ToArray();
         MidTime = (samples.Min(s => s.TimeSeconds) + samples.Max(s => s.TimeSeconds)) / 2;
         sky = samples.Select(s => options.Sky.ToSky(s.ShiftXPx, s.ShiftYPx, s.RotationRad)).ToArray();
+        prediction = new DriftPrediction(options.Sky, options.Place, options.ReferenceSeconds);
     }
 
     public double MidTime { get; }
@@ -32,54 +38,97 @@ internal sealed class DriftModel
     public int SegmentCount => segments.Length;
 
     /// <summary>Drift east of sample i as hour angle, arcsec.</summary>
-    public double HourAngle(int i) => sky[i].East / Math.Cos(options.DeclinationRad);
+    public double HourAngle(int i) => sky[i].East / Math.Cos(options.Place.DeclinationRad);
 
+    /// <summary>Fits with a rate of the given order and, where given, a sine of the given period.</summary>
     public RobustFit? Fit(int order, double? period)
     {
-        int n = samples.Count;
         AxisColumn = RateColumn + order + 1;
         PeriodicColumn = AxisColumn + 2;
-        int columns = PeriodicColumn + (period is null ? 0 : 2);
-        var rows = Matrix<double>.Build.Dense(3 * n, columns);
-        var values = Vector<double>.Build.Dense(3 * n);
-        var sigmas = new double[3 * n];
-        var channels = new int[3 * n];
-        double c = Math.Cos(options.DeclinationRad), s = Math.Sin(options.DeclinationRad);
-        for (int i = 0; i < n; i++)
+        var rows = Matrix<double>.Build.Dense(3 * samples.Count, PeriodicColumn + (period is null ? 0 : 2));
+        var sigmas = new double[rows.RowCount];
+        var channels = new int[rows.RowCount];
+        for (int i = 0; i < samples.Count; i++)
+            Slopes(rows, sigmas, channels, i, order, period);
+        RobustFit? fit = null;
+        var values = Vector<double>.Build.Dense(rows.ColumnCount);
+        for (int step = 0; step < Steps; step++)
         {
-            double t = samples[i].TimeSeconds - MidTime, angle = SkyRate.RadPerSec * t;
-            int east = 3 * i, north = east + 1, turn = east + 2, segment = 3 * SegmentOf(i);
-            for (int k = 0; k < 3; k++)
-            {
-                rows[east + k, segment + k] = 1;
-                channels[east + k] = k;
-                sigmas[east + k] = k < 2 ? samples[i].SigmaShiftPx * options.Sky.ArcsecPerPx : samples[i].SigmaRotationRad * SkyRate.ArcsecPerRad;
-            }
-            (values[east], values[north], values[turn]) = sky[i];
-            double power = t;
-            for (int k = 0; k <= order; k++)
-            {
-                rows[east, RateColumn + k] = SkyRate.ArcsecPerSec * c * power;
-                rows[turn, RateColumn + k] = SkyRate.ArcsecPerSec * s * power;
-                power *= t / (k + 2);
-            }
-            double sin = Math.Sin(angle) * SkyRate.ArcsecPerRad, lack = (1 - Math.Cos(angle)) * SkyRate.ArcsecPerRad;
-            rows[east, AxisColumn] = -s * sin;
-            rows[east, AxisColumn + 1] = s * lack;
-            rows[north, AxisColumn] = -lack;
-            rows[north, AxisColumn + 1] = -sin;
-            rows[turn, AxisColumn] = c * sin;
-            rows[turn, AxisColumn + 1] = -c * lack;
-            if (period is not { } p)
-                continue;
-            double averaging = Averaging(p);
-            double wave = Math.Sin(2 * Math.PI * t / p) * averaging, quarter = Math.Cos(2 * Math.PI * t / p) * averaging;
-            rows[east, PeriodicColumn] = c * wave;
-            rows[east, PeriodicColumn + 1] = c * quarter;
-            rows[turn, PeriodicColumn] = s * wave;
-            rows[turn, PeriodicColumn + 1] = s * quarter;
+            fit = RobustFit.Solve(rows, Left(values, order, period) + (rows * values), sigmas, channels);
+            if (fit is null)
+                return null;
+            values = fit.Values;
         }
-        return RobustFit.Solve(rows, values, sigmas, channels);
+        return fit;
+    }
+
+    // What the exact prediction leaves of the frames' motions, with the segments' starts taken as they are.
+    private Vector<double> Left(Vector<double> values, int order, double? period)
+    {
+        var guess = new DriveGuess(t => Ahead(values, order, period, t - MidTime), values[AxisColumn], values[AxisColumn + 1], MidTime);
+        var left = Vector<double>.Build.Dense(3 * samples.Count);
+        for (int i = 0; i < samples.Count; i++)
+        {
+            var motion = prediction.At(samples[i].TimeSeconds, guess);
+            var (east, north, turn) = options.Sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
+            int segment = 3 * SegmentOf(i);
+            left[3 * i] = sky[i].East - east - values[segment];
+            left[(3 * i) + 1] = sky[i].North - north - values[segment + 1];
+            left[(3 * i) + 2] = sky[i].Turn - turn - values[segment + 2];
+        }
+        return left;
+    }
+
+    // How far the drive is ahead of the sky, radians, at a time from mid-run.
+    private double Ahead(Vector<double> values, int order, double? period, double t)
+    {
+        double ahead = 0, power = t;
+        for (int k = 0; k <= order; k++)
+        {
+            ahead += SkyRate.RadPerSec * values[RateColumn + k] * power;
+            power *= t / (k + 2);
+        }
+        if (period is { } p)
+        {
+            double averaging = Averaging(p) / SkyRate.ArcsecPerRad;
+            ahead += averaging * ((values[PeriodicColumn] * Math.Sin(2 * Math.PI * t / p)) + (values[PeriodicColumn + 1] * Math.Cos(2 * Math.PI * t / p)));
+        }
+        return ahead;
+    }
+
+    private void Slopes(Matrix<double> rows, double[] sigmas, int[] channels, int i, int order, double? period)
+    {
+        double c = Math.Cos(options.Place.DeclinationRad), s = Math.Sin(options.Place.DeclinationRad);
+        double t = samples[i].TimeSeconds - MidTime, angle = SkyRate.RadPerSec * t;
+        int east = 3 * i, north = east + 1, turn = east + 2, segment = 3 * SegmentOf(i);
+        for (int k = 0; k < 3; k++)
+        {
+            rows[east + k, segment + k] = 1;
+            channels[east + k] = k;
+            sigmas[east + k] = k < 2 ? samples[i].SigmaShiftPx * options.Sky.ArcsecPerPx : samples[i].SigmaRotationRad * SkyRate.ArcsecPerRad;
+        }
+        double power = t;
+        for (int k = 0; k <= order; k++)
+        {
+            rows[east, RateColumn + k] = SkyRate.ArcsecPerSec * c * power;
+            rows[turn, RateColumn + k] = SkyRate.ArcsecPerSec * s * power;
+            power *= t / (k + 2);
+        }
+        double sin = Math.Sin(angle) * SkyRate.ArcsecPerRad, lack = (1 - Math.Cos(angle)) * SkyRate.ArcsecPerRad;
+        rows[east, AxisColumn] = -s * sin;
+        rows[east, AxisColumn + 1] = s * lack;
+        rows[north, AxisColumn] = -lack;
+        rows[north, AxisColumn + 1] = -sin;
+        rows[turn, AxisColumn] = c * sin;
+        rows[turn, AxisColumn + 1] = -c * lack;
+        if (period is not { } p)
+            return;
+        double averaging = Averaging(p);
+        double wave = Math.Sin(2 * Math.PI * t / p) * averaging, quarter = Math.Cos(2 * Math.PI * t / p) * averaging;
+        rows[east, PeriodicColumn] = c * wave;
+        rows[east, PeriodicColumn + 1] = c * quarter;
+        rows[turn, PeriodicColumn] = s * wave;
+        rows[turn, PeriodicColumn + 1] = s * quarter;
     }
 
     /// <summary>What an exposure leaves of a sine of the given period: sin(x)/x with x = π exposure / period.</summary>

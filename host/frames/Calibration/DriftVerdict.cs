@@ -21,8 +21,8 @@ internal static class DriftVerdict
             Say($"only {stars} stars in a typical frame: at least {FewestStars} are needed; expose longer or aim at a richer field.");
         if (span < ShortestSeconds)
             Say($"the run lasts {span:0} s: at least {ShortestSeconds:0} s are needed.");
-        if (Math.Abs(options.DeclinationRad) > 80 * Math.PI / 180)
-            Say($"the field is {90 - Math.Abs(options.DeclinationRad * 180 / Math.PI):0} degrees from the pole, where the rate hardly shows: aim within 80 degrees of the celestial equator.");
+        if (Math.Abs(options.Place.DeclinationRad) > 80 * Math.PI / 180)
+            Say($"the field is {90 - Math.Abs(options.Place.DeclinationRad * 180 / Math.PI):0} degrees from the pole, where the rate hardly shows: aim within 80 degrees of the celestial equator.");
         if (degenerate)
             Say($"the frames, {gap:0.0} s apart, always meet the period of {options.PeriodSeconds:0.0} s at the same places: change the gap by a fifth of the period.");
         if (period is { } p)

@@ -1,5 +1,7 @@
 // How one frame's stars lie against another's: the turn of the camera between them as a rotation vector, or without a
 // focal length the plane similarity (shift, turn, scale). Robust: Tukey weights on pair residuals.
+// Air squeezes a field towards the horizon, by more as it sinks. Stars that fill an oblong frame would take part of that
+// squeeze for a turn (10 arcsec in half an hour, half an arcminute of axis error), so it has two terms of its own.
 // Not here: which star is which (StarMatcher), what a run of motions means (Calibration).
 using MathNet.Numerics.LinearAlgebra;
 
@@ -24,6 +26,7 @@ public sealed record FieldMotion(
     // Below this no centroid is believed: seeing and optics wander by more than photon noise says.
     private const double FloorPx = 0.03;
     private const int Rounds = 8;
+    private const int PairsForSqueeze = 12;
 
     /// <summary>Fits the motion.</summary>
     /// <param name="pairs">Matched stars.</param>
@@ -39,15 +42,15 @@ public sealed record FieldMotion(
         if (pairs.Count < 4)
             return null;
         double cx = (width - 1) / 2.0, cy = (height - 1) / 2.0;
-        var m = new Solver(pairs, cx, cy, focalLengthPx);
-        var weights = pairs.Select(p => 1 / Variance(p)).ToArray();
+        var m = new Solver(pairs, cx, cy, focalLengthPx, pairs.Count >= PairsForSqueeze ? 6 : 4);
+        var weights = pairs.Select(pair => 1 / Variance(pair)).ToArray();
         var baseWeights = (double[])weights.Clone();
-        var p4 = start is null ? new double[4] : new[] { start.ShiftXPx, start.ShiftYPx, start.RotationRad, Math.Log(start.Scale) };
+        var p = start is null ? new double[6] : new[] { start.ShiftXPx, start.ShiftYPx, start.RotationRad, Math.Log(start.Scale), 0, 0 };
         double spread = 1;
         for (int round = 0; round < Rounds; round++)
         {
-            m.Improve(p4, weights);
-            var r = m.Residuals(p4).Select((v, i) => Math.Sqrt(v * baseWeights[i])).ToArray();
+            m.Improve(p, weights);
+            var r = m.Residuals(p).Select((v, i) => Math.Sqrt(v * baseWeights[i])).ToArray();
             spread = Math.Max(Median(r) / 1.1774, 0.3);
             for (int i = 0; i < r.Length; i++)
             {
@@ -58,17 +61,17 @@ public sealed record FieldMotion(
         int used = weights.Count(w => w > 0);
         if (used < 4)
             return null;
-        var residuals = m.Residuals(p4).ToArray();
+        var residuals = m.Residuals(p).ToArray();
         double chi = 0, sum = 0, sx = 0, sy = 0;
         for (int i = 0; i < residuals.Length; i++)
         {
             chi += weights[i] * residuals[i];
             sum += weights[i] > 0 ? residuals[i] : 0;
         }
-        (sx, sy) = m.Shift(p4);
-        var covariance = m.Normal(weights).Inverse() * Math.Max(chi / Math.Max((2 * used) - 4, 1), 0.2);
+        (sx, sy) = m.Shift(p);
+        var covariance = m.Normal(weights).Inverse() * Math.Max(chi / Math.Max((2 * used) - m.Count, 1), 0.2);
         double shiftSigma = Math.Sqrt(Math.Max(covariance[0, 0], covariance[1, 1]));
-        return new FieldMotion(sx, sy, p4[2], Math.Exp(p4[3]), shiftSigma, Math.Sqrt(covariance[2, 2]), used, Math.Sqrt(sum / (2 * used)));
+        return new FieldMotion(sx, sy, p[2], Math.Exp(p[3]), shiftSigma, Math.Sqrt(covariance[2, 2]), used, Math.Sqrt(sum / (2 * used)));
     }
 
     /// <summary>Where a reference point appears in the seen frame.</summary>
@@ -91,25 +94,28 @@ public sealed record FieldMotion(
     }
 
     // Parameters: turn of the lines of sight about the sensor's y and -x axes (shift over focal length, or shift in
-    // pixels without one), about the optical axis, and the logarithm of the scale.
-    private sealed class Solver(IReadOnlyList<StarPair> pairs, double cx, double cy, double? focal)
+    // pixels without one), about the optical axis, the logarithm of the scale, and the squeeze along x and along the
+    // diagonal. Count of them in use: 4 or 6.
+    private sealed class Solver(IReadOnlyList<StarPair> pairs, double cx, double cy, double? focal, int count)
     {
+        public int Count => count;
+
         public void Improve(double[] p, double[] weights)
         {
-            var normal = Matrix<double>.Build.Dense(4, 4);
-            var right = Vector<double>.Build.Dense(4);
+            var normal = Matrix<double>.Build.Dense(count, count);
+            var right = Vector<double>.Build.Dense(count);
             Accumulate(p, weights, normal, right);
-            for (int i = 0; i < 4; i++)
+            for (int i = 0; i < count; i++)
                 normal[i, i] += 1e-12 * (normal[i, i] + 1e-12);
             var step = normal.Solve(right);
-            for (int i = 0; i < 4; i++)
+            for (int i = 0; i < count; i++)
                 p[i] += double.IsFinite(step[i]) ? step[i] : 0;
         }
 
         public Matrix<double> Normal(double[] weights)
         {
-            var normal = Matrix<double>.Build.Dense(4, 4);
-            Accumulate(new double[4], weights, normal, Vector<double>.Build.Dense(4));
+            var normal = Matrix<double>.Build.Dense(count, count);
+            Accumulate(new double[6], weights, normal, Vector<double>.Build.Dense(count));
             return normal;
         }
 
@@ -127,6 +133,7 @@ public sealed record FieldMotion(
         private (double X, double Y) Predict(double x, double y, double[] p)
         {
             double s = Math.Exp(p[3]);
+            (x, y) = (x + (p[4] * x) + (p[5] * y), y + (p[5] * x) - (p[4] * y));
             if (focal is not { } f)
             {
                 double c = Math.Cos(p[2]), k = Math.Sin(p[2]);
@@ -144,8 +151,8 @@ public sealed record FieldMotion(
 
         private void Accumulate(double[] p, double[] weights, Matrix<double> normal, Vector<double> right)
         {
-            var gx = new double[4];
-            var gy = new double[4];
+            var gx = new double[6];
+            var gy = new double[6];
             var moved = (double[])p.Clone();
             for (int n = 0; n < pairs.Count; n++)
             {
@@ -153,7 +160,7 @@ public sealed record FieldMotion(
                     continue;
                 double x = pairs[n].Reference.X - cx, y = pairs[n].Reference.Y - cy;
                 var (px, py) = Predict(x, y, p);
-                for (int i = 0; i < 4; i++)
+                for (int i = 0; i < count; i++)
                 {
                     double h = i < 2 ? 1e-3 : 1e-7;
                     moved[i] = p[i] + h;
@@ -162,10 +169,10 @@ public sealed record FieldMotion(
                     (gx[i], gy[i]) = ((qx - px) / h, (qy - py) / h);
                 }
                 double ex = pairs[n].Seen.X - cx - px, ey = pairs[n].Seen.Y - cy - py;
-                for (int i = 0; i < 4; i++)
+                for (int i = 0; i < count; i++)
                 {
                     right[i] += weights[n] * ((gx[i] * ex) + (gy[i] * ey));
-                    for (int j = 0; j < 4; j++)
+                    for (int j = 0; j < count; j++)
                         normal[i, j] += weights[n] * ((gx[i] * gx[j]) + (gy[i] * gy[j]));
                 }
             }

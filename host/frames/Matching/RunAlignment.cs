@@ -20,8 +20,17 @@ public sealed record AlignedFrame(FrameInfo Info, FieldMotion Motion, int Segmen
 public sealed record FrameNote(string Name, string Reason, bool LeftOut);
 
 /// <summary>The usable frames of a run, by time, and the notes on the others.</summary>
-public sealed record RunAlignment(IReadOnlyList<AlignedFrame> Frames, IReadOnlyList<FrameNote> Notes)
+/// <param name="Frames">Usable frames.</param>
+/// <param name="Notes">What there is to say of single frames.</param>
+/// <param name="ReferenceUtc">Mid-exposure of the frame that all motions are counted from.</param>
+/// <param name="WidthPx">Columns of the frames.</param>
+/// <param name="HeightPx">Rows of the frames.</param>
+public sealed record RunAlignment(
+    IReadOnlyList<AlignedFrame> Frames, IReadOnlyList<FrameNote> Notes, DateTime ReferenceUtc = default, int WidthPx = 0, int HeightPx = 0)
 {
+    /// <summary>The reference frame's time on the clock of <see cref="DriftSample.Of"/>, s.</summary>
+    public double ReferenceSeconds => Frames.Count == 0 ? 0 : (ReferenceUtc - Frames[0].Info.MidUtc!.Value).TotalSeconds;
+
     private static readonly TimeSpan NightGap = TimeSpan.FromHours(6);
 
     // A lens breathes and the air refracts by far less than this.
@@ -44,17 +53,17 @@ public sealed record RunAlignment(IReadOnlyList<AlignedFrame> Frames, IReadOnlyL
         if (timed.Count == 0)
             return new RunAlignment(Array.Empty<AlignedFrame>(), notes);
 
-        var aligned = KeepCommonLens(AlignAll(timed, focalLengthPx, notes), timed, notes);
-        return new RunAlignment(SplitAtBumps(aligned, notes), notes);
-    }
-
-    private static List<(RunFrame Frame, FieldMotion Motion)> AlignAll(List<RunFrame> timed, double? focal, List<FrameNote> notes)
-    {
         // The frame with the most stars near the middle of the run: half the drift to either side.
-        double clear = ClearCount(timed);
-        bool Cloudy(RunFrame f) => f.Field.TooMuch || f.Field.StarCount < 0.35 * clear;
         int middle = Enumerable.Range(0, timed.Count).OrderByDescending(i =>
             Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count))).First();
+        var aligned = KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes);
+        return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, timed[middle].Field.Width, timed[middle].Field.Height);
+    }
+
+    private static List<(RunFrame Frame, FieldMotion Motion)> AlignAll(List<RunFrame> timed, int middle, double? focal, List<FrameNote> notes)
+    {
+        double clear = ClearCount(timed);
+        bool Cloudy(RunFrame f) => f.Field.TooMuch || f.Field.StarCount < 0.35 * clear;
         var reference = timed[middle];
         var found = new List<(RunFrame, FieldMotion)> { (reference, new FieldMotion(0, 0, 0, 1, 0.005, 1e-6, reference.Field.Stars.Count, 0)) };
         foreach (int way in new[] { 1, -1 })

@@ -91,7 +91,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         var aligned = RunAlignment.Of(run, truth.Focal);
         Assert.Equal(frames, aligned.Frames.Count);
         var samples = DriftSample.Of(aligned);
-        var result = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal, mirrored), declination * Degree, 30, period))!;
+        var result = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal, mirrored), new FieldPlace(declination * Degree), 30, period, ReferenceSeconds: aligned.ReferenceSeconds))!;
         // Mid-run truth of rate and of axis components in the field's frame (hour angle grows with time).
         double mid = samples[0].TimeSeconds + result.MidTimeSeconds, h = (hourAngle * Degree) + (7.292115e-5 * mid);
         double rate = 100 * (-0.012 + (2e-6 * mid));
@@ -121,7 +121,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     {
         var truth = new TurningSky(20, 0, seed: 31) { RateError = 0.004, PeriodicArcsec = 9, PeriodSeconds = 231, PeriodicPhase = 1 };
         var samples = Enumerable.Range(0, 50).Select(i => truth.Sample(i, i * 33.0, 20, 0.08, 3e-5, truth.Uniform() - 0.5)).ToList();
-        var result = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), 20 * Degree, 20, SearchPeriod: true))!;
+        var result = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(20 * Degree), 20, SearchPeriod: true))!;
         output.WriteLine($"period {result.Periodic!.PeriodSeconds.Value:F2} ± {result.Periodic.PeriodSeconds.Half95:F2}, amplitude {result.Periodic.AmplitudeArcsec.Value:F2} ± {result.Periodic.AmplitudeArcsec.Half95:F2}, chance {result.Periodic.FalseAlarm:E1}");
         Assert.InRange(result.Periodic.PeriodSeconds.Value, 229, 233);
         Assert.InRange(result.Periodic.AmplitudeArcsec.Value, 8.5, 9.5);
@@ -129,7 +129,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
 
         var still = new TurningSky(20, 0, seed: 32) { RateError = 0.004 };
         var none = DriftFit.Solve(Enumerable.Range(0, 50).Select(i => still.Sample(i, i * 33.0, 20, 0.08, 3e-5, 0)).ToList(),
-            new DriftOptions(new SkyOnSensor(still.WestAngle, still.Focal), 20 * Degree, 20, SearchPeriod: true))!;
+            new DriftOptions(new SkyOnSensor(still.WestAngle, still.Focal), new FieldPlace(20 * Degree), 20, SearchPeriod: true))!;
         output.WriteLine($"without one: amplitude {none.Periodic!.AmplitudeArcsec.Value:F2}, chance {none.Periodic.FalseAlarm:F3}");
         Assert.True(none.Periodic.FalseAlarm > 0.001);
     }
@@ -152,7 +152,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
                 PeriodicPhase = 0.3,
             };
             var samples = Enumerable.Range(0, 40).Select(i => truth.Sample(i, i * 40.0, 30, 0.1, 4e-5, truth.Uniform() - 0.5)).ToList();
-            var r = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), 30 * Degree, 30, 300))!;
+            var r = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(30 * Degree), 30, 300))!;
             double mid = 780, h = (15 * Degree) + (7.292115e-5 * mid);
             double e1 = 60 * ((0.05 * Math.Cos(h)) + (0.08 * Math.Sin(h))), e2 = 60 * ((0.05 * Math.Sin(h)) - (0.08 * Math.Cos(h)));
             double rate = 100 * (0.006 + (1e-6 * mid));
@@ -189,14 +189,14 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         var truth = new TurningSky(30, 0, seed: 51) { RateError = 0.01, PeriodicArcsec = 10 };
         DriftResult Run(int frames, double gap, double exposure, double? period) => DriftFit.Solve(
             Enumerable.Range(0, frames).Select(i => truth.Sample(i, i * gap, exposure, 0.1, 4e-5, 0)).ToList(),
-            new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), 30 * Degree, exposure, period))!;
+            new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(30 * Degree), exposure, period))!;
         Assert.Contains(Run(5, 20, 10, null).Verdict.Reasons, r => r.Contains("only 5 frames", StringComparison.Ordinal));
         Assert.Contains(Run(40, 30, 20, 60).Verdict.Reasons, r => r.Contains("change the gap", StringComparison.Ordinal));
         Assert.Contains(Run(30, 37, 30, 900).Verdict.Reasons, r => r.Contains("less than two periods", StringComparison.Ordinal));
         Assert.Contains(Run(40, 71, 55, 60).Verdict.Reasons, r => r.Contains("averages the period", StringComparison.Ordinal));
         var slow = new TurningSky(30, 0, seed: 52) { RateError = 0.01, PeriodicArcsec = 30, PeriodSeconds = 420 };
         var hidden = DriftFit.Solve(Enumerable.Range(0, 40).Select(i => slow.Sample(i, i * 30.0, 20, 0.1, 4e-5, 0)).ToList(),
-            new DriftOptions(new SkyOnSensor(slow.WestAngle, slow.Focal), 30 * Degree, 20))!;
+            new DriftOptions(new SkyOnSensor(slow.WestAngle, slow.Focal), new FieldPlace(30 * Degree), 20))!;
         Assert.Contains(hidden.Verdict.Reasons, r => r.Contains("not in the model", StringComparison.Ordinal));
     }
 }

@@ -61,8 +61,9 @@ public sealed class RunAlignmentTests(ITestOutputHelper output)
     {
         var truth = new TurningSky(30, 10, seed: 17) { RateError = 0.01 };
         var run = Enumerable.Range(0, 30).Select(i => i < 17 ? Frame(truth, i) : Frame(truth, i) with { Field = truth.Field(i * 37, 30, 0.08, (x, y) => (x + 12, y + 30)) }).ToList();
-        var samples = DriftSample.Of(RunAlignment.Of(run, truth.Focal));
-        var fit = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), Math.PI / 6, 30))!;
+        var aligned = RunAlignment.Of(run, truth.Focal);
+        var samples = DriftSample.Of(aligned);
+        var fit = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(Math.PI / 6), 30, ReferenceSeconds: aligned.ReferenceSeconds))!;
         output.WriteLine($"{fit.EffectiveRatePercent.Value:F4} ± {fit.EffectiveRatePercent.Half95:F4} %");
         Assert.InRange(fit.EffectiveRatePercent.Value, 0.99, 1.01);
     }

@@ -38,7 +38,7 @@ public sealed class WholeWayTests(ITestOutputHelper output) : IDisposable
         var aligned = RunAlignment.Of(read.Frames, trails.FocalLengthPx.Value);
         Assert.Equal(15, aligned.Frames.Count);
         var sky = new SkyOnSensor(still.WestAngle, trails.FocalLengthPx.Value);
-        var fit = DriftFit.Solve(DriftSample.Of(aligned), new DriftOptions(sky, Declination * Degree, 20, RateOrder: 1))!;
+        var fit = DriftFit.Solve(DriftSample.Of(aligned), new DriftOptions(sky, new FieldPlace(Declination * Degree), 20, RateOrder: 1, ReferenceSeconds: aligned.ReferenceSeconds))!;
         double h = (10 * Degree) + (7.292115e-5 * 300), e1 = 60 * ((0.3 * Math.Cos(h)) + (0.2 * Math.Sin(h))), e2 = 60 * ((0.3 * Math.Sin(h)) - (0.2 * Math.Cos(h)));
         output.WriteLine($"rate {fit.RatePercent.Value:F3} ± {fit.RatePercent.Half95:F3} (-1.500) %, axis {fit.AxisTowardFieldArcmin.Value:F1} ± {fit.AxisTowardFieldArcmin.Half95:F1} ({e1:F1}), {fit.AxisEastOfFieldArcmin.Value:F2} ± {fit.AxisEastOfFieldArcmin.Half95:F2} ({e2:F2}) arcmin; {string.Join(" ", fit.Verdict.Reasons)}");
         Assert.InRange(fit.RatePercent.Value, -1.53, -1.47);
