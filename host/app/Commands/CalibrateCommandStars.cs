@@ -30,11 +30,12 @@ internal static class CalibrateCommandStars
         Option<double> began = Quantity.Option("--began", 0, 720, 0, "min", "Minutes into the travel at the start of the first frame");
         Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "How far the camera's clock is fast");
         Option<double?> exposure = Quantity.Optional("--exposure", 0.1, 7200, "s", "True exposure, where the files do not tell it");
+        Option<double> pointing = Quantity.Option("--pointing-error", 0.01, 10, 0.5, "deg", "How well --dec and --hour-angle are known (standard error)");
         var airless = new Option<bool>("--no-refraction") { Description = "Leave refraction in the result instead of taking it out." };
         var quick = new Option<bool>("--quick") { Description = "The first and the last frame only: an answer in seconds, for the field." };
         var command = new Command("stars", "From star frames: the drive's rate, its periodic error, and where the axis points.")
         {
-            rig, folder, stopped, declination, hourAngle, second, began, offset, exposure, airless, quick,
+            rig, folder, stopped, declination, hourAngle, second, began, offset, exposure, pointing, airless, quick,
         };
         output.AddTo(command);
         command.SetAction(parsed =>
@@ -42,19 +43,33 @@ internal static class CalibrateCommandStars
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
             SiteData site = loaded.Rig.Site ?? throw new InputException($"{loaded.Path}: the stars need the table [site] with latitude_deg, -90 to 90.");
             var overrides = new FrameOverrides(parsed.GetValue(offset), parsed.GetValue(exposure));
-            var job = new StarJob(loaded, site, overrides, parsed.GetValue(airless));
+            var job = new StarJob(loaded, site, overrides, parsed.GetValue(airless), Angle.FromDegrees(parsed.GetValue(pointing)));
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
             job.ReadStopped(parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames), parsed.GetValue(declination));
             job.ReadField(StarJob.Tracked(frames), parsed.GetValue(declination), parsed.GetValue(hourAngle), parsed.GetValue(quick));
             if (parsed.GetValue(quick))
             {
-                return Quick(job, new Theme(false));
+                if (output.Writes(parsed) || parsed.GetValue(second) != null)
+                {
+                    throw new InputException("--quick: two frames are too few to --write, and a --second field is not looked at; leave --quick out for that.");
+                }
+
+                var answer = new QuickPage(loaded.Rig.Name, job.Quick(), job.Notes);
+                return output.Finish(parsed, loaded.Path, new Verdict(answer.Answer.Drive.Verdict.Reasons), [], answer.Write, answer.Print);
             }
 
             if (parsed.GetValue(second) is { } text)
             {
                 (string dir, double dec, double ha) = SecondField(text);
-                job.ReadField(StarJob.Tracked(new DirectoryInfo(dir)), dec, ha, false);
+                var other = new DirectoryInfo(dir);
+                DirectoryInfo stood = StarJob.StoppedBeside(other);
+                if (!stood.Exists || stood.FullName == (parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames)).FullName)
+                {
+                    throw new InputException($"--second {dir}: the camera was turned to this field, so it needs frames with the drive stopped of its own, in {Path.Combine(dir, "stopped")} (one will do).");
+                }
+
+                job.ReadStopped(stood, dec);
+                job.ReadField(StarJob.Tracked(other), dec, ha, false);
             }
 
             StarResult result = job.Solve();
@@ -66,31 +81,20 @@ internal static class CalibrateCommandStars
         return command;
     }
 
-    private static int Quick(StarJob job, Theme theme)
-    {
-        QuickAnswer answer = job.Quick();
-        theme.Verdict(answer.Sentence);
-        foreach (string reason in answer.Verdict.Reasons)
-        {
-            theme.Line("Careful: " + reason);
-        }
-
-        return answer.Verdict.Trusted ? ExitCode.Done : ExitCode.AnswerIsNo;
-    }
-
     private static (string Dir, double Dec, double HourAngle) SecondField(string text)
     {
+        // From the right: a folder's name may hold commas.
         string[] parts = text.Split(',');
-        return parts.Length == 3
-            && double.TryParse(parts[1], NumberStyles.Float, CultureInfo.InvariantCulture, out double dec) && Math.Abs(dec) <= 85
-            && double.TryParse(parts[2], NumberStyles.Float, CultureInfo.InvariantCulture, out double ha) && Math.Abs(ha) <= 12
-            ? (parts[0], dec, ha)
+        return parts.Length >= 3
+            && double.TryParse(parts[^2], NumberStyles.Float, CultureInfo.InvariantCulture, out double dec) && Math.Abs(dec) <= 85
+            && double.TryParse(parts[^1], NumberStyles.Float, CultureInfo.InvariantCulture, out double ha) && Math.Abs(ha) <= 12
+            ? (string.Join(',', parts[..^2]), dec, ha)
             : throw new InputException($"--second {text}: must be DIR,DECLINATION,HOUR-ANGLE with -85 to 85 degrees and -12 to 12 hours, such as field2,40,5.5.");
     }
 }
 
 /// <summary>Reads the frames of one calibration and fits them.</summary>
-internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides overrides, bool airless)
+internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides overrides, bool airless, Angle pointingSigma)
 {
     private readonly List<StarField> _fields = [];
     private StoppedResult? _sky;
@@ -120,9 +124,7 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
     public void ReadStopped(DirectoryInfo folder, double declinationDeg)
     {
         List<RunFrame> frames = Read(folder, "with the drive stopped", false);
-        double dec = Angle.FromDegrees(declinationDeg).Radians;
-        StoppedResult[] each = [.. frames.Select(f => f.Info.ExposureSeconds is { } t ? StoppedSky.FromTrails(f.Field, t, dec) : null).OfType<StoppedResult>()];
-        _sky = StarCalibration.Combine(each)
+        _sky = StoppedRun.Of(frames, Angle.FromDegrees(declinationDeg).Radians)
             ?? throw new InputException($"{folder}: no trails found in the frames with the drive stopped; at least one must show 3 trails, and its file must tell the exposure (or --exposure).");
     }
 
@@ -138,8 +140,7 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
             throw new InputException($"{folder}: only {run.Frames.Count} of {frames.Count} frames can be used; at least {(endsOnly ? 2 : 4)} are needed. {reasons}".TrimEnd());
         }
 
-        DateTime earliest = frames.Where(f => f.Info.StartUtc != null).Min(f => f.Info.StartUtc!.Value);
-        double late = (run.Frames[0].Info.StartUtc!.Value - earliest).TotalSeconds;
+        double late = run.FirstLateSeconds(frames);
         if (_fields.Count == 0)
         {
             FirstFrameLateSec = late;
@@ -159,11 +160,11 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
             airless ? Air.None : Air.AtHeight(site.HeightM),
             _exposureSec,
             60 / loaded.Drive.Design.NutTurnsPerMinuteAt(0),
-            Angle.FromDegrees(0.5)))
+            pointingSigma))
         ?? throw new InputException("The frames do not determine the drive: take more of them, over a longer time.");
 
     /// <summary>The answer from the first and the last frame.</summary>
-    public QuickAnswer Quick()
+    public QuickStars Quick()
     {
         StarField field = _fields[0];
         AlignedFrame first = field.Run.Frames[0];
@@ -178,7 +179,10 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
         }
 
         double stamp = last.Info.StampResolutionSeconds >= 1 ? 0.41 : 0.01;
-        return QuickLook.Solve(motion, seconds, stamp, _sky!.Sky, field.Declination.Radians);
+        QuickAnswer answer = QuickLook.Solve(motion, seconds, stamp, _sky!.Sky, field.Declination.Radians);
+        double hourAngle = field.HourAngle.Radians + (Horizon.RotationRadPerSecond * seconds / 2);
+        var axis = new FieldAxis(answer.AxisTowardFieldDegrees.Times(60), answer.AxisEastOfFieldDegrees.Times(60), 0, hourAngle);
+        return new QuickStars(answer, AxisError.Of([axis], site.LatitudeDeg * Math.PI / 180), seconds);
     }
 
     private List<RunFrame> Read(DirectoryInfo folder, string what, bool endsOnly)

@@ -17,7 +17,7 @@ internal static class Say
     public static void Json(Action<Utf8JsonWriter> fields)
     {
         using Stream output = Console.OpenStandardOutput();
-        using (var writer = new Utf8JsonWriter(output, new JsonWriterOptions { Indented = true }))
+        using (var writer = new Utf8JsonWriter(output, new JsonWriterOptions { Indented = true, Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping }))
         {
             writer.WriteStartObject();
             fields(writer);

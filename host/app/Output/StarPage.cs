@@ -84,14 +84,9 @@ internal sealed class StarPage
             theme.Line($"{name} does not fit the others.");
         }
 
-        foreach (string remark in _result.Remarks)
+        foreach (string line in NoteLines.Of(_notes))
         {
-            theme.Line($"Below a tenth of a pixel: {remark}");
-        }
-
-        foreach (FrameNote note in _notes)
-        {
-            theme.Line($"{note.Name}: {note.Reason}{(note.LeftOut ? " Left out." : "")}");
+            theme.Line(line);
         }
 
         theme.Line($"New rate correction: {Number(_correction.Ppm, 0)} ppm at the start, {Number(_correction.SlopePpmPerHour, 0)} ppm an hour, {Number(_correction.CurvePpmPerHour2, 0)} ppm an hour squared, held from minute {Number(_correction.HoldMin, 1)}.");

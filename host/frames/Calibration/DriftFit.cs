@@ -111,7 +111,8 @@ public static class DriftFit
         var periodic = period is { } p ? DriftModel.Periodic(fit, model, p, finding) : null;
         // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share comes in.
         double square = (fit.Values[e] * fit.Values[e]) + (fit.Values[e + 1] * fit.Values[e + 1]);
-        var effective = fit.Combine((r, 100), (e, -100 * tan));
+        double speed = 1 + fit.Values[r];
+        var effective = fit.Combine((r, 100), (e, -100 * tan * speed));
         var result = new DriftResult(model.MidTime,
             effective with { Value = effective.Value - (50 * square) }, fit.Combine((r, 100)),
             order >= 1 ? fit.Combine((r + 1, 100 * 3600)) : zero, order >= 2 ? fit.Combine((r + 2, 100 * 3600.0 * 3600)) : zero,

@@ -29,13 +29,18 @@ internal sealed class DriftModel
 
     public int RateColumn => 3 * segments.Length;
 
-    public int AxisColumn { get; private set; }
+    /// <summary>The axis error's two columns: of the last segment, as the tripod stands now.</summary>
+    public int AxisColumn => AxisOf(SegmentCount - 1);
 
     public int PeriodicColumn { get; private set; }
+
+    private int firstAxis;
 
     public int SegmentOf(int i) => Array.IndexOf(segments, samples[i].Segment);
 
     public int SegmentCount => segments.Length;
+
+    private int AxisOf(int segment) => firstAxis + (2 * segment);
 
     /// <summary>Drift east of sample i as hour angle, arcsec.</summary>
     public double HourAngle(int i) => sky[i].East / Math.Cos(options.Place.DeclinationRad);
@@ -43,8 +48,9 @@ internal sealed class DriftModel
     /// <summary>Fits with a rate of the given order and, where given, a sine of the given period.</summary>
     public RobustFit? Fit(int order, double? period)
     {
-        AxisColumn = RateColumn + order + 1;
-        PeriodicColumn = AxisColumn + 2;
+        // A knock that turns the camera turns the axis with it: each segment has its own.
+        firstAxis = RateColumn + order + 1;
+        PeriodicColumn = firstAxis + (2 * SegmentCount);
         var rows = Matrix<double>.Build.Dense(3 * samples.Count, PeriodicColumn + (period is null ? 0 : 2));
         var sigmas = new double[rows.RowCount];
         var channels = new int[rows.RowCount];
@@ -65,11 +71,12 @@ internal sealed class DriftModel
     // What the exact prediction leaves of the frames' motions, with the segments' starts taken as they are.
     private Vector<double> Left(Vector<double> values, int order, double? period)
     {
-        var guess = new DriveGuess(t => Ahead(values, order, period, t - MidTime), values[AxisColumn], values[AxisColumn + 1], MidTime);
+        var guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveGuess(
+            t => Ahead(values, order, period, t - MidTime), values[AxisOf(k)], values[AxisOf(k) + 1], MidTime)).ToArray();
         var left = Vector<double>.Build.Dense(3 * samples.Count);
         for (int i = 0; i < samples.Count; i++)
         {
-            var motion = prediction.At(samples[i].TimeSeconds, guess);
+            var motion = prediction.At(samples[i].TimeSeconds, guesses[SegmentOf(i)]);
             var (east, north, turn) = options.Sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
             int segment = 3 * SegmentOf(i);
             left[3 * i] = sky[i].East - east - values[segment];
@@ -115,12 +122,13 @@ internal sealed class DriftModel
             power *= t / (k + 2);
         }
         double sin = Math.Sin(angle) * SkyRate.ArcsecPerRad, lack = (1 - Math.Cos(angle)) * SkyRate.ArcsecPerRad;
-        rows[east, AxisColumn] = -s * sin;
-        rows[east, AxisColumn + 1] = s * lack;
-        rows[north, AxisColumn] = -lack;
-        rows[north, AxisColumn + 1] = -sin;
-        rows[turn, AxisColumn] = c * sin;
-        rows[turn, AxisColumn + 1] = -c * lack;
+        int axis = AxisOf(SegmentOf(i));
+        rows[east, axis] = -s * sin;
+        rows[east, axis + 1] = s * lack;
+        rows[north, axis] = -lack;
+        rows[north, axis + 1] = -sin;
+        rows[turn, axis] = c * sin;
+        rows[turn, axis + 1] = -c * lack;
         if (period is not { } p)
             return;
         double averaging = Averaging(p);

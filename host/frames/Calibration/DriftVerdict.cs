@@ -7,6 +7,9 @@ internal static class DriftVerdict
     private const int FewestStars = 8;
     private const double ShortestSeconds = 240;
 
+    // Nobody sees a tenth of a pixel in a picture, whichever way it runs.
+    private const double SmallRestPx = 0.1;
+
     public static Verdict Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model, RobustFit fit,
         DriftResult result, bool degenerate, double? period)
     {
@@ -37,7 +40,8 @@ internal static class DriftVerdict
         if (result.Outliers.Count > 0.3 * samples.Count)
             Say($"{result.Outliers.Count} of {samples.Count} frames do not fit: the mount moved in a way that is neither rate, axis nor period.");
         double echo = Autocorrelation(model, fit, samples.Count, out double expected);
-        if (samples.Count >= 12 && echo > expected)
+        bool matters = result.NoiseArcsec.East > SmallRestPx * options.Sky.ArcsecPerPx;
+        if (samples.Count >= 12 && echo > expected && matters)
             Say($"what is left after the fit still runs in one direction for frames on end (correlation {echo:0.00}): something not in the model, such as an unlisted period, moves the camera.");
         if (result.EffectiveRatePercent.Half95 > 0.2)
             Say($"the rate error is known only to ± {result.EffectiveRatePercent.Half95:0.00} %: take more frames over a longer time.");

@@ -18,6 +18,7 @@ public sealed record StoppedResult(
 public static class StoppedSky
 {
     private const double TukeyLimit = 4.7;
+    private const string NoArrow = "the trails do not tell west from east: take a second frame with the drive stopped, half a minute later.";
 
     /// <summary>From the trails of one frame, the drive stopped.</summary>
     /// <param name="field">The frame's streaks.</param>
@@ -49,7 +50,7 @@ public static class StoppedSky
         if (length < 15)
             reasons.Add(FormattableString.Invariant($"the trails are {length:0} pixels long: expose longer, for 15 pixels or more."));
         if (!arrow)
-            reasons.Add("the trails do not tell west from east: take a second frame, or say which way the stars move.");
+            reasons.Add(NoArrow);
         var sky = new SkyOnSensor(Math.IEEERemainder(best.West.Value, 2 * Math.PI), best.Focal.Value, mirrored);
         return new StoppedResult(sky, best.Focal, best.West with { Value = sky.WestAngleRad }, arrow, trails.Count - best.Outliers, best.Outliers, new Verdict(reasons));
     }
@@ -84,6 +85,23 @@ public static class StoppedSky
         }
         return new StoppedResult(new SkyOnSensor(west, focal, mirrored), new Estimate(focal, focal * relative, focal * relative * 1.96),
             new Estimate(west, angleSigma, angleSigma * 1.96), true, motion.Pairs, 0, new Verdict(reasons));
+    }
+
+    /// <summary>The result with its direction known from elsewhere.</summary>
+    internal static StoppedResult ArrowSettled(StoppedResult result, SkyOnSensor sky) => result with
+    {
+        Sky = sky,
+        WestAngleRad = result.WestAngleRad with { Value = sky.WestAngleRad },
+        ArrowKnown = true,
+        Verdict = new Verdict(result.Verdict.Reasons.Where(r => r != NoArrow).ToList()),
+    };
+
+    /// <summary>Where a place on the sensor is some seconds later with the drive stopped.</summary>
+    internal static (double X, double Y) Later(SkyOnSensor sky, StarField field, double x, double y, double seconds, double declinationRad)
+    {
+        double cx = (field.Width - 1) / 2.0, cy = (field.Height - 1) / 2.0;
+        var (u, v) = Turn(x - cx, y - cy, sky.FocalLengthPx, sky.WestAngleRad, declinationRad, SkyRate.RadPerSec * seconds, sky.Mirrored);
+        return (cx + u, cy + v);
     }
 
     private sealed record Fitted(Estimate Focal, Estimate West, double Loss, int Outliers);

@@ -37,7 +37,11 @@ public sealed record FieldMotion(
     /// <param name="start">First guess; needed where the field turns by more than some 30 degrees.</param>
     /// <returns>The motion, or null with fewer than 4 usable pairs.</returns>
     public static FieldMotion? Fit(IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx,
-        FieldMotion? start = null)
+        FieldMotion? start = null) => FitWithRest(pairs, width, height, focalLengthPx, start)?.Motion;
+
+    /// <summary>The same, with what is left of each pair: seen minus predicted, px, not a number for a pair left out.</summary>
+    internal static (FieldMotion Motion, (double X, double Y)[] Residuals)? FitWithRest(
+        IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx, FieldMotion? start)
     {
         if (pairs.Count < 4)
             return null;
@@ -50,7 +54,7 @@ public sealed record FieldMotion(
         for (int round = 0; round < Rounds; round++)
         {
             m.Improve(p, weights);
-            var r = m.Residuals(p).Select((v, i) => Math.Sqrt(v * baseWeights[i])).ToArray();
+            var r = m.Residuals(p).Select((v, i) => Math.Sqrt(Square(v) * baseWeights[i])).ToArray();
             spread = Math.Max(Median(r) / 1.1774, 0.3);
             for (int i = 0; i < r.Length; i++)
             {
@@ -65,13 +69,15 @@ public sealed record FieldMotion(
         double chi = 0, sum = 0, sx = 0, sy = 0;
         for (int i = 0; i < residuals.Length; i++)
         {
-            chi += weights[i] * residuals[i];
-            sum += weights[i] > 0 ? residuals[i] : 0;
+            chi += weights[i] * Square(residuals[i]);
+            sum += weights[i] > 0 ? Square(residuals[i]) : 0;
+            if (weights[i] <= 0)
+                residuals[i] = (double.NaN, double.NaN);
         }
         (sx, sy) = m.Shift(p);
         var covariance = m.Normal(weights).Inverse() * Math.Max(chi / Math.Max((2 * used) - m.Count, 1), 0.2);
         double shiftSigma = Math.Sqrt(Math.Max(covariance[0, 0], covariance[1, 1]));
-        return new FieldMotion(sx, sy, p[2], Math.Exp(p[3]), shiftSigma, Math.Sqrt(covariance[2, 2]), used, Math.Sqrt(sum / (2 * used)));
+        return (new FieldMotion(sx, sy, p[2], Math.Exp(p[3]), shiftSigma, Math.Sqrt(covariance[2, 2]), used, Math.Sqrt(sum / (2 * used))), residuals);
     }
 
     /// <summary>Where a reference point appears in the seen frame.</summary>
@@ -86,6 +92,8 @@ public sealed record FieldMotion(
         + (p.Reference.Cautions != StarCautions.None || p.Seen.Cautions != StarCautions.None ? 0.04 : 0);
 
     private static double Square(double v) => v * v;
+
+    private static double Square((double X, double Y) v) => (v.X * v.X) + (v.Y * v.Y);
 
     private static double Median(double[] v)
     {
@@ -119,12 +127,12 @@ public sealed record FieldMotion(
             return normal;
         }
 
-        public IEnumerable<double> Residuals(double[] p)
+        public IEnumerable<(double X, double Y)> Residuals(double[] p)
         {
             foreach (var pair in pairs)
             {
                 var (x, y) = Predict(pair.Reference.X - cx, pair.Reference.Y - cy, p);
-                yield return Square(pair.Seen.X - cx - x) + Square(pair.Seen.Y - cy - y);
+                yield return (pair.Seen.X - cx - x, pair.Seen.Y - cy - y);
             }
         }
 

@@ -35,6 +35,20 @@ public sealed record RunAlignment(
 
     // A lens breathes and the air refracts by far less than this.
     private const double ScaleTolerance = 0.003;
+    private const int FewestInSegment = 4;
+
+    /// <summary>How much later than the first frame of its night the first usable frame began, s; that frame may be cloudy.</summary>
+    public double FirstLateSeconds(IReadOnlyList<RunFrame> frames)
+    {
+        DateTime first = Frames[0].Info.StartUtc!.Value, earliest = first;
+        foreach (DateTime start in frames.Select(f => f.Info.StartUtc).OfType<DateTime>().Where(t => t < first).OrderDescending())
+        {
+            if (earliest - start > NightGap)
+                break;
+            earliest = start;
+        }
+        return (first - earliest).TotalSeconds;
+    }
 
     /// <summary>Aligns a run.</summary>
     /// <param name="frames">Frames in any order.</param>
@@ -56,16 +70,19 @@ public sealed record RunAlignment(
         // The frame with the most stars near the middle of the run: half the drift to either side.
         int middle = Enumerable.Range(0, timed.Count).OrderByDescending(i =>
             Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count))).First();
-        var aligned = KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes);
+        var aligned = MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes), focalLengthPx);
         return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, timed[middle].Field.Width, timed[middle].Field.Height);
     }
 
-    private static List<(RunFrame Frame, FieldMotion Motion)> AlignAll(List<RunFrame> timed, int middle, double? focal, List<FrameNote> notes)
+    private static List<MatchedFrame> AlignAll(List<RunFrame> timed, int middle, double? focal, List<FrameNote> notes)
     {
         double clear = ClearCount(timed);
         bool Cloudy(RunFrame f) => f.Field.TooMuch || f.Field.StarCount < 0.35 * clear;
         var reference = timed[middle];
-        var found = new List<(RunFrame, FieldMotion)> { (reference, new FieldMotion(0, 0, 0, 1, 0.005, 1e-6, reference.Field.Stars.Count, 0)) };
+        var found = new List<MatchedFrame>
+        {
+            new(reference, new FieldMotion(0, 0, 0, 1, 0.005, 1e-6, reference.Field.Stars.Count, 0), reference.Field.Stars.Select(s => new StarPair(s, s)).ToList()),
+        };
         foreach (int way in new[] { 1, -1 })
         {
             FieldMotion? last = null;
@@ -85,12 +102,12 @@ public sealed record RunAlignment(
                 }
                 else
                 {
-                    found.Add((f, match.Value.Motion));
+                    found.Add(new MatchedFrame(f, match.Value.Motion, match.Value.Pairs));
                     last = sameLens ? match.Value.Motion : last;
                 }
             }
         }
-        return found.OrderBy(f => f.Item1.Info.MidUtc).ToList();
+        return found.OrderBy(f => f.Frame.Info.MidUtc).ToList();
     }
 
     private static string CloudReason(RunFrame f, double clear) => f.Field.TooMuch
@@ -153,15 +170,15 @@ public sealed record RunAlignment(
             notes.Add(new FrameNote(f.Info.Name, FormattableString.Invariant($"an aircraft's or satellite's trail of {streak.LengthPx:0} pixels is left out; the rest of the frame is used."), false));
     }
 
-    private static List<(RunFrame Frame, FieldMotion Motion)> KeepCommonLens(
-        List<(RunFrame Frame, FieldMotion Motion)> aligned, List<RunFrame> timed, List<FrameNote> notes)
+    private static List<MatchedFrame> KeepCommonLens(
+        List<MatchedFrame> aligned, List<RunFrame> timed, List<FrameNote> notes)
     {
-        var groups = new List<List<(RunFrame Frame, FieldMotion Motion)>>();
+        var groups = new List<List<MatchedFrame>>();
         foreach (var a in aligned)
         {
             var home = groups.Find(g => Math.Abs((a.Motion.Scale / g[0].Motion.Scale) - 1) < ScaleTolerance);
             if (home is null)
-                groups.Add(home = new List<(RunFrame, FieldMotion)>());
+                groups.Add(home = new List<MatchedFrame>());
             home.Add(a);
         }
         var kept = groups.MaxBy(g => g.Count) ?? aligned;
@@ -170,7 +187,7 @@ public sealed record RunAlignment(
         return kept;
     }
 
-    private static List<AlignedFrame> SplitAtBumps(List<(RunFrame Frame, FieldMotion Motion)> run, List<FrameNote> notes)
+    private static List<AlignedFrame> SplitAtBumps(List<MatchedFrame> run, List<FrameNote> notes)
     {
         var result = new List<AlignedFrame>();
         if (run.Count == 0)
@@ -196,11 +213,22 @@ public sealed record RunAlignment(
             if (i > 0 && jumps[i - 1] > limit)
             {
                 segment++;
-                notes.Add(new FrameNote(run[i].Frame.Info.Name, FormattableString.Invariant($"bump: the field jumped {jumps[i - 1]:0.0} pixels since the frame before; each side is fitted with its own start."), false));
+                notes.Add(new FrameNote(run[i].Frame.Info.Name, FormattableString.Invariant($"bump: the field jumped {jumps[i - 1]:0.0} pixels since the frame before; each side is fitted with its own start and its own axis, and the last one's axis is told."), false));
             }
             result.Add(new AlignedFrame(run[i].Frame.Info, run[i].Motion, segment));
         }
-        return result;
+        return DropShortSegments(result, notes);
+    }
+
+    // A few frames between two bumps cannot tell an axis error of their own from the rate.
+    private static List<AlignedFrame> DropShortSegments(List<AlignedFrame> run, List<FrameNote> notes)
+    {
+        var sizes = run.GroupBy(f => f.Segment).ToDictionary(g => g.Key, g => g.Count());
+        if (sizes.Values.Max() < FewestInSegment)
+            return run;
+        foreach (var f in run.Where(f => sizes[f.Segment] < FewestInSegment))
+            notes.Add(new FrameNote(f.Info.Name, FormattableString.Invariant($"stands between bumps with only {sizes[f.Segment]} frames, too few to fit; left out."), true));
+        return run.Where(f => sizes[f.Segment] >= FewestInSegment).ToList();
     }
 
     private static double Median(IEnumerable<double> values)

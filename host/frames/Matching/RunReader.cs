@@ -32,7 +32,11 @@ public sealed record RunRead(IReadOnlyList<RunFrame> Frames, IReadOnlyList<Frame
                 progress?.Invoke(new GradingProgress(++done, paths.Count, Path.GetFileName(paths[i])));
         });
         var refused = Enumerable.Range(0, paths.Count).Where(i => frames[i] is null)
-            .Select(i => new FrameNote(Path.GetFileName(paths[i]), refusals[i], true)).ToList();
+            .Select(i => new FrameNote(Path.GetFileName(paths[i]), WithoutName(refusals[i], Path.GetFileName(paths[i])), true)).ToList();
         return new RunRead(frames.OfType<RunFrame>().ToList(), refused);
     }
+
+    // A note tells the name beside the reason.
+    private static string WithoutName(string refusal, string name) =>
+        (refusal.StartsWith($"{name}: ", StringComparison.Ordinal) ? refusal[(name.Length + 2)..] : refusal).TrimEnd('.') + "; left out.";
 }
