@@ -40,6 +40,11 @@ internal static class CalibrateCommandStars
         output.AddTo(command);
         command.SetAction(parsed =>
         {
+            if (parsed.GetValue(quick) && (output.Writes(parsed) || parsed.GetValue(second) != null))
+            {
+                throw new InputException("--quick: two frames are too few to --write, and a --second field is not looked at; leave --quick out for that.");
+            }
+
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
             SiteData site = loaded.Rig.Site ?? throw new InputException($"{loaded.Path}: the stars need the table [site] with latitude_deg, -90 to 90.");
             var overrides = new FrameOverrides(parsed.GetValue(offset), parsed.GetValue(exposure));
@@ -49,11 +54,6 @@ internal static class CalibrateCommandStars
             job.ReadField(StarJob.Tracked(frames), parsed.GetValue(declination), parsed.GetValue(hourAngle), parsed.GetValue(quick));
             if (parsed.GetValue(quick))
             {
-                if (output.Writes(parsed) || parsed.GetValue(second) != null)
-                {
-                    throw new InputException("--quick: two frames are too few to --write, and a --second field is not looked at; leave --quick out for that.");
-                }
-
                 var answer = new QuickPage(loaded.Rig.Name, job.Quick(), job.Notes);
                 return output.Finish(parsed, loaded.Path, new Verdict(answer.Answer.Drive.Verdict.Reasons), [], answer.Write, answer.Print);
             }
@@ -179,7 +179,9 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
         }
 
         double stamp = last.Info.StampResolutionSeconds >= 1 ? 0.41 : 0.01;
-        QuickAnswer answer = QuickLook.Solve(motion, seconds, stamp, _sky!.Sky, field.Declination.Radians);
+        // Two frames meet the thread's error at any two places: what it may be where the rig file does not correct it.
+        double periodicArcsec = loaded.Rig.Periodic.Count > 0 ? 2 : 10;
+        QuickAnswer answer = QuickLook.Solve(motion, seconds, stamp, _sky!.Sky, field.Declination.Radians, periodicArcsec);
         double hourAngle = field.HourAngle.Radians + (Horizon.RotationRadPerSecond * seconds / 2);
         var axis = new FieldAxis(answer.AxisTowardFieldDegrees.Times(60), answer.AxisEastOfFieldDegrees.Times(60), 0, hourAngle);
         return new QuickStars(answer, AxisError.Of([axis], site.LatitudeDeg * Math.PI / 180), seconds);

@@ -28,6 +28,7 @@ internal static class FrameTaking
             Lens = new Lens(request.FocalMm, 2.8),
             Sensor = new Sensor(rig.Camera!.WidthPx, rig.Camera.HeightPx, rig.Camera.PixelUm),
             Stars = [],
+            Refraction = new Starfield.Geometry.RefractionModel(Sky.Air.AtHeight(rig.Site.HeightM).PressureHpa),
             Seed = (ulong)request.Seed,
         };
 

@@ -49,6 +49,9 @@ public sealed record RateCorrection(double Ppm, double SlopePpmPerHour, double C
 /// <summary>The arithmetic between the fits and the rig file.</summary>
 public static class StarCalibration
 {
+    // The air is taken at the site's height, at 10 degrees and a middling barometer: its density is known to this part.
+    private const double AirSigma = 0.04;
+
     /// <summary>Fits all fields; the first one carries the drive's constants.</summary>
     /// <param name="fields">One field or more.</param>
     /// <param name="setting">What is known beside the frames.</param>
@@ -135,7 +138,7 @@ public static class StarCalibration
         FocalLengthPx = Widened(field.Sky.FocalLengthPx, [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
     };
 
-    // What the fit takes as given is known with an error too: where the field is, and how the sky lies on the sensor. What
+    // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky lies on the sensor. What
     // a change of each by its standard error makes of the result is added in squares.
     private static DriftResult? WithGivens(StarField field, StarSetting setting)
     {
@@ -145,8 +148,10 @@ public static class StarCalibration
         if (Fit(field, setting) is not { } fit
             || Fit(field with { HourAngle = field.HourAngle + along }, setting) is not { } west
             || Fit(Seen(sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / (field.Declination + setting.PointingSigma).Cos() })
-                with { Declination = field.Declination + setting.PointingSigma }, setting) is not { } north
+                with
+            { Declination = field.Declination + setting.PointingSigma }, setting) is not { } north
             || Fit(Seen(sky with { FocalLengthPx = sky.FocalLengthPx + field.Sky.FocalLengthPx.Sigma }), setting) is not { } longer
+            || Fit(field, setting with { Air = setting.Air with { PressureHpa = setting.Air.PressureHpa * (1 + AirSigma) } }) is not { } denser
             || Fit(Seen(sky with { WestAngleRad = sky.WestAngleRad + field.Sky.WestAngleRad.Sigma }), setting) is not { } turned)
         {
             return null;
@@ -160,7 +165,7 @@ public static class StarCalibration
             AxisTowardFieldArcmin = west.AxisTowardFieldArcmin with { Value = (c * toward) + (s * east) },
             AxisEastOfFieldArcmin = west.AxisEastOfFieldArcmin with { Value = (c * east) - (s * toward) },
         };
-        DriftResult[] others = [west, north, longer, turned];
+        DriftResult[] others = [west, north, longer, denser, turned];
         double[] Shifts(Func<DriftResult, Estimate> part) => [.. others.Select(o => part(o).Value - part(fit).Value)];
         Estimate Wider(Func<DriftResult, Estimate> part) => Widened(part(fit), Shifts(part));
         Estimate t = Wider(r => r.AxisTowardFieldArcmin), e = Wider(r => r.AxisEastOfFieldArcmin);
