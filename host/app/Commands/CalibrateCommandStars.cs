@@ -1,8 +1,6 @@
 // hourhinge calibrate stars RIG DIR: star frames to rate correction, periodic error and axis error.
 
 using System.CommandLine;
-using System.Globalization;
-using System.Text.Json;
 using Hourhinge.App.Output;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames;
@@ -24,18 +22,20 @@ internal static class CalibrateCommandStars
         Argument<FileInfo> rig = Common.RigFile();
         var folder = new Argument<DirectoryInfo>("DIR") { Description = "Frames with the drive on (or a folder with tracked/ and stopped/ in it)." };
         var stopped = new Option<DirectoryInfo?>("--stopped") { Description = "Frames with the drive stopped; default is the folder stopped/ in or beside DIR.", HelpName = "DIR" };
-        Option<double> declination = Quantity.Option("--dec", -85, 85, 0, "deg", "Declination of the frame's middle");
-        Option<double> hourAngle = Quantity.Option("--hour-angle", -12, 12, 0, "h", "Its hour angle at the first frame, west positive");
-        var second = new Option<string?>("--second") { Description = "A second field: DIR,DECLINATION,HOUR-ANGLE. Settles the direction of the axis that one field leaves open.", HelpName = "FIELD" };
+        var target = new Option<string?>("--target") { Description = "What stood in the frame's middle: M31, Vega, or RA,DEC in degrees. Needs true times in the files.", HelpName = "NAME" };
+        Option<double?> declination = Quantity.Optional("--dec", -85, 85, "deg", "Without --target: declination of the frame's middle");
+        Option<double?> hourAngle = Quantity.Optional("--hour-angle", -12, 12, "h", "Without --target: its hour angle at the first frame, west positive");
+        var second = new Option<string?>("--second") { Description = "A second field: DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE. Settles the direction of the axis that one field leaves open.", HelpName = "FIELD" };
+        Option<double?> zone = Quantity.Optional("--utc-offset", -14, 14, "h", "Zone of the camera's clock, east positive, where the files do not name it");
         Option<double> began = Quantity.Option("--began", 0, 720, 0, "min", "Minutes into the travel at the start of the first frame");
         Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "How far the camera's clock is fast");
         Option<double?> exposure = Quantity.Optional("--exposure", 0.1, 7200, "s", "True exposure, where the files do not tell it");
-        Option<double> pointing = Quantity.Option("--pointing-error", 0.01, 10, 0.5, "deg", "How well --dec and --hour-angle are known (standard error)");
+        Option<double> pointing = Quantity.Option("--pointing-error", 0.01, 10, 0.5, "deg", "How well the frame's middle is known (standard error)");
         var airless = new Option<bool>("--no-refraction") { Description = "Leave refraction in the result instead of taking it out." };
         var quick = new Option<bool>("--quick") { Description = "The first and the last frame only: an answer in seconds, for the field." };
         var command = new Command("stars", "From star frames: the drive's rate, its periodic error, and where the axis points.")
         {
-            rig, folder, stopped, declination, hourAngle, second, began, offset, exposure, pointing, airless, quick,
+            rig, folder, stopped, target, declination, hourAngle, second, began, offset, zone, exposure, pointing, airless, quick,
         };
         output.AddTo(command);
         command.SetAction(parsed =>
@@ -45,13 +45,14 @@ internal static class CalibrateCommandStars
                 throw new InputException("--quick: two frames are too few to --write, and a --second field is not looked at; leave --quick out for that.");
             }
 
+            FieldAim aim = FieldAim.Of(parsed.GetValue(target), parsed.GetValue(declination), parsed.GetValue(hourAngle));
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
             SiteData site = loaded.Rig.Site ?? throw new InputException($"{loaded.Path}: the stars need the table [site] with latitude_deg, -90 to 90.");
-            var overrides = new FrameOverrides(parsed.GetValue(offset), parsed.GetValue(exposure));
+            var overrides = new FrameOverrides(parsed.GetValue(offset), parsed.GetValue(exposure), parsed.GetValue(zone) is { } h ? TimeSpan.FromHours(h) : null);
             var job = new StarJob(loaded, site, overrides, parsed.GetValue(airless), Angle.FromDegrees(parsed.GetValue(pointing)));
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
-            job.ReadStopped(parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames), parsed.GetValue(declination));
-            job.ReadField(StarJob.Tracked(frames), parsed.GetValue(declination), parsed.GetValue(hourAngle), parsed.GetValue(quick));
+            job.ReadStopped(parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames), aim);
+            job.ReadField(StarJob.Tracked(frames), aim, parsed.GetValue(quick));
             if (parsed.GetValue(quick))
             {
                 var answer = new QuickPage(loaded.Rig.Name, job.Quick(), job.Notes);
@@ -60,36 +61,24 @@ internal static class CalibrateCommandStars
 
             if (parsed.GetValue(second) is { } text)
             {
-                (string dir, double dec, double ha) = SecondField(text);
-                var other = new DirectoryInfo(dir);
+                (DirectoryInfo other, FieldAim otherAim) = FieldAim.OfSecond(text);
                 DirectoryInfo stood = StarJob.StoppedBeside(other);
                 if (!stood.Exists || stood.FullName == (parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames)).FullName)
                 {
-                    throw new InputException($"--second {dir}: the camera was turned to this field, so it needs frames with the drive stopped of its own, in {Path.Combine(dir, "stopped")} (one will do).");
+                    throw new InputException($"--second {other}: the camera was turned to this field, so it needs frames with the drive stopped of its own, in {Path.Combine(other.ToString(), "stopped")} (one will do).");
                 }
 
-                job.ReadStopped(stood, dec);
-                job.ReadField(StarJob.Tracked(other), dec, ha, false);
+                job.ReadStopped(stood, otherAim);
+                job.ReadField(StarJob.Tracked(other), otherAim, false);
             }
 
             StarResult result = job.Solve();
             double firstMidSec = (parsed.GetValue(began) * 60) + job.FirstFrameLateSec + (result.ExposureSec / 2);
-            var page = new StarPage(loaded, result, job.Notes, firstMidSec);
+            var page = new StarPage(loaded, result, [.. job.Places], job.Notes, firstMidSec);
             var verdict = new Verdict(result.Doubts);
             return output.Finish(parsed, loaded.Path, verdict, page.Changes(), page.Write, page.Print);
         });
         return command;
-    }
-
-    private static (string Dir, double Dec, double HourAngle) SecondField(string text)
-    {
-        // From the right: a folder's name may hold commas.
-        string[] parts = text.Split(',');
-        return parts.Length >= 3
-            && double.TryParse(parts[^2], NumberStyles.Float, CultureInfo.InvariantCulture, out double dec) && Math.Abs(dec) <= 85
-            && double.TryParse(parts[^1], NumberStyles.Float, CultureInfo.InvariantCulture, out double ha) && Math.Abs(ha) <= 12
-            ? (string.Join(',', parts[..^2]), dec, ha)
-            : throw new InputException($"--second {text}: must be DIR,DECLINATION,HOUR-ANGLE with -85 to 85 degrees and -12 to 12 hours, such as field2,40,5.5.");
     }
 }
 
@@ -121,15 +110,17 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
     }
 
     /// <summary>Direction and scale of the sky from the frames with the drive stopped.</summary>
-    public void ReadStopped(DirectoryInfo folder, double declinationDeg)
+    public void ReadStopped(DirectoryInfo folder, FieldAim aim)
     {
         List<RunFrame> frames = Read(folder, "with the drive stopped", false);
-        _sky = StoppedRun.Of(frames, Angle.FromDegrees(declinationDeg).Radians)
+        // Where a target is named but no time is in the files, its place of today is near enough for the trails.
+        DateTime when = frames.Select(f => f.Info.MidUtc).FirstOrDefault(t => t != null) ?? DateTime.UtcNow;
+        _sky = StoppedRun.Of(frames, aim.Declination(when).Radians)
             ?? throw new InputException($"{folder}: no trails found in the frames with the drive stopped; at least one must show 3 trails, and its file must tell the exposure (or --exposure).");
     }
 
     /// <summary>One field with the drive on.</summary>
-    public void ReadField(DirectoryInfo folder, double declinationDeg, double hourAngleHours, bool endsOnly)
+    public void ReadField(DirectoryInfo folder, FieldAim aim, bool endsOnly)
     {
         List<RunFrame> frames = Read(folder, "with the drive on", endsOnly);
         RunAlignment run = RunAlignment.Of(frames, _sky!.Sky.FocalLengthPx);
@@ -148,9 +139,21 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
                 ?? throw new InputException($"{folder}: the files do not tell the exposure; give it with --exposure, 0.1 to 7200 s.");
         }
 
-        Angle turned = new(Horizon.RotationRadPerSecond * (late + (_exposureSec / 2)));
-        _fields.Add(new StarField(run, _sky, Angle.FromDegrees(declinationDeg), Angle.FromHours(hourAngleHours) + turned));
+        DateTime mid = run.Frames[0].Info.MidUtc!.Value;
+        Angle declination = aim.Declination(mid);
+        Angle hourAngle = aim.HourAngle(mid, site, late + (_exposureSec / 2));
+        Angle during = new(Horizon.RotationRadPerSecond * (run.Frames[^1].Info.MidUtc!.Value - mid).TotalSeconds);
+        aim.CheckAltitude(declination, hourAngle, site);
+        aim.CheckAltitude(declination, hourAngle + during, site);
+        _fields.Add(new StarField(run, _sky, declination, hourAngle));
     }
+
+    /// <summary>Where the fields were taken to be, for the user to check.</summary>
+    public IEnumerable<string> Places => _fields.Select((f, i) =>
+    {
+        double altitude = Horizon.FromHourAngle(new HourAngleDeclination(f.HourAngle, f.Declination), Angle.FromDegrees(site.LatitudeDeg)).Altitude.Degrees;
+        return $"Field {i + 1}: declination {Number(f.Declination.Degrees, 1)}°, hour angle {Number(f.HourAngle.WrappedSigned().Degrees / 15, 2)} h, {Number(altitude, 0)}° up when its first frame was taken.";
+    });
 
     /// <summary>The whole fit.</summary>
     public StarResult Solve() => StarCalibration.Solve(

@@ -12,14 +12,15 @@ internal sealed class StarPage
 {
     private readonly LoadedRig _loaded;
     private readonly StarResult _result;
+    private readonly IReadOnlyList<string> _places;
     private readonly IReadOnlyList<FrameNote> _notes;
     private readonly double _firstMidSec;
     private readonly RateCorrection _correction;
     private readonly (double AmplitudeUm, double SigmaUm, double PhaseDeg)? _periodic;
 
-    public StarPage(LoadedRig loaded, StarResult result, IReadOnlyList<FrameNote> notes, double firstMidSec)
+    public StarPage(LoadedRig loaded, StarResult result, IReadOnlyList<string> places, IReadOnlyList<FrameNote> notes, double firstMidSec)
     {
-        (_loaded, _result, _notes, _firstMidSec) = (loaded, result, notes, firstMidSec);
+        (_loaded, _result, _places, _notes, _firstMidSec) = (loaded, result, places, notes, firstMidSec);
         RateData rate = loaded.Rig.Rate;
         _correction = StarCalibration.Correct(
             result, new RateCorrection(rate.CorrectionPpm, rate.Change.SlopePpmPerHour, rate.Change.CurvePpmPerHour2, rate.Change.HoldMin), firstMidSec);
@@ -73,6 +74,11 @@ internal sealed class StarPage
         Row("axis too high, arcmin", _result.Axis.HighArcmin, 2);
         Row("axis too far west, arcmin on the sky", _result.Axis.WestArcmin, 2);
         Theme.Show(table);
+        foreach (string place in _places)
+        {
+            theme.Line(place);
+        }
+
         theme.Verdict(TurnIt());
         if (_result.Fields.Count == 1)
         {
@@ -130,6 +136,13 @@ internal sealed class StarPage
         w.Number("curve_ppm_per_hour2", _correction.CurvePpmPerHour2, 2);
         w.Number("hold_min", _correction.HoldMin, 3);
         w.Number("first_mid_exposure_s", _firstMidSec, 3);
+        w.WriteStartArray("fields");
+        foreach (string place in _places)
+        {
+            w.WriteStringValue(place);
+        }
+
+        w.WriteEndArray();
         w.WriteStartArray("notes");
         foreach (FrameNote note in _notes)
         {

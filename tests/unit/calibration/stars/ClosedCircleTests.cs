@@ -67,7 +67,7 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
     [InlineData("--pointing-error", "40", "--pointing-error")]
     public void What_cannot_be_done_is_said_before_frames_are_read(string option, string value, string expected)
     {
-        (int code, _, string error) = Tool.Run("calibrate", "stars", RigFile(), _folder, "--dec", "40", option, value);
+        (int code, _, string error) = Tool.Run("calibrate", "stars", RigFile(), _folder, "--dec", "40", "--hour-angle", "-1", option, value);
         Assert.Equal(2, code);
         Assert.Contains(expected, error, StringComparison.Ordinal);
     }
@@ -76,11 +76,11 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
     public void Frames_that_are_no_frames_are_refused_by_name()
     {
         string rig = RigFile();
-        (int code, _, string error) = Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "nothing"), "--dec", "40");
+        (int code, _, string error) = Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "nothing"), "--dec", "40", "--hour-angle", "-1");
         Assert.Equal(2, code);
         Assert.Contains("there is no such folder", error, StringComparison.Ordinal);
         string empty = Directory.CreateDirectory(Path.Combine(_folder, "run", "stopped")).FullName;
-        (code, _, error) = Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "run"), "--dec", "40");
+        (code, _, error) = Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "run"), "--target", "M31");
         Assert.Equal(2, code);
         Assert.Contains($"{empty}: no frames with the drive stopped in it", error, StringComparison.Ordinal);
     }

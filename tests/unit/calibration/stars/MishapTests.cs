@@ -1,6 +1,7 @@
 // Everything goes wrong in one night, in files: clouds through half the frames, a plane, a knock on the tripod, a lens
 // changed, two files whose names swap the order, a truncated file, a frame of another night. Each is named, left out or
 // refused, and the rest gives the drive and the axis as it stands after the knock.
+using System.Globalization;
 using System.Text.Json;
 using Hourhinge.Starfield;
 using Hourhinge.Starfield.Files;
@@ -77,12 +78,38 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
         Holds("axis_west", "arcmin", 6 * Math.Cos((42.8 + (14 / 60.0)) * Math.PI / 180));
         Holds("rate_error", "percent", 0.4);
         Assert.InRange(Value("axis_high_half_95_arcmin"), 0, 1.5);
+
+        // The same by the target's place (here the place of date, which is within 0.2 degrees of J2000) and the files' times.
+        double ra = new FrameRenderer(night).CentreRightAscensionDeg;
+        (code, json, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target", string.Create(CultureInfo.InvariantCulture, $"{ra:F2},{Declination}"), "--json");
+        Assert.True(code == 0, json + error);
+        JsonElement byTarget = JsonDocument.Parse(json).RootElement;
+        output.WriteLine(byTarget.GetProperty("fields")[0].GetString());
+        Assert.InRange(byTarget.GetProperty("axis_high_arcmin").GetDouble(), 13.5, 14.5);
+        Assert.InRange(byTarget.GetProperty("axis_west_arcmin").GetDouble() - Value("axis_west_arcmin"), -0.3, 0.3);
+
+        // A camera clock of another zone puts the field under the horizon.
+        (code, _, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target", string.Create(CultureInfo.InvariantCulture, $"{(ra + 180) % 360:F2},{-Declination}"));
+        Assert.Equal(2, code);
+        Assert.Contains("at altitude -", error, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("Where did the camera look?")]
+    [InlineData("Where did the camera look?", "--dec", "40")]
+    [InlineData("leave --dec and --hour-angle out", "--target", "M31", "--dec", "40")]
+    [InlineData("--target Nowhere: not in the tables", "--target", "Nowhere")]
+    public void Where_the_camera_looked_must_be_told_once(string expected, params string[] options)
+    {
+        (int code, _, string error) = Tool.Run(["calibrate", "stars", Tool.Example("bent-m6-geared"), _folder, .. options]);
+        Assert.Equal(2, code);
+        Assert.Contains(expected, error, StringComparison.Ordinal);
     }
 
     private static Scene Scene(DateTime start) => new()
     {
         StartUtc = start,
-        Site = new Site(42.8, 0),
+        Site = new Site(42.8, -3.1),
         Mount = HingeMount.Stopped,
         Pointing = Pointing.AtHourAngle(-15, Declination, 30),
         Lens = new Lens(50, 2.8),
