@@ -31,11 +31,12 @@ internal static class CalibrateCommandStars
         Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "How far the camera's clock is fast");
         Option<double?> exposure = Quantity.Optional("--exposure", 0.1, 7200, "s", "True exposure, where the files do not tell it");
         Option<double> pointing = Quantity.Option("--pointing-error", 0.01, 10, 0.5, "deg", "How well the frame's middle is known (standard error)");
+        var mirrored = new Option<bool>("--mirrored") { Description = "The pictures are mirror images (rows stored from the bottom, or an odd number of mirrors)." };
         var airless = new Option<bool>("--no-refraction") { Description = "Leave refraction in the result instead of taking it out." };
         var quick = new Option<bool>("--quick") { Description = "The first and the last frame only: an answer in seconds, for the field." };
         var command = new Command("stars", "From star frames: the drive's rate, its periodic error, and where the axis points.")
         {
-            rig, folder, stopped, target, declination, hourAngle, second, began, offset, zone, exposure, pointing, airless, quick,
+            rig, folder, stopped, target, declination, hourAngle, second, began, offset, zone, exposure, pointing, mirrored, airless, quick,
         };
         output.AddTo(command);
         command.SetAction(parsed =>
@@ -49,7 +50,8 @@ internal static class CalibrateCommandStars
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
             SiteData site = loaded.Rig.Site ?? throw new InputException($"{loaded.Path}: the stars need the table [site] with latitude_deg, -90 to 90.");
             var overrides = new FrameOverrides(parsed.GetValue(offset), parsed.GetValue(exposure), parsed.GetValue(zone) is { } h ? TimeSpan.FromHours(h) : null);
-            var job = new StarJob(loaded, site, overrides, parsed.GetValue(airless), Angle.FromDegrees(parsed.GetValue(pointing)));
+            var job = new StarJob(
+                loaded, site, overrides, parsed.GetValue(mirrored), parsed.GetValue(airless), Angle.FromDegrees(parsed.GetValue(pointing)));
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
             job.ReadStopped(parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames), aim);
             job.ReadField(StarJob.Tracked(frames), aim, parsed.GetValue(quick));
@@ -83,7 +85,7 @@ internal static class CalibrateCommandStars
 }
 
 /// <summary>Reads the frames of one calibration and fits them.</summary>
-internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides overrides, bool airless, Angle pointingSigma)
+internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides overrides, bool mirrored, bool airless, Angle pointingSigma)
 {
     private readonly List<StarField> _fields = [];
     private StoppedResult? _sky;
@@ -115,7 +117,7 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
         List<RunFrame> frames = Read(folder, "with the drive stopped", false);
         // Where a target is named but no time is in the files, its place of today is near enough for the trails.
         DateTime when = frames.Select(f => f.Info.MidUtc).FirstOrDefault(t => t != null) ?? DateTime.UtcNow;
-        _sky = StoppedRun.Of(frames, aim.Declination(when).Radians)
+        _sky = StoppedRun.Of(frames, aim.Declination(when).Radians, mirrored)
             ?? throw new InputException($"{folder}: no trails found in the frames with the drive stopped; at least one must show 3 trails, and its file must tell the exposure (or --exposure).");
     }
 

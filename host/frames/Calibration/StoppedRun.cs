@@ -6,15 +6,18 @@ namespace Hourhinge.Frames;
 public static class StoppedRun
 {
     private const double ReachPx = 8;
+    private const string IsMirrored = "the stars go the way they would in a mirror image (rows stored from the bottom, or an odd number of mirrors): give --mirrored, or check the declination's sign.";
+    private const string NotMirrored = "the stars do not go the way they would in a mirror image: leave --mirrored out, or check the declination's sign.";
 
     /// <summary>Joins the frames, weighted by what each knows of the scale.</summary>
     /// <param name="frames">Frames with the drive stopped; those without exposure or with fewer than 3 trails do not count.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
+    /// <param name="mirrored">True for mirror images.</param>
     /// <returns>The joint result, or null when no frame will do.</returns>
-    public static StoppedResult? Of(IReadOnlyList<RunFrame> frames, double declinationRad)
+    public static StoppedResult? Of(IReadOnlyList<RunFrame> frames, double declinationRad, bool mirrored = false)
     {
         StoppedResult[] each = frames
-            .Select(f => f.Info.ExposureSeconds is { } t ? StoppedSky.FromTrails(f.Field, t, declinationRad) : null).OfType<StoppedResult>()
+            .Select(f => f.Info.ExposureSeconds is { } t ? StoppedSky.FromTrails(f.Field, t, declinationRad, mirrored) : null).OfType<StoppedResult>()
             .Select(r => WithArrow(r, frames, declinationRad)).ToArray();
         StoppedResult[] good = each.Where(s => s.Verdict.Trusted).ToArray();
         StoppedResult[] used = good.Length > 0 ? good : each;
@@ -49,9 +52,14 @@ public static class StoppedRun
             against += FoundAgain(other, earlier.Field, later.Field, seconds, declinationRad);
         }
         // Three more than by chance, and twice as many; otherwise the trails' own shape has the word.
-        return along > (2 * against) + 3 ? StoppedSky.ArrowSettled(result, result.Sky)
-            : against > (2 * along) + 3 ? StoppedSky.ArrowSettled(result, other)
-            : result;
+        if (along > (2 * against) + 3)
+            return StoppedSky.ArrowSettled(result, result.Sky);
+        if (against <= (2 * along) + 3)
+            return result;
+        // The shape shows on which side the pole is; stars that then go the wrong way round it are seen in a mirror.
+        return result.ArrowKnown
+            ? result with { Verdict = new Verdict(result.Verdict.Reasons.Append(result.Sky.Mirrored ? NotMirrored : IsMirrored).ToList()) }
+            : StoppedSky.ArrowSettled(result, other);
     }
 
     private static int FoundAgain(SkyOnSensor sky, StarField earlier, StarField later, double seconds, double declinationRad) =>

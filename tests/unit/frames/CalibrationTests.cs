@@ -25,6 +25,37 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         Assert.InRange(Math.Abs(result.FocalLengthPx.Value - truth.Focal) / result.FocalLengthPx.Sigma, 0, 4);
     }
 
+    [Theory]
+    [InlineData(30, false)]
+    [InlineData(30, true)]
+    [InlineData(-45, true)]
+    public void A_mirror_image_is_noticed_and_the_sky_taken_the_right_way_round(double declination, bool mirrored)
+    {
+        var truth = new TurningSky(declination, 10, seed: 6, starCount: 250, mirrored: mirrored) { Stopped = true };
+        RunFrame[] frames = [StoppedAt(truth, 0), StoppedAt(truth, 35)];
+        var right = StoppedRun.Of(frames, declination * Degree, mirrored)!;
+        Assert.True(right.Verdict.Trusted, string.Join(" ", right.Verdict.Reasons));
+        Assert.InRange(Math.IEEERemainder(right.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.05 * Degree, 0.05 * Degree);
+        var wrong = StoppedRun.Of(frames, declination * Degree, !mirrored)!;
+        Assert.Contains(wrong.Verdict.Reasons, r => r.Contains("mirror image", StringComparison.Ordinal));
+    }
+
+    private static RunFrame StoppedAt(TurningSky truth, double t) =>
+        new(new FrameInfo($"s{t}", Start.AddSeconds(t - 15), 1, 30, null, null), truth.Trails(t, 30, 0.1));
+
+    // Six degrees by four on the equator: the trails are all but parallel, and only the second frame tells west from east.
+    [Fact]
+    public void Two_stopped_frames_tell_west_from_east_where_trails_do_not()
+    {
+        var truth = new TurningSky(0, 0, seed: 9, starCount: 120, rollDeg: 25, width: 1230, height: 820) { Stopped = true };
+        RunFrame[] frames = [StoppedAt(truth, 0), StoppedAt(truth, 35)];
+        var one = StoppedRun.Of([frames[0]], 0)!;
+        Assert.Contains(one.Verdict.Reasons, r => r.Contains("west from east", StringComparison.Ordinal));
+        var two = StoppedRun.Of(frames, 0)!;
+        Assert.True(two.Verdict.Trusted, string.Join(" ", two.Verdict.Reasons));
+        Assert.InRange(Math.IEEERemainder(two.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.1 * Degree, 0.1 * Degree);
+    }
+
     [Fact]
     public void Scale_from_trails_holds_its_interval()
     {

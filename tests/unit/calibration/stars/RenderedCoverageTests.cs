@@ -71,6 +71,8 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         double rate = Normal(0.006), change = Normal(1e-6), amplitude = Between(3, 15), phase = Between(0, 2 * Math.PI);
         double up = Normal(15), clockwise = Normal(15);
         double pointing = Between(0.1, 0.6);
+        // Weather: the air is as dense as the host takes it to be within 4 %.
+        double pressure = 1010 * (1 + MathNet.Numerics.Distributions.Normal.Sample(new Random(90000 + seed), 0, 0.04));
         double Ahead(double t) => (Omega * ((rate * t) + (change * t * t / 2))) + (amplitude / Arcsec * Math.Sin((2 * Math.PI * t / NutTurn) + phase));
         var setting = new StarSetting(Angle.FromDegrees(latitude), Air.Standard, Exposure, NutTurn, Angle.FromDegrees(pointing));
 
@@ -87,6 +89,7 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
                 Lens = new Lens(50, 2.8),
                 Sensor = new Sensor(Width, Height, 3.9),
                 Stars = [],
+                Refraction = new Hourhinge.Starfield.Geometry.RefractionModel(pressure),
                 Seed = (ulong)((seed * 10) + part),
             };
             Scene tracked = Scene(new HingeMount(t => (Omega * t) + Ahead(t), up, clockwise), start);
