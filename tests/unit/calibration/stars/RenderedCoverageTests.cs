@@ -72,9 +72,9 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         double up = Normal(15), clockwise = Normal(15);
         double pointing = Between(0.1, 0.6);
         // Weather: the air is as dense as the host takes it to be within 4 %.
-        double pressure = 1010 * (1 + MathNet.Numerics.Distributions.Normal.Sample(new Random(90000 + seed), 0, 0.04));
+        double pressure = 950 * (1 + MathNet.Numerics.Distributions.Normal.Sample(new Random(90000 + seed), 0, 0.04));
         double Ahead(double t) => (Omega * ((rate * t) + (change * t * t / 2))) + (amplitude / Arcsec * Math.Sin((2 * Math.PI * t / NutTurn) + phase));
-        var setting = new StarSetting(Angle.FromDegrees(latitude), Air.Standard, Exposure, NutTurn, Angle.FromDegrees(pointing));
+        var setting = new StarSetting(Angle.FromDegrees(latitude), new Air(950, 10), Exposure, NutTurn, Angle.FromDegrees(pointing));
 
         (StarField Field, double Mid) Take(double hourAngleDeg, double declination, int part)
         {
