@@ -196,13 +196,7 @@ internal sealed class CalibrateOutput
     private static void PutVerdict(Utf8JsonWriter w, Verdict verdict)
     {
         w.WriteBoolean("trusted", verdict.IsTrusted);
-        w.WriteStartArray("reasons_not_to_trust");
-        foreach (string reason in verdict.Reasons)
-        {
-            w.WriteStringValue(reason);
-        }
-
-        w.WriteEndArray();
+        w.Texts("reasons_not_to_trust", verdict.Reasons);
     }
 
     private static void PutChanges(Utf8JsonWriter w, RigEdit? edit, bool written)

@@ -164,13 +164,7 @@ internal static class CalibrateCommandRod
                 break;
         }
 
-        w.WriteStartArray("not_told_by_the_readings");
-        foreach (string sentence in r.Untold)
-        {
-            w.WriteStringValue(sentence);
-        }
-
-        w.WriteEndArray();
+        w.Texts("not_told_by_the_readings", r.Untold);
         w.Numbers("gain_over_ruler_singular_values", r.SingularValues, 3);
         w.Number("rig_file_rate_error_ppm", r.FileRatePpm, 1);
         w.Number("rate_sigma_ppm", r.RateSigmaPpm, 1);

@@ -133,7 +133,7 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
             throw new InputException($"{folder}: only {run.Frames.Count} of {frames.Count} frames can be used; at least {(endsOnly ? 2 : 4)} are needed. {reasons}".TrimEnd());
         }
 
-        double late = run.FirstLateSeconds(frames);
+        double late = run.FirstLateSeconds;
         if (_fields.Count == 0)
         {
             FirstFrameLateSec = late;

@@ -200,13 +200,7 @@ internal static class CalibrateCommandTurns
         w.WriteString("meaning", Meaning(rig, r));
         w.Number("gear_correction_ppm", GearPpm(rig, r).Ppm, 2);
         w.Number("clock_trim_ppm", ClockPpm(rig, r).Ppm, 2);
-        w.WriteStartArray("slips_that_fit");
-        foreach (GearHypothesis slip in r.Candidates)
-        {
-            w.WriteStringValue(slip.Words);
-        }
-
-        w.WriteEndArray();
+        w.Texts("slips_that_fit", r.Candidates.Select(slip => slip.Words));
         w.Numbers("residual_s", r.ResidualSec, 4);
         w.Numbers("outlier_lines", r.Readings.Where((_, i) => r.IsOutlier[i]).Select(x => (double)x.Line), 0);
     }

@@ -19,7 +19,7 @@ internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<Fra
 
     public void Print(Theme theme)
     {
-        theme.Verdict(RateSentence());
+        theme.Verdict(answer.Drive.Sentence);
         theme.Line(AxisSentence());
         foreach (string line in NoteLines.Of(notes))
         {
@@ -29,11 +29,7 @@ internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<Fra
 
     public void Write(Utf8JsonWriter w)
     {
-        void Put(string name, Estimate e, string unit)
-        {
-            w.Number($"{name}_{unit}", e.Value, 4);
-            w.Number($"{name}_half_95_{unit}", e.Half95, 4);
-        }
+        void Put(string name, Estimate e, string unit) => w.Estimate(name, e, unit, 4);
 
         w.WriteString("rig", rig);
         w.WriteString("method", "stars --quick");
@@ -42,15 +38,7 @@ internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<Fra
         Put("effective_rate_error", answer.Drive.EffectiveRatePercent, "percent");
         Put("axis_high", answer.Axis.HighArcmin, "arcmin");
         Put("axis_west", answer.Axis.WestArcmin, "arcmin");
-        w.WriteString("advice", $"{RateSentence()} {AxisSentence()}");
-    }
-
-    private string RateSentence()
-    {
-        Estimate rate = answer.Drive.RatePercent;
-        return Math.Abs(rate.Value) < rate.Half95
-            ? $"The drive is at the sky's rate within {Number(Math.Abs(rate.Value) + rate.Half95, 2)} %."
-            : $"The drive is {Number(Math.Abs(rate.Value), 2)} % {(rate.Value < 0 ? "slow" : "fast")} (± {Number(rate.Half95, 2)}).";
+        w.WriteString("advice", $"{answer.Drive.Sentence} {AxisSentence()}");
     }
 
     private string AxisSentence()

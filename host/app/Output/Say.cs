@@ -1,6 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
-
+using Hourhinge.Frames;
 
 namespace Hourhinge.App.Output;
 
@@ -47,6 +47,25 @@ internal static class JsonNumbers
         {
             writer.WriteNull(name);
         }
+    }
+
+    /// <summary>Writes an array of texts.</summary>
+    public static void Texts(this Utf8JsonWriter writer, string name, IEnumerable<string> texts)
+    {
+        writer.WriteStartArray(name);
+        foreach (string text in texts)
+        {
+            writer.WriteStringValue(text);
+        }
+
+        writer.WriteEndArray();
+    }
+
+    /// <summary>Writes a fitted number and the half-width of its 95 % interval: name_unit and name_half_95_unit.</summary>
+    public static void Estimate(this Utf8JsonWriter writer, string name, Estimate value, string unit, int decimals)
+    {
+        writer.Number($"{name}_{unit}", value.Value, decimals);
+        writer.Number($"{name}_half_95_{unit}", value.Half95, decimals);
     }
 
     /// <summary>Writes an array of numbers rounded to some decimals.</summary>

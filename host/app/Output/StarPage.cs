@@ -106,11 +106,7 @@ internal sealed class StarPage
 
     public void Write(Utf8JsonWriter w)
     {
-        void Put(string name, Estimate e, string unit)
-        {
-            w.Number($"{name}_{unit}", e.Value, 6);
-            w.Number($"{name}_half_95_{unit}", e.Half95, 6);
-        }
+        void Put(string name, Estimate e, string unit) => w.Estimate(name, e, unit, 6);
 
         DriftResult d = _result.Drive;
         w.WriteString("rig", _loaded.Rig.Name);
@@ -136,20 +132,8 @@ internal sealed class StarPage
         w.Number("curve_ppm_per_hour2", _correction.CurvePpmPerHour2, 2);
         w.Number("hold_min", _correction.HoldMin, 3);
         w.Number("first_mid_exposure_s", _firstMidSec, 3);
-        w.WriteStartArray("fields");
-        foreach (string place in _places)
-        {
-            w.WriteStringValue(place);
-        }
-
-        w.WriteEndArray();
-        w.WriteStartArray("notes");
-        foreach (FrameNote note in _notes)
-        {
-            w.WriteStringValue($"{note.Name}: {note.Reason}");
-        }
-
-        w.WriteEndArray();
+        w.Texts("fields", _places);
+        w.Texts("notes", _notes.Select(note => $"{note.Name}: {note.Reason}"));
     }
 
     private string TurnIt()

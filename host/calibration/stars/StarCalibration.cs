@@ -138,18 +138,19 @@ public static class StarCalibration
         FocalLengthPx = Widened(field.Sky.FocalLengthPx, [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
     };
 
-    // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky lies on the sensor. What
-    // a change of each by its standard error makes of the result is added in squares.
+    // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky lies
+    // on the sensor. What a change of each by its standard error makes of the result is added in squares.
     private static DriftResult? WithGivens(StarField field, StarSetting setting)
     {
         Angle along = setting.PointingSigma / field.Declination.Cos();
         SkyOnSensor sky = field.Sky.Sky;
+        // The scale came from trails at the declination told; at another one it is another scale.
+        Angle higher = field.Declination + setting.PointingSigma;
+        SkyOnSensor rescaled = sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / higher.Cos() };
         StarField Seen(SkyOnSensor other) => field with { Sky = field.Sky with { Sky = other } };
         if (Fit(field, setting) is not { } fit
             || Fit(field with { HourAngle = field.HourAngle + along }, setting) is not { } west
-            || Fit(Seen(sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / (field.Declination + setting.PointingSigma).Cos() })
-                with
-            { Declination = field.Declination + setting.PointingSigma }, setting) is not { } north
+            || Fit(Seen(rescaled) with { Declination = higher }, setting) is not { } north
             || Fit(Seen(sky with { FocalLengthPx = sky.FocalLengthPx + field.Sky.FocalLengthPx.Sigma }), setting) is not { } longer
             || Fit(field, setting with { Air = setting.Air with { PressureHpa = setting.Air.PressureHpa * (1 + AirSigma) } }) is not { } denser
             || Fit(Seen(sky with { WestAngleRad = sky.WestAngleRad + field.Sky.WestAngleRad.Sigma }), setting) is not { } turned)
@@ -186,6 +187,12 @@ public static class StarCalibration
 
     private static Estimate Widened(Estimate e, double[] shifts)
     {
+        // What too few frames leave open (infinitely wide) stays so.
+        if (!double.IsFinite(e.Sigma))
+        {
+            return e;
+        }
+
         double sigma = Math.Sqrt((e.Sigma * e.Sigma) + shifts.Sum(d => d * d));
         return e with { Sigma = sigma, Half95 = e.Sigma > 0 ? e.Half95 * sigma / e.Sigma : 1.96 * sigma };
     }

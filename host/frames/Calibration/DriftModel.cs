@@ -168,17 +168,11 @@ internal sealed class DriftModel
 
     public (double East, double North, double Turn) Noise(RobustFit fit)
     {
-        double px = Median(samples.Select(s => s.SigmaShiftPx)) * options.Sky.ArcsecPerPx;
-        double turn = Median(samples.Select(s => s.SigmaRotationRad)) * SkyRate.ArcsecPerRad;
+        double px = Middle.Of(samples.Select(s => s.SigmaShiftPx)) * options.Sky.ArcsecPerPx;
+        double turn = Middle.Of(samples.Select(s => s.SigmaRotationRad)) * SkyRate.ArcsecPerRad;
         return (fit.ChannelNoise[0] * px, fit.ChannelNoise[1] * px, fit.ChannelNoise[2] * turn);
     }
 
     public List<string> Outliers(RobustFit fit, double limit) => Enumerable.Range(0, samples.Count)
         .Where(i => Enumerable.Range(3 * i, 3).Any(k => Math.Abs(fit.Pulls[k]) > limit)).Select(i => samples[i].Name).ToList();
-
-    private static double Median(IEnumerable<double> values)
-    {
-        var sorted = values.Order().ToList();
-        return sorted[sorted.Count / 2];
-    }
 }

@@ -27,6 +27,7 @@ internal sealed record DriveGuess(Func<double, double> AheadRad, double TowardFi
 internal sealed class DriftPrediction
 {
     private const int Across = 6, Down = 5;
+    private static readonly Vector3 s_pole = new(0, 0, 1);
     private readonly SkyOnSensor sky;
     private readonly FieldPlace place;
     private readonly double referenceSeconds;
@@ -34,6 +35,9 @@ internal sealed class DriftPrediction
     private readonly Vector3 x0, y0, z0;
     private readonly Vector3[] stars;
     private readonly Star[] seenFirst;
+
+    // Where the sky and the air have put the stars at a time: the same for every guess of the drive.
+    private readonly Dictionary<double, Vector3[]> seenLater = [];
 
     public DriftPrediction(SkyOnSensor sky, FieldPlace place, double referenceSeconds)
     {
@@ -65,16 +69,15 @@ internal sealed class DriftPrediction
         double since = seconds - referenceSeconds;
         double turn = (SkyRate.RadPerSec * since) + guess.AheadRad(seconds) - guess.AheadRad(referenceSeconds);
         double hour = place.HourAngleRad + (SkyRate.RadPerSec * guess.MidSeconds);
-        var pole = new Vector3(0, 0, 1);
         var off = (new Vector3(Math.Cos(hour), Math.Sin(hour), 0) * guess.TowardFieldRad)
             + (new Vector3(Math.Sin(hour), -Math.Cos(hour), 0) * guess.EastOfFieldRad);
         double size = off.Length;
-        var axis = size < 1e-12 ? pole : (pole * Math.Cos(size)) + (off * (Math.Sin(size) / size));
+        var axis = size < 1e-12 ? s_pole : (s_pole * Math.Cos(size)) + (off * (Math.Sin(size) / size));
         Vector3 Turned(Vector3 v) => v.TurnedAbout(axis, new Angle(turn));
         Vector3 x = Turned(x0), y = Turned(y0), z = Turned(z0);
-        var pairs = new StarPair[stars.Length];
-        for (int i = 0; i < pairs.Length; i++)
-            pairs[i] = new StarPair(seenFirst[i], OnSensor(Lifted(stars[i].TurnedAbout(pole, new Angle(SkyRate.RadPerSec * since))), x, y, z));
+        if (!seenLater.TryGetValue(seconds, out var seen))
+            seenLater[seconds] = seen = stars.Select(s => Lifted(s.TurnedAbout(s_pole, new Angle(SkyRate.RadPerSec * since)))).ToArray();
+        var pairs = seenFirst.Zip(seen, (first, later) => new StarPair(first, OnSensor(later, x, y, z))).ToArray();
         return FieldMotion.Fit(pairs, place.WidthPx, place.HeightPx, sky.FocalLengthPx)
             ?? throw new InvalidOperationException("The predicted field left the sensor's side of the sky.");
     }

@@ -8,7 +8,7 @@ namespace Hourhinge.Frames;
 /// <param name="EffectiveRatePercent">Rate error as the stars show it, axis left as it is.</param>
 /// <param name="AxisTowardFieldDegrees">Axis error from the pole towards the field's hour angle.</param>
 /// <param name="AxisEastOfFieldDegrees">Axis error a quarter turn east of that.</param>
-/// <param name="Sentence">The answer in words.</param>
+/// <param name="Sentence">The rate in words; what the axis says to a hand at the tripod hangs on the site (AxisError).</param>
 /// <param name="Verdict">Whether to act on it.</param>
 public sealed record QuickAnswer(
     Estimate RatePercent, Estimate EffectiveRatePercent, Estimate AxisTowardFieldDegrees, Estimate AxisEastOfFieldDegrees,
@@ -55,13 +55,11 @@ public static class QuickLook
             reasons.Add(FormattableString.Invariant($"the frames are only {seconds:0} s apart: a minute or more tells more."));
         if (rate.Half95 > 0.5)
             reasons.Add(FormattableString.Invariant($"the rate is known only to ± {rate.Half95:0.0} %."));
-        double size = Math.Sqrt((a1.Value * a1.Value) + (a2.Value * a2.Value));
-        string speed = Math.Abs(r) < 2 * sr ? FormattableString.Invariant($"at the sky's rate within {rate.Half95:0.00} %") : FormattableString.Invariant($"{Math.Abs(rate.Value):0.00} ± {rate.Half95:0.00} % {(r < 0 ? "slow" : "fast")}");
-        string axis = size < 2 * Math.Max(a1.Sigma, a2.Sigma)
-            ? FormattableString.Invariant($"the axis is on the pole within {2 * Math.Max(a1.Sigma, a2.Sigma):0.0} degrees")
-            : FormattableString.Invariant($"the axis is about {size:0.0} degrees off: {a1.Value:+0.00;-0.00} ± {a1.Half95:0.00} towards the field, {a2.Value:+0.00;-0.00} ± {a2.Half95:0.00} to the east of it");
+        string speed = Math.Abs(rate.Value) < rate.Half95
+            ? FormattableString.Invariant($"at the sky's rate within {Math.Abs(rate.Value) + rate.Half95:0.00} %.")
+            : FormattableString.Invariant($"{Math.Abs(rate.Value):0.00} % {(rate.Value < 0 ? "slow" : "fast")} (± {rate.Half95:0.00}).");
         return new QuickAnswer(rate, Make(effective, Hypot(along / (full * c), effective * time, RateFloor), 100), a1, a2,
-            $"The drive is {speed}; {axis}.", new Verdict(reasons));
+            $"The drive is {speed}", new Verdict(reasons));
     }
 
     private static double Hypot(double a, double b, double c) => Math.Sqrt((a * a) + (b * b) + (c * c));

@@ -34,7 +34,7 @@ public static class StoppedSky
             return null;
         double turn = SkyRate.RadPerSec * exposureSeconds;
         double cx = (field.Width - 1) / 2.0, cy = (field.Height - 1) / 2.0;
-        double length = Median(trails.Select(t => t.LengthPx)), angle = MedianAxis(trails);
+        double length = Middle.Of(trails.Select(t => t.LengthPx)), angle = MedianAxis(trails);
         double focal = length / Math.Max(turn * Math.Cos(declinationRad), 1e-9);
         var one = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle);
         var other = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle + Math.PI);
@@ -156,7 +156,7 @@ public static class StoppedSky
         {
             var kept = Enumerable.Range(0, weight.Length).Where(i => weight[i] > 0).Select(i => pulls[(2 * i) + kind]).ToArray();
             noise[kind] = Math.Max(Math.Sqrt(kept.Sum(v => v * v) / Math.Max(kept.Length - 1, 1)), 1e-3);
-            double middle = Median(kept.Select(Math.Abs)) / 0.6745;
+            double middle = Middle.Of(kept.Select(Math.Abs)) / 0.6745;
             // Streaks that are no star trails widen the first rounds: the median is not fooled.
             noise[kind] = Math.Min(noise[kind], 1.5 * Math.Max(middle, 1e-3));
             for (int i = 0; i < weight.Length; i++)
@@ -198,12 +198,6 @@ public static class StoppedSky
         double ry = (vy * cosine) + (((pole.Z * vx) - (pole.X * vz)) * sine) + (pole.Y * dot);
         double rz = (vz * cosine) + (((pole.X * vy) - (pole.Y * vx)) * sine) + (pole.Z * dot);
         return (flip * focal * rx / rz, focal * ry / rz);
-    }
-
-    private static double Median(IEnumerable<double> values)
-    {
-        var sorted = values.Order().ToList();
-        return sorted[sorted.Count / 2];
     }
 
     private static double MedianAxis(List<Streak> trails)

@@ -53,28 +53,22 @@ public sealed record FrameMeasures(
         double trail, angle, elongation, width;
         if (allTrails)
         {
-            trail = Median(field.Streaks.Select(s => s.LengthPx));
+            trail = Middle.Of(field.Streaks.Select(s => s.LengthPx));
             angle = 0.5 * Math.Atan2(field.Streaks.Sum(s => Math.Sin(2 * s.AngleRad)), field.Streaks.Sum(s => Math.Cos(2 * s.AngleRad)));
-            width = 2.3548 * Median(field.Streaks.Select(s => s.SigmaPx));
+            width = 2.3548 * Middle.Of(field.Streaks.Select(s => s.SigmaPx));
             elongation = 1 + (trail / width);
         }
         else
         {
             // The lens' own faults point in and out and cancel over the frame; what all stars share is motion.
-            double q = Median(good.Select(s => s.Cxx - s.Cyy)), u = Median(good.Select(s => 2 * s.Cxy));
+            double q = Middle.Of(good.Select(s => s.Cxx - s.Cyy)), u = Middle.Of(good.Select(s => 2 * s.Cxy));
             trail = Math.Sqrt(TrailVariance * Math.Sqrt((q * q) + (u * u)));
             angle = 0.5 * Math.Atan2(u, q);
-            width = Median(good.Select(s => s.FwhmPx));
-            elongation = Median(good.Select(s => s.Elongation));
+            width = Middle.Of(good.Select(s => s.FwhmPx));
+            elongation = Middle.Of(good.Select(s => s.Elongation));
         }
         double streak = allTrails || field.Streaks.Count == 0 ? 0 : field.Streaks[0].LengthPx;
         return new FrameMeasures(info.Name, 0, 0, "", info.StartUtc, info.ExposureSeconds, field.StarCount + (allTrails ? field.Streaks.Count : 0),
             width, elongation, trail, angle, field.BackgroundLevel, field.BackgroundNoise, streak, field.TooMuch);
-    }
-
-    private static double Median(IEnumerable<double> values)
-    {
-        var sorted = values.Order().ToList();
-        return sorted.Count == 0 ? 0 : sorted[sorted.Count / 2];
     }
 }

@@ -55,7 +55,7 @@ public sealed record FieldMotion(
         {
             m.Improve(p, weights);
             var r = m.Residuals(p).Select((v, i) => Math.Sqrt(Square(v) * baseWeights[i])).ToArray();
-            spread = Math.Max(Median(r) / 1.1774, 0.3);
+            spread = Math.Max(Middle.Of(r) / 1.1774, 0.3);
             for (int i = 0; i < r.Length; i++)
             {
                 double u = r[i] / (4.7 * spread);
@@ -94,12 +94,6 @@ public sealed record FieldMotion(
     private static double Square(double v) => v * v;
 
     private static double Square((double X, double Y) v) => (v.X * v.X) + (v.Y * v.Y);
-
-    private static double Median(double[] v)
-    {
-        var sorted = v.Order().ToArray();
-        return sorted[sorted.Length / 2];
-    }
 
     // Parameters: turn of the lines of sight about the sensor's y and -x axes (shift over focal length, or shift in
     // pixels without one), about the optical axis, the logarithm of the scale, and the squeeze along x and along the

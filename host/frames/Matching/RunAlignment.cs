@@ -23,10 +23,12 @@ public sealed record FrameNote(string Name, string Reason, bool LeftOut);
 /// <param name="Frames">Usable frames.</param>
 /// <param name="Notes">What there is to say of single frames.</param>
 /// <param name="ReferenceUtc">Mid-exposure of the frame that all motions are counted from.</param>
+/// <param name="NightStartUtc">Start of the night's first frame, usable or not.</param>
 /// <param name="WidthPx">Columns of the frames.</param>
 /// <param name="HeightPx">Rows of the frames.</param>
 public sealed record RunAlignment(
-    IReadOnlyList<AlignedFrame> Frames, IReadOnlyList<FrameNote> Notes, DateTime ReferenceUtc = default, int WidthPx = 0, int HeightPx = 0)
+    IReadOnlyList<AlignedFrame> Frames, IReadOnlyList<FrameNote> Notes, DateTime ReferenceUtc = default, DateTime NightStartUtc = default,
+    int WidthPx = 0, int HeightPx = 0)
 {
     /// <summary>The reference frame's time on the clock of <see cref="DriftSample.Of"/>, s.</summary>
     public double ReferenceSeconds => Frames.Count == 0 ? 0 : (ReferenceUtc - Frames[0].Info.MidUtc!.Value).TotalSeconds;
@@ -37,18 +39,8 @@ public sealed record RunAlignment(
     private const double ScaleTolerance = 0.003;
     private const int FewestInSegment = 4;
 
-    /// <summary>How much later than the first frame of its night the first usable frame began, s; that frame may be cloudy.</summary>
-    public double FirstLateSeconds(IReadOnlyList<RunFrame> frames)
-    {
-        DateTime first = Frames[0].Info.StartUtc!.Value, earliest = first;
-        foreach (DateTime start in frames.Select(f => f.Info.StartUtc).OfType<DateTime>().Where(t => t < first).OrderDescending())
-        {
-            if (earliest - start > NightGap)
-                break;
-            earliest = start;
-        }
-        return (first - earliest).TotalSeconds;
-    }
+    /// <summary>How much later than the first frame of its night, clouded or not, the first usable one began, s.</summary>
+    public double FirstLateSeconds => Frames.Count == 0 ? 0 : (Frames[0].Info.StartUtc!.Value - NightStartUtc).TotalSeconds;
 
     /// <summary>Aligns a run.</summary>
     /// <param name="frames">Frames in any order.</param>
@@ -61,6 +53,7 @@ public sealed record RunAlignment(
             notes.Add(new FrameNote(f.Info.Name, "has no time in its file; give one or leave it out.", true));
         NoteWrongOrder(frames, notes);
         timed = KeepLongestNight(timed, notes);
+        DateTime nightStart = timed.Count > 0 ? timed[0].Info.StartUtc!.Value : default;
         timed = KeepCommonSize(timed, notes);
         foreach (var f in timed)
             NotePlanes(f, notes);
@@ -71,7 +64,8 @@ public sealed record RunAlignment(
         int middle = Enumerable.Range(0, timed.Count).OrderByDescending(i =>
             Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count))).First();
         var aligned = MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes), focalLengthPx);
-        return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, timed[middle].Field.Width, timed[middle].Field.Height);
+        return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, nightStart,
+            timed[middle].Field.Width, timed[middle].Field.Height);
     }
 
     private static List<MatchedFrame> AlignAll(List<RunFrame> timed, int middle, double? focal, List<FrameNote> notes)
@@ -198,7 +192,7 @@ public sealed record RunAlignment(
             double dt = Math.Max((run[i].Frame.Info.MidUtc!.Value - run[i - 1].Frame.Info.MidUtc!.Value).TotalSeconds, 0.5);
             rates.Add(((run[i].Motion.ShiftXPx - run[i - 1].Motion.ShiftXPx) / dt, (run[i].Motion.ShiftYPx - run[i - 1].Motion.ShiftYPx) / dt));
         }
-        double mx = Median(rates.Select(r => r.X)), my = Median(rates.Select(r => r.Y));
+        double mx = Middle.Of(rates.Select(r => r.X)), my = Middle.Of(rates.Select(r => r.Y));
         // Step left over after the common drift; the thread's periodic error moves stars a little from frame to frame.
         var jumps = new List<double>();
         for (int i = 1; i < run.Count; i++)
@@ -206,7 +200,7 @@ public sealed record RunAlignment(
             double dt = Math.Max((run[i].Frame.Info.MidUtc!.Value - run[i - 1].Frame.Info.MidUtc!.Value).TotalSeconds, 0.5);
             jumps.Add(Math.Sqrt(Math.Pow((rates[i - 1].X - mx) * dt, 2) + Math.Pow((rates[i - 1].Y - my) * dt, 2)));
         }
-        double limit = Math.Max(4, 8 * Median(jumps));
+        double limit = Math.Max(4, 8 * Middle.Of(jumps));
         int segment = 0;
         for (int i = 0; i < run.Count; i++)
         {
@@ -229,11 +223,5 @@ public sealed record RunAlignment(
         foreach (var f in run.Where(f => sizes[f.Segment] < FewestInSegment))
             notes.Add(new FrameNote(f.Info.Name, FormattableString.Invariant($"stands between bumps with only {sizes[f.Segment]} frames, too few to fit; left out."), true));
         return run.Where(f => sizes[f.Segment] >= FewestInSegment).ToList();
-    }
-
-    private static double Median(IEnumerable<double> values)
-    {
-        var sorted = values.Order().ToList();
-        return sorted.Count == 0 ? 0 : sorted[sorted.Count / 2];
     }
 }
