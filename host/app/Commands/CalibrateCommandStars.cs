@@ -53,6 +53,7 @@ internal static class CalibrateCommandStars
             var job = new StarJob(
                 loaded, site, overrides, parsed.GetValue(mirrored), parsed.GetValue(airless), Angle.FromDegrees(parsed.GetValue(pointing)));
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
+            StarJob.MustExist(frames, "with the drive on");
             job.ReadStopped(parsed.GetValue(stopped) ?? StarJob.StoppedBeside(frames), aim);
             job.ReadField(StarJob.Tracked(frames), aim, parsed.GetValue(quick));
             if (parsed.GetValue(quick))
@@ -96,6 +97,15 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
 
     /// <summary>How much later than the first frame in the folder the first usable one began, s.</summary>
     public double FirstFrameLateSec { get; private set; }
+
+    /// <summary>Refuses a folder that is not there.</summary>
+    public static void MustExist(DirectoryInfo folder, string what)
+    {
+        if (!folder.Exists)
+        {
+            throw new InputException($"{folder}: there is no such folder of frames {what}.");
+        }
+    }
 
     /// <summary>The folder of frames with the drive on.</summary>
     public static DirectoryInfo Tracked(DirectoryInfo given)
@@ -194,11 +204,7 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
 
     private List<RunFrame> Read(DirectoryInfo folder, string what, bool endsOnly)
     {
-        if (!folder.Exists)
-        {
-            throw new InputException($"{folder}: there is no such folder of frames {what}.");
-        }
-
+        MustExist(folder, what);
         IReadOnlyList<string> files = FrameReader.FindFrames(folder.FullName);
         if (files.Count == 0)
         {
