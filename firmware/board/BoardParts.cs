@@ -48,9 +48,9 @@ public sealed class BoardParts
     public SerialLink Link { get; }
 
     /// <summary>The doors as the logic wants them.</summary>
-    public Doors Doors()
+    public HardwareInterfaces Doors()
     {
-        Doors doors = new Doors();
+        HardwareInterfaces doors = new HardwareInterfaces();
         doors.Clock = _clock;
         doors.Step = _step;
         doors.Home = _home;

@@ -2,7 +2,8 @@
 
 using System;
 using System.Device.Gpio;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.Firmware.Panel;
 using Iot.Device.Button;
 
 namespace Hourhinge.Board;

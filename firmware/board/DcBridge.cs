@@ -1,7 +1,7 @@
 // A DC motor on an H-bridge with two inputs, or on a single MOSFET. Duty in, duty out; no loop, no curve.
 
 using System.Device.Pwm;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

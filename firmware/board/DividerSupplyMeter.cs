@@ -1,7 +1,7 @@
 // The supply voltage, by a resistor divider and the first converter. No decision about what is too low.
 
 using System.Device.Adc;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

@@ -1,6 +1,6 @@
 // Time from the ESP32's 64-bit microsecond timer. No trim here: the profile carries it.
 
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 using nanoFramework.Hardware.Esp32;
 
 namespace Hourhinge.Board;

@@ -3,7 +3,7 @@
 
 using System;
 using System.IO;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

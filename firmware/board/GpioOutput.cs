@@ -1,7 +1,7 @@
 // One on-off output: LED, shutter, keep-alive load.
 
 using System.Device.Gpio;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

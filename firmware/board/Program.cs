@@ -16,7 +16,7 @@ public static class Program
     private const int PauseMs = 1;
     private const int BlinkMs = 100;
 
-    private static BoardParts s_parts;
+    private static BoardParts _parts;
 
     /// <summary>Builds everything and stays.</summary>
     public static void Main()
@@ -24,8 +24,8 @@ public static class Program
         try
         {
             Map();
-            s_parts = new BoardParts(new GpioController(), LinkPort);
-            s_parts.Link.Start();
+            _parts = new BoardParts(new GpioController(), LinkPort);
+            _parts.Link.Start();
             Thread loop = new Thread(RunLoop);
             loop.Priority = ThreadPriority.AboveNormal;
             loop.Start();
@@ -42,7 +42,7 @@ public static class Program
         try
         {
             // THE ONE PLACE where board and logic meet.
-            Machine machine = new Machine(s_parts.Doors());
+            Machine machine = new Machine(_parts.Doors());
             while (true)
             {
                 machine.Pass(); // Turns its own exceptions into a fault with a reason.
@@ -74,12 +74,12 @@ public static class Program
         {
             try
             {
-                if (s_parts != null)
+                if (_parts != null)
                 {
-                    s_parts.AllOff();
-                    s_parts.Led.Set(true);
+                    _parts.AllOff();
+                    _parts.Led.Set(true);
                     Thread.Sleep(BlinkMs);
-                    s_parts.Led.Set(false);
+                    _parts.Led.Set(false);
                 }
             }
             catch (Exception)

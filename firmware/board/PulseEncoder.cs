@@ -1,7 +1,7 @@
 // A two-phase encoder on the ESP32's pulse counter, which counts in hardware while the loop is away.
 
 using System.Device.Gpio;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

@@ -4,7 +4,7 @@
 using System;
 using System.IO.Ports;
 using System.Threading;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

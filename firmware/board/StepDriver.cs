@@ -3,7 +3,7 @@
 
 using System.Device.Gpio;
 using System.Device.Pwm;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

@@ -1,7 +1,7 @@
 // A limit switch on one pin.
 
 using System.Device.Gpio;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 

@@ -1,11 +1,18 @@
 // The logic put together: hardware doors in, one Pass() out. The board's loop and the rehearsal both drive this.
 
 using System;
+using Hourhinge.Firmware.Control;
+using Hourhinge.Firmware.Drives;
+using Hourhinge.Firmware.Guards;
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.Firmware.Panel;
+using Hourhinge.Firmware.Protocol;
+using Hourhinge.Firmware.Storage;
 
 namespace Hourhinge.Firmware;
 
 /// <summary>Every door that a machine needs; a part that is not fitted has a door that says so.</summary>
-public sealed class Doors
+public sealed class HardwareInterfaces
 {
     /// <summary>The clock.</summary>
     public IClock Clock;
@@ -57,7 +64,7 @@ public sealed class Machine
     private readonly OneButton _button;
 
     /// <summary>Builds the logic and loads the newest profile from flash.</summary>
-    public Machine(Doors doors)
+    public Machine(HardwareInterfaces doors)
     {
         _clock = doors.Clock;
         LimitSwitches limits = new LimitSwitches(doors.Home, doors.End);

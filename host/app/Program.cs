@@ -3,18 +3,20 @@
 
 using System.CommandLine;
 using System.CommandLine.Parsing;
-using Hourhinge.App.Commands;
+using Hourhinge.App.Budget;
+using Hourhinge.App.Calibrate;
+using Hourhinge.App.Common;
 using Hourhinge.App.Device;
-using Hourhinge.App.Output;
+using Hourhinge.App.Frames;
+using Hourhinge.App.Link;
+using Hourhinge.App.Night;
+using Hourhinge.App.Profile;
+using Hourhinge.App.Rehearse;
+using Hourhinge.App.Rig;
+using Hourhinge.App.Upload;
 using Hourhinge.Rig;
 
 namespace Hourhinge.App;
-
-/// <summary>Exit codes of every command.</summary>
-internal static class ExitCode
-{
-    public const int Done = 0, AnswerIsNo = 1, BadInput = 2, DeviceTrouble = 3;
-}
 
 internal static class Program
 {
@@ -22,10 +24,10 @@ internal static class Program
     {
         var root = new RootCommand("Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
         {
-            RigCommands.Create(),
+            RigCommand.Create(),
             ProfileCommand.Create(),
             UploadCommand.Create(),
-            DeviceCommands.Create(),
+            DeviceCommand.Create(),
             RehearseCommand.Create(),
             BudgetCommand.Create(),
             NightCommand.Create(),
@@ -44,12 +46,12 @@ internal static class Program
         }
         catch (Exception e) when (e is RigFileException or InputException)
         {
-            Say.Error(e.Message);
+            ConsoleOutput.Error(e.Message);
             return ExitCode.BadInput;
         }
         catch (DeviceException e)
         {
-            Say.Error(e.Message);
+            ConsoleOutput.Error(e.Message);
             return ExitCode.DeviceTrouble;
         }
     }
@@ -72,10 +74,7 @@ internal static class Program
         string what = parsed.UnmatchedTokens.Count > 0
             ? $"'{parsed.UnmatchedTokens[0]}' is not known here"
             : Plain(parsed.Errors[0].Message.TrimEnd('.'));
-        Say.Error($"{what}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}");
+        ConsoleOutput.Error($"{what}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}");
         return ExitCode.BadInput;
     }
 }
-
-/// <summary>A wrong option or file, told in one sentence.</summary>
-internal sealed class InputException(string message) : Exception(message);

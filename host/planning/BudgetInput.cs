@@ -1,4 +1,5 @@
 using Hourhinge.Rig;
+using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.Planning;
 
@@ -9,7 +10,7 @@ public sealed record Known(double Value, string Source);
 public sealed record BudgetInput
 {
     /// <summary>The rig.</summary>
-    public required Hourhinge.Rig.Rig Rig { get; init; }
+    public required RigDescription Rig { get; init; }
 
     /// <summary>Its compiled drive.</summary>
     public required CompiledDrive Drive { get; init; }
@@ -57,7 +58,7 @@ public sealed record BudgetInput
     public required Known SeeingArcsec { get; init; }
 
     /// <summary>Arcseconds on one pixel.</summary>
-    public double ArcsecPerPixel => Camera.PixelUm / 1000 / FocalMm * SharedMath.Angle.ArcsecPerRad;
+    public double ArcsecPerPixel => Camera.PixelUm / 1000 / FocalMm * AngleUnits.ArcsecPerRad;
 
     /// <summary>From the middle of the frame to its corner, arcsec.</summary>
     public double CornerArcsec => Math.Sqrt(Math.Pow(Camera.WidthPx / 2.0, 2) + Math.Pow(Camera.HeightPx / 2.0, 2)) * ArcsecPerPixel;
@@ -68,7 +69,7 @@ public sealed record BudgetInput
     /// 10 arcsec, a crystal 20 ppm, suburban seeing 3 arcsec.
     /// </summary>
     public static BudgetInput From(
-        Hourhinge.Rig.Rig rig,
+        RigDescription rig,
         CompiledDrive drive,
         CameraData camera,
         SiteData site,
@@ -98,6 +99,6 @@ public sealed record BudgetInput
             SeeingArcsec = new Known(3, "assumed"),
         };
 
-    private static Known Measured(double? value, Hourhinge.Rig.Rig rig, double otherwise, string assumption) =>
+    private static Known Measured(double? value, RigDescription rig, double otherwise, string assumption) =>
         value is { } v ? new Known(v, $"rig file: {rig.Calibration!.Method} {rig.Calibration.Date}".TrimEnd()) : new Known(otherwise, assumption);
 }

@@ -1,3 +1,5 @@
+using Hourhinge.SharedMath.Geometry;
+
 namespace Hourhinge.Planning;
 
 /// <summary>
@@ -24,7 +26,7 @@ public sealed record Depth(
     public double ElectronsPerSec(double magPerArcsec2)
     {
         double aperture = Math.PI / 4 * Math.Pow(FocalMm / FocalRatio / 1000, 2);
-        double pixelArcsec = PixelUm / 1000 / FocalMm * SharedMath.Angle.ArcsecPerRad;
+        double pixelArcsec = PixelUm / 1000 / FocalMm * AngleUnits.ArcsecPerRad;
         return PhotonsPerSecM2 * Math.Pow(10, -0.4 * magPerArcsec2) * pixelArcsec * pixelArcsec * aperture * Throughput;
     }
 

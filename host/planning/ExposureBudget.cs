@@ -1,9 +1,10 @@
 // Every source of blur of one exposure, in arcseconds and pixels; which dominates; how long an exposure may be.
 // The sky's part (axis, refraction) is host/sky's, the rig's part shared-math's; here they are only put side by side.
 
-using Hourhinge.SharedMath;
-using Hourhinge.Sky;
-using SkyAngle = Hourhinge.Sky.Angle;
+using Hourhinge.Numerics;
+using Hourhinge.SharedMath.Geometry;
+using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
 
 namespace Hourhinge.Planning;
 
@@ -25,24 +26,24 @@ public sealed class ExposureBudget
     private readonly PolarMisalignment _axisForDrift;
     private readonly PolarMisalignment _axisForRotation;
     private readonly HourAngleDeclination _corner;
-    private readonly SkyAngle _latitude;
+    private readonly Angle _latitude;
     private readonly Air _air;
 
     /// <summary>Works everything out for the input's exposure.</summary>
     public ExposureBudget(BudgetInput input)
     {
         _in = input;
-        _latitude = SkyAngle.FromDegrees(input.Site.LatitudeDeg);
+        _latitude = Angle.FromDegrees(input.Site.LatitudeDeg);
         _air = Air.AtHeight(input.Site.HeightM);
-        _place = new HourAngleDeclination(SkyAngle.FromHours(input.HourAngleHours), SkyAngle.FromDegrees(input.DeclinationDeg));
+        _place = new HourAngleDeclination(Angle.FromHours(input.HourAngleHours), Angle.FromDegrees(input.DeclinationDeg));
         _axisForDrift = WorstAxis(b => b.DriftArcsec);
         _axisForRotation = WorstAxis(b => b.CornerTrailArcsec);
         // The corner's declination and hour angle, half the frame's diagonal away at 45° on the sky.
         double step = input.CornerArcsec / Math.Sqrt(2);
         double cosDec = Math.Max(0.05, Math.Cos(_place.Declination.Radians));
         _corner = new HourAngleDeclination(
-            _place.HourAngle + SkyAngle.FromArcseconds(step / cosDec),
-            SkyAngle.FromDegrees(Math.Clamp(input.DeclinationDeg + (step / 3600), -89.9, 89.9)));
+            _place.HourAngle + Angle.FromArcseconds(step / cosDec),
+            Angle.FromDegrees(Math.Clamp(input.DeclinationDeg + (step / 3600), -89.9, 89.9)));
         AltitudeDeg = Horizon.FromHourAngle(_place, _latitude).Altitude.Degrees;
         Sources = SourcesAt(input.ExposureSec);
     }
@@ -87,7 +88,7 @@ public sealed class ExposureBudget
 
     /// <summary>The same on a tripod without tracking: the sky's own motion alone, s.</summary>
     public double LongestUntrackedSec(double blurArcsec) =>
-        blurArcsec / (SharedMath.Angle.ToArcsec(SkyRate.SiderealRadPerSec) * Math.Max(1e-3, Math.Cos(_place.Declination.Radians)));
+        blurArcsec / (AngleUnits.ToArcsec(SkyRate.SiderealRadPerSec) * Math.Max(1e-3, Math.Cos(_place.Declination.Radians)));
 
     /// <summary>The photographers' rule of thumb, 500 / (focal length × crop factor), s (common practice, no source).</summary>
     public double RuleOfFiveHundredSec => 500 / (_in.FocalMm * CropFactor);
@@ -98,10 +99,10 @@ public sealed class ExposureBudget
     private List<BlurSource> SourcesAt(double t)
     {
         double cosDec = Math.Abs(Math.Cos(_place.Declination.Radians));
-        double sky = SharedMath.Angle.ToArcsec(SkyRate.SiderealRadPerSec) * cosDec;
+        double sky = AngleUnits.ToArcsec(SkyRate.SiderealRadPerSec) * cosDec;
         bool rateMeasured = !double.IsNaN(_in.RateUncertaintyPpm.Value);
         double armFraction = _in.ArmUncertaintyMm.Value / ArmMm();
-        SkyAngle corner = SkyAngle.FromArcseconds(_in.CornerArcsec);
+        Angle corner = Angle.FromArcseconds(_in.CornerArcsec);
         double drift = _axisForDrift.BlurOver(_place, 1, corner).DriftArcsec;
         double rotation = _axisForRotation.BlurOver(_place, 1, corner).CornerTrailArcsec;
         RefractedMotion refraction = RefractionDrift.At(_place, _latitude, _air);
@@ -132,7 +133,7 @@ public sealed class ExposureBudget
             new("step", "one microstep", step, double.NaN, $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn", "more microsteps or a larger gear", false),
             new("pixel", "one pixel, for scale", _in.ArcsecPerPixel, double.NaN, $"{_in.Camera.PixelUm:0.##} µm at {_in.FocalMm:0.#} mm", "-", false),
             // Full width at half maximum of the Airy pattern, 1.03 λ/D (Born and Wolf, Principles of Optics, 8.5), λ = 550 nm.
-            new("diffraction", "diffraction, for scale", 1.03 * 550e-6 / (_in.FocalMm / _in.FocalRatio) * SharedMath.Angle.ArcsecPerRad, double.NaN, $"f/{_in.FocalRatio:0.#} at 550 nm", "-", false),
+            new("diffraction", "diffraction, for scale", 1.03 * 550e-6 / (_in.FocalMm / _in.FocalRatio) * AngleUnits.ArcsecPerRad, double.NaN, $"f/{_in.FocalRatio:0.#} at 550 nm", "-", false),
             new("seeing", "seeing, for scale", _in.SeeingArcsec.Value, double.NaN, _in.SeeingArcsec.Source, "-", false),
         ];
         return [.. all.OrderByDescending(s => s.GrowsWithTime).ThenByDescending(s => s.Arcsec)];
@@ -146,7 +147,7 @@ public sealed class ExposureBudget
     {
         RefractedMotion middle = RefractionDrift.At(_place, _latitude, _air);
         RefractedMotion corner = RefractionDrift.At(_corner, _latitude, _air);
-        double perRate = SharedMath.Angle.ToArcsec(SkyRate.SiderealRadPerSec);
+        double perRate = AngleUnits.ToArcsec(SkyRate.SiderealRadPerSec);
         double west = (corner.RateRatio - middle.RateRatio) * perRate * Math.Cos(_corner.Declination.Radians);
         double north = (corner.DeclinationArcsecPerMinute - middle.DeclinationArcsecPerMinute) / 60;
         return Math.Sqrt((west * west) + (north * north)) * t;
@@ -162,14 +163,14 @@ public sealed class ExposureBudget
     // The axis error is known by its size; for each of its effects the direction that hurts this target most is taken.
     private PolarMisalignment WorstAxis(Func<ExposureBlur, double> effect)
     {
-        SkyAngle size = SkyAngle.FromArcminutes(_in.AxisErrorArcmin.Value);
+        Angle size = Angle.FromArcminutes(_in.AxisErrorArcmin.Value);
         PolarMisalignment worst = default;
         double most = -1;
         for (int deg = 0; deg < 180; deg += 5)
         {
             (double sin, double cos) = Math.SinCos(deg * Math.PI / 180);
             var axis = new PolarMisalignment(size * cos, size * sin, _latitude);
-            ExposureBlur blur = axis.BlurOver(_place, 60, SkyAngle.FromArcseconds(_in.CornerArcsec));
+            ExposureBlur blur = axis.BlurOver(_place, 60, Angle.FromArcseconds(_in.CornerArcsec));
             (worst, most) = effect(blur) > most ? (axis, effect(blur)) : (worst, most);
         }
 

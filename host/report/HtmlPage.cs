@@ -8,7 +8,7 @@ using System.Text;
 namespace Hourhinge.Report;
 
 /// <summary>How a verdict is marked, in words as well as by the bar beside it.</summary>
-public enum VerdictKind
+public enum AssessmentKind
 {
     /// <summary>A finding, neither good nor bad.</summary>
     Finding,
@@ -21,17 +21,17 @@ public enum VerdictKind
 }
 
 /// <summary>The one sentence that the reader came for. The sentence itself must say good or not good.</summary>
-public sealed record Verdict(VerdictKind Kind, string Sentence);
+public sealed record AssessmentBanner(AssessmentKind Kind, string Sentence);
 
 /// <summary>
 /// A self-contained HTML page. Given the same content it gives the same bytes: there is no time in it unless the
 /// content has one. All text is escaped; a content security policy forbids every request and every script but ours.
 /// Immutable.
 /// </summary>
-public sealed record HtmlPage(string Title, Verdict Verdict)
+public sealed record HtmlPage(string Title, AssessmentBanner Verdict)
 {
-    private static readonly string s_style = Resource("page.css");
-    private static readonly string s_script = Resource("page.js");
+    private static readonly string _style = Resource("page.css");
+    private static readonly string _script = Resource("page.js");
 
     /// <summary>What follows the verdict, in reading order.</summary>
     public required IReadOnlyList<Section> Sections { get; init; }
@@ -43,20 +43,20 @@ public sealed record HtmlPage(string Title, Verdict Verdict)
     public bool Night { get; init; }
 
     /// <summary>The style sheet of every page.</summary>
-    public static string Style => s_style;
+    public static string Style => _style;
 
     /// <summary>The whole document, UTF-8 text with line feeds.</summary>
     public string ToHtml()
     {
         var html = new HtmlText();
-        string policy = $"default-src 'none'; img-src data:; style-src '{Hash(s_style)}'; script-src '{Hash(s_script)}'";
+        string policy = $"default-src 'none'; img-src data:; style-src '{Hash(_style)}'; script-src '{Hash(_script)}'";
         html.Raw("<!DOCTYPE html>\n");
         html.Open("html", ("lang", "en"), ("data-theme", Night ? "night" : "day"));
         html.Raw("\n<head>\n<meta charset=\"utf-8\">\n");
         html.Open("meta", ("http-equiv", "Content-Security-Policy"), ("content", policy));
         html.Raw("\n<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
         html.Element("title", Title).Raw("\n<link rel=\"icon\" href=\"data:,\">\n");
-        html.Raw("<style>").Raw(s_style).Raw("</style>\n</head>\n<body>\n<header>\n");
+        html.Raw("<style>").Raw(_style).Raw("</style>\n</head>\n<body>\n<header>\n");
         html.Element("h1", Title);
         html.Raw("\n<button id=\"night\" type=\"button\" hidden").Raw($" aria-pressed=\"{(Night ? "true" : "false")}\"");
         html.Raw(">Night red</button>\n</header>\n<main>\n");
@@ -67,14 +67,14 @@ public sealed record HtmlPage(string Title, Verdict Verdict)
         }
 
         html.Raw("</main>\n<footer>").Element("p", Source).Raw("</footer>\n");
-        html.Raw("<script>").Raw(s_script).Raw("</script>\n</body>\n</html>\n");
+        html.Raw("<script>").Raw(_script).Raw("</script>\n</body>\n</html>\n");
         return html.ToString();
     }
 
-    private static string CssClass(VerdictKind kind) => kind switch
+    private static string CssClass(AssessmentKind kind) => kind switch
     {
-        VerdictKind.Good => "good",
-        VerdictKind.NotGood => "not-good",
+        AssessmentKind.Good => "good",
+        AssessmentKind.NotGood => "not-good",
         _ => "finding",
     };
 

@@ -1,13 +1,13 @@
 // The table [motor] of a rig file: a stepper, a DC gear motor with an encoder, or one without.
 
-using Hourhinge.SharedMath;
+using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.Rig;
 
 /// <summary>Reads the motor. A DC motor's speeds come from its measured curve, so it has no speed keys of its own.</summary>
 internal static class MotorReader
 {
-    private static readonly string[] s_known =
+    private static readonly string[] _known =
     [
         "kind", "full_steps", "microsteps", "gearbox", "pull_in_steps_per_sec", "rewind_steps_per_sec", "ramp_steps_per_sec2",
         "approach_steps_per_sec", "reversed", "release_when_idle", "counts_per_turn", "bridge", "speed_curve", "speed_curve_volts",
@@ -19,7 +19,7 @@ internal static class MotorReader
     {
         string kind = t.Text("kind", ["stepper", "dc-encoder", "dc"]);
         MotorData motor = kind == "stepper" ? Stepper(t) : Dc(t, gear, kind == "dc-encoder");
-        t.RefuseUnread(s_known);
+        t.RefuseUnread(_known);
         return motor;
     }
 

@@ -1,12 +1,12 @@
 // What the maker built, as read from the rig file, checked and in the units of the key names. No arithmetic here:
 // the hinge's mathematics is shared-math's, and RigDrive.cs connects the two.
 
-using Hourhinge.SharedMath;
+using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.Rig;
 
 /// <summary>A rig. Immutable.</summary>
-public sealed record Rig(
+public sealed record RigDescription(
     string Name,
     HingeGeometry Hinge,
     bool Opens,

@@ -1,7 +1,10 @@
 // From a rig to its drive. The parameters go through the same compiler as on the controller (shared-math/RigCompiler);
 // here they are only translated, and refusals told in the rig file's own key names.
 
-using Hourhinge.SharedMath;
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.SharedMath.Geometry;
+using Hourhinge.SharedMath.Profile;
+using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.Rig;
 
@@ -16,13 +19,13 @@ public sealed record CompiledDrive(DriveDesign Design, DriveProfile Profile, byt
 public static class RigDrive
 {
     /// <summary>The rate that the rig follows, rad/s.</summary>
-    public static double RateRadPerSec(Rig rig) => RigCompiler.RateRadPerSec(Parameters(rig));
+    public static double RateRadPerSec(RigDescription rig) => RigCompiler.RateRadPerSec(Parameters(rig));
 
     /// <summary>The closed form of the rig's drive.</summary>
-    public static DriveDesign Design(Rig rig) => Compile(rig, 0).Design;
+    public static DriveDesign Design(RigDescription rig) => Compile(rig, 0).Design;
 
     /// <summary>Compiles a rig; <paramref name="rigDigest"/> is the CRC-32 of its file's bytes.</summary>
-    public static CompiledDrive Compile(Rig rig, uint rigDigest)
+    public static CompiledDrive Compile(RigDescription rig, uint rigDigest)
     {
         var frame = new DriveProfile { RigName = rig.Name, Dc = DcSettings(rig) };
         var compiler = new RigCompiler();
@@ -37,7 +40,7 @@ public static class RigDrive
     }
 
     /// <summary>The rig as scaled integers: what the controller knows of it, and can edit.</summary>
-    public static RigParameters Parameters(Rig rig)
+    public static RigParameters Parameters(RigDescription rig)
     {
         var parameters = new RigParameters();
         void Set(int index, double value) =>
@@ -110,7 +113,7 @@ public static class RigDrive
         return parameters;
     }
 
-    private static DcSettings? DcSettings(Rig rig)
+    private static DcSettings? DcSettings(RigDescription rig)
     {
         if (rig.Motor.Dc is not { } dc)
         {
@@ -130,7 +133,7 @@ public static class RigDrive
         return settings;
     }
 
-    private static string? TooFast(Rig rig, DriveDesign? design)
+    private static string? TooFast(RigDescription rig, DriveDesign? design)
     {
         if (design == null)
         {

@@ -1,7 +1,9 @@
 // Rig file to Rig: which keys there are, what they may be, and what does not fit together.
 
 using System.Text;
-using Hourhinge.SharedMath;
+using Hourhinge.SharedMath.Geometry;
+using Hourhinge.SharedMath.Profile;
+using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.Rig;
 
@@ -16,7 +18,7 @@ public static class RigReader
         ["", "hinge", "rod", "gear", "motor", "switches", "rate", "clock", "periodic[]", "camera", "site", "calibration"];
 
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
-    public static Rig ReadFile(string path, out byte[] bytes)
+    public static RigDescription ReadFile(string path, out byte[] bytes)
     {
         try
         {
@@ -46,7 +48,7 @@ public static class RigReader
     }
 
     /// <summary>Reads the text of a rig file; <paramref name="file"/> is its name for error messages.</summary>
-    public static Rig Read(string file, string text)
+    public static RigDescription Read(string file, string text)
     {
         Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, Tables);
         TomlSection One(string name) => tables(name)[0];
@@ -64,7 +66,7 @@ public static class RigReader
         GearTrain gear = ReadGear(One("gear"), One("motor"), out GearData wheels);
         MotorData motor = MotorReader.Read(One("motor"), gear);
         SiteData? site = ReadSite(One("site"));
-        return new Rig(
+        return new RigDescription(
             name,
             hinge,
             opens,

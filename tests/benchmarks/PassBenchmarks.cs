@@ -3,8 +3,12 @@
 
 using BenchmarkDotNet.Attributes;
 using Hourhinge.Firmware;
-using Hourhinge.Rehearsal;
-using Hourhinge.SharedMath;
+using Hourhinge.Firmware.Control;
+using Hourhinge.Firmware.Storage;
+using Hourhinge.Rehearsal.Board;
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.SharedMath.Profile;
+using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.Benchmarks;
 
@@ -29,7 +33,7 @@ public class PassBenchmarks
         var store = new ProfileStore(flash);
         store.Load();
         store.Save(bytes, 0, bytes.Length, [], 0);
-        _machine = new Machine(new Doors
+        _machine = new Machine(new HardwareInterfaces
         {
             Clock = _clock,
             Step = new VirtualStepper(_clock),

@@ -1,7 +1,7 @@
 using BenchmarkDotNet.Attributes;
-using Hourhinge.Rehearsal;
+using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
-using Hourhinge.SharedMath;
+using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Benchmarks;
 
@@ -10,7 +10,7 @@ namespace Hourhinge.Benchmarks;
 public class ProfileBenchmarks
 {
     private readonly ProfileCodec _codec = new();
-    private Rig.Rig _rig = null!;
+    private Rig.RigDescription _rig = null!;
     private byte[] _file = null!;
     private CompiledDrive _drive = null!;
     private ProfileEvaluator _evaluator = null!;

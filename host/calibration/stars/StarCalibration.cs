@@ -2,10 +2,11 @@
 // periodic error and axis from frames with the drive on. Reading and fitting are host/frames'; here the pointing's own
 // error is added, fields are joined, and the result is turned into what the rig file holds.
 
-using Hourhinge.Frames;
-using Hourhinge.SharedMath;
-using Hourhinge.Sky;
-using Angle = Hourhinge.Sky.Angle;
+using Hourhinge.Frames.Matching;
+using Hourhinge.Numerics;
+using Hourhinge.SharedMath.Geometry;
+using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
 
 namespace Hourhinge.Calibration.Stars;
 
@@ -14,7 +15,7 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="Sky">Direction and scale of the sky on the sensor: a camera turned to another field has another direction.</param>
 /// <param name="Declination">Of the frame's middle, of date.</param>
 /// <param name="HourAngle">Of the frame's middle at the first frame's mid-exposure, west positive.</param>
-public sealed record StarField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle);
+public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle);
 
 /// <summary>What is known beside the frames.</summary>
 /// <param name="Latitude">Of the site.</param>
@@ -56,12 +57,12 @@ public static class StarCalibration
     /// <param name="fields">One field or more.</param>
     /// <param name="setting">What is known beside the frames.</param>
     /// <returns>Null where a field cannot be fitted.</returns>
-    public static StarResult? Solve(IReadOnlyList<StarField> fields, StarSetting setting)
+    public static StarResult? Solve(IReadOnlyList<CalibrationField> fields, StarSetting setting)
     {
         fields = [.. fields.Select(f => WithoutRefraction(f, setting))];
         var fits = new List<DriftResult>();
         var axes = new List<FieldAxis>();
-        foreach (StarField field in fields)
+        foreach (CalibrationField field in fields)
         {
             if (WithGivens(field, setting) is not { } fit)
             {
@@ -111,18 +112,18 @@ public static class StarCalibration
     /// <summary>The periodic error as the rig file holds it: micrometres along the rod, phase at profile time 0, degrees.</summary>
     public static (double AmplitudeUm, double SigmaUm, double PhaseDeg) Periodic(PeriodicTerm term, double leverMmPerRad, double firstMidSec)
     {
-        double toUm = leverMmPerRad * 1000 / SharedMath.Angle.ArcsecPerRad;
+        double toUm = leverMmPerRad * 1000 / AngleUnits.ArcsecPerRad;
         double phase = term.PhaseRad.Value - (2 * Math.PI * firstMidSec / term.PeriodSeconds.Value);
-        return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm, Math.IEEERemainder(phase, 2 * Math.PI) / SharedMath.Angle.RadPerDeg);
+        return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm, Math.IEEERemainder(phase, 2 * Math.PI) / AngleUnits.RadPerDeg);
     }
 
     // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an altitude
     // of 40 degrees. The camera stood where the first tracked frame finds it.
-    private static StarField WithoutRefraction(StarField field, StarSetting setting)
+    private static CalibrationField WithoutRefraction(CalibrationField field, StarSetting setting)
     {
         RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination), setting.Latitude, setting.Air);
         double west = seen.RateRatio * field.Declination.Cos();
-        double north = seen.DeclinationArcsecPerMinute / 60 / Hourhinge.Frames.SkyRate.ArcsecPerSec;
+        double north = seen.DeclinationArcsecPerMinute / 60 / ApparentDrift.ArcsecPerSec;
         double shorter = Math.Sqrt((west * west) + (north * north)) / field.Declination.Cos();
         // On the sensor a way that leads north of west is turned from +y towards +x, or the other way in a mirror.
         double askew = Math.Atan2(north, west) * (field.Sky.Sky.Mirrored ? -1 : 1);
@@ -133,21 +134,21 @@ public static class StarCalibration
     }
 
     // The trails' length over the cosine of the declination is the scale: an error of the one is an error of the other.
-    private static StoppedResult WithDeclinationError(StarField field, StarSetting setting) => field.Sky with
+    private static StoppedResult WithDeclinationError(CalibrationField field, StarSetting setting) => field.Sky with
     {
         FocalLengthPx = Widened(field.Sky.FocalLengthPx, [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
     };
 
     // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky lies
     // on the sensor. What a change of each by its standard error makes of the result is added in squares.
-    private static DriftResult? WithGivens(StarField field, StarSetting setting)
+    private static DriftResult? WithGivens(CalibrationField field, StarSetting setting)
     {
         Angle along = setting.PointingSigma / field.Declination.Cos();
         SkyOnSensor sky = field.Sky.Sky;
         // The scale came from trails at the declination told; at another one it is another scale.
         Angle higher = field.Declination + setting.PointingSigma;
         SkyOnSensor rescaled = sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / higher.Cos() };
-        StarField Seen(SkyOnSensor other) => field with { Sky = field.Sky with { Sky = other } };
+        CalibrationField Seen(SkyOnSensor other) => field with { Sky = field.Sky with { Sky = other } };
         if (Fit(field, setting) is not { } fit
             || Fit(field with { HourAngle = field.HourAngle + along }, setting) is not { } west
             || Fit(Seen(rescaled) with { Declination = higher }, setting) is not { } north
@@ -197,7 +198,7 @@ public static class StarCalibration
         return e with { Sigma = sigma, Half95 = e.Sigma > 0 ? e.Half95 * sigma / e.Sigma : 1.96 * sigma };
     }
 
-    private static DriftResult? Fit(StarField field, StarSetting setting) => DriftFit.Solve(
+    private static DriftResult? Fit(CalibrationField field, StarSetting setting) => DriftFit.Solve(
         DriftSample.Of(field.Run),
         new DriftOptions(
             field.Sky.Sky,

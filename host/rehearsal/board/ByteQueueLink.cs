@@ -1,7 +1,7 @@
 using System.Text;
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>
 /// Both ends of a serial line in memory. The firmware's end is <see cref="IByteLink"/>; the peer's end is

@@ -1,6 +1,6 @@
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>
 /// The board's crystal in virtual time. Each reading costs a little time, as it does on the small runtime, so a loop

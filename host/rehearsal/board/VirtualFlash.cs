@@ -1,6 +1,6 @@
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>The power went while a byte was being written.</summary>
 public sealed class PowerCutException : Exception

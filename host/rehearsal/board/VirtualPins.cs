@@ -1,6 +1,6 @@
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>An input that somebody else holds: a button, or a switch that the mechanism presses.</summary>
 public sealed class VirtualInput : IInputPin

@@ -1,6 +1,6 @@
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>
 /// A stepper and its driver: pulses become microsteps of the rotor unless they come faster than the motor can pull in,

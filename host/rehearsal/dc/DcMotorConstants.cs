@@ -1,4 +1,4 @@
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Dc;
 
 /// <summary>
 /// A small brushed motor with its gearbox, as measured at its own shaft unless the name says otherwise. The defaults

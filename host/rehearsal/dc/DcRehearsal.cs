@@ -1,7 +1,14 @@
 using Hourhinge.Firmware;
-using Hourhinge.SharedMath;
+using Hourhinge.Firmware.Control;
+using Hourhinge.Firmware.Guards;
+using Hourhinge.Firmware.Storage;
+using Hourhinge.Rehearsal.Board;
+using Hourhinge.Rehearsal.Mechanisms;
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.SharedMath.Geometry;
+using Hourhinge.SharedMath.Profile;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Dc;
 
 /// <summary>What the sky saw of a DC drive, arcseconds of hinge minus sky after settling.</summary>
 public sealed record DcRehearsalResult(
@@ -73,7 +80,7 @@ public sealed class DcRehearsal
             throw new InvalidOperationException(store.Refusal);
         }
 
-        var machine = new Machine(new Doors
+        var machine = new Machine(new HardwareInterfaces
         {
             Clock = Clock,
             Pwm = motor,
@@ -140,12 +147,12 @@ public sealed class DcRehearsal
             }
 
             double rod = _startRodMm + (motor.NutTurns * _design.PitchMm);
-            error = Angle.ToArcsec(_linkage.AngleRad(rod) - startAngle - (_design.RateRadPerSec * t));
+            error = AngleUnits.ToArcsec(_linkage.AngleRad(rod) - startAngle - (_design.RateRadPerSec * t));
             settledError = double.IsNaN(settledError) ? error : settledError;
             minuteError = double.IsNaN(minuteError) ? error : minuteError;
             if (t >= minuteFrom + 60)
             {
-                worstMinute = Math.Max(worstMinute, Math.Abs(error - minuteError) / Angle.ToArcsec(_design.RateRadPerSec * (t - minuteFrom)));
+                worstMinute = Math.Max(worstMinute, Math.Abs(error - minuteError) / AngleUnits.ToArcsec(_design.RateRadPerSec * (t - minuteFrom)));
                 minuteFrom = t;
                 minuteError = error;
             }
@@ -155,7 +162,7 @@ public sealed class DcRehearsal
             samples++;
         }
 
-        double sky = Angle.ToArcsec(_design.RateRadPerSec * (Seconds - SettleSec));
+        double sky = AngleUnits.ToArcsec(_design.RateRadPerSec * (Seconds - SettleSec));
         return new DcRehearsalResult(
             Math.Sqrt(squares / samples), peak, (error - settledError) / sky * 100, worstMinute * 100, error, state(), supply?.Millivolts ?? -1);
     }

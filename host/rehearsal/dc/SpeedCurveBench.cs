@@ -1,6 +1,7 @@
-using Hourhinge.SharedMath;
+using Hourhinge.Rehearsal.Board;
+using Hourhinge.SharedMath.Profile;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Dc;
 
 /// <summary>
 /// Measures a virtual motor's speed curve the way a maker does on the bench: a row of duties, the turns in some

@@ -1,6 +1,7 @@
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.Rehearsal.Board;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Dc;
 
 /// <summary>
 /// A brushed motor, its gear train with backlash, and an encoder on the rotor, in small fixed steps of virtual time.

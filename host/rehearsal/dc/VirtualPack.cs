@@ -1,6 +1,7 @@
-using Hourhinge.Firmware;
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.Rehearsal.Board;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Dc;
 
 /// <summary>
 /// A battery pack: an open-circuit voltage that falls with true time, an internal resistance, and the meter that the

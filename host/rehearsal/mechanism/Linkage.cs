@@ -1,6 +1,6 @@
 using MathNet.Numerics.RootFinding;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Mechanisms;
 
 /// <summary>
 /// A hinge as points in the plane: hinge axis at the origin, the fixed board along x. The opening for a rod length is

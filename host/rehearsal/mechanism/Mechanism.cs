@@ -1,7 +1,7 @@
 using Hourhinge.Rig;
-using Hourhinge.SharedMath;
+using Hourhinge.SharedMath.Geometry;
 
-namespace Hourhinge.Rehearsal;
+namespace Hourhinge.Rehearsal.Mechanisms;
 
 /// <summary>What is wrong with the rig as built, against the rig file. Zero everywhere is a perfect rig.</summary>
 public sealed record MechanicalFaults
@@ -41,7 +41,7 @@ public sealed class Mechanism
     private double _lastAngle;
 
     /// <summary>Builds the rig of a file with some faults; <paramref name="startRodMm"/> where tracking starts.</summary>
-    public Mechanism(Hourhinge.Rig.Rig rig, double stepsPerNutTurn, double startRodMm, MechanicalFaults faults)
+    public Mechanism(RigDescription rig, double stepsPerNutTurn, double startRodMm, MechanicalFaults faults)
     {
         double scale = 1 + (faults.RadiusErrorPercent / 100);
         _linkage = rig.Hinge switch
@@ -59,7 +59,7 @@ public sealed class Mechanism
         _waveMm = faults.RodWaveUm / 1000;
         _phaseRad = faults.PeriodicPhaseDeg * Math.PI / 180;
         LeverMmPerRad = 2e-4 / (_linkage.AngleRad(startRodMm + (_sign * 1e-4) + 1e-4) - _linkage.AngleRad(startRodMm + (_sign * 1e-4) - 1e-4));
-        _periodicMm = faults.PeriodicArcsec / Angle.ArcsecPerRad * LeverMmPerRad;
+        _periodicMm = faults.PeriodicArcsec / AngleUnits.ArcsecPerRad * LeverMmPerRad;
         StartAngleRad = _linkage.AngleRad(startRodMm);
     }
 

@@ -1,7 +1,7 @@
 // A chart as data: axes, curves or points, bands and marks. Not here: where anything lands on the paper (Scale.cs) and
 // how it is drawn (ChartDrawing.cs).
 
-namespace Hourhinge.Report;
+namespace Hourhinge.Report.Charts;
 
 /// <summary>An axis. Without limits it fits the data.</summary>
 /// <param name="Label">Name and unit.</param>

@@ -4,7 +4,7 @@
 using System.Text;
 using static Hourhinge.Report.HtmlText;
 
-namespace Hourhinge.Report;
+namespace Hourhinge.Report.Charts;
 
 /// <summary>One drawing of a chart, with the paper's size in pixels and how many ticks fit across.</summary>
 internal sealed class ChartDrawing

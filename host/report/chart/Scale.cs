@@ -2,7 +2,7 @@
 
 using System.Globalization;
 
-namespace Hourhinge.Report;
+namespace Hourhinge.Report.Charts;
 
 /// <summary>One axis laid on a stretch of paper from <paramref name="start"/> to <paramref name="end"/> pixels.</summary>
 internal sealed class Scale(double from, double to, bool log, double start, double end)

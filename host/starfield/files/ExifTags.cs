@@ -10,7 +10,7 @@ namespace Hourhinge.Starfield.Files;
 /// <summary>The start of a frame in Exif's own words; no fraction where the clock gives whole seconds.</summary>
 internal readonly record struct ExifTime(string Stamp, string Zone, string? SubSecond)
 {
-    public static ExifTime Of(Frame frame, CameraClock clock)
+    public static ExifTime Of(RenderedFrame frame, CameraClock clock)
     {
         DateTime local = clock.Stamp(frame.StartUtc) + clock.Zone;
         string sign = clock.Zone < TimeSpan.Zero ? "-" : "+";
@@ -23,7 +23,7 @@ internal readonly record struct ExifTime(string Stamp, string Zone, string? SubS
 
 internal static class ExifTags
 {
-    public static ExifProfile For(Frame frame, CameraClock clock)
+    public static ExifProfile For(RenderedFrame frame, CameraClock clock)
     {
         ExifTime time = ExifTime.Of(frame, clock);
         var exif = new ExifProfile();

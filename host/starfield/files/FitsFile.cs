@@ -4,11 +4,12 @@ using System.Buffers.Binary;
 using System.Globalization;
 using System.Text;
 using Hourhinge.Starfield.Render;
+using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Files;
 
 /// <summary>FITS by the standard, version 4.0 (IAU FITS Working Group 2018), primary array only.</summary>
-public static class FitsFile
+public static class FitsWriter
 {
     private const int Block = 2880, CardLength = 80;
 
@@ -16,7 +17,7 @@ public static class FitsFile
     /// Writes a frame. Rows go into the file from the top of the picture down, so a viewer that counts FITS rows upward
     /// shows it upside down; a COMMENT card says so.
     /// </summary>
-    public static void Write(string path, Frame frame, CameraClock clock)
+    public static void Write(string path, RenderedFrame frame, CameraClock clock)
     {
         ArgumentNullException.ThrowIfNull(frame);
         ArgumentNullException.ThrowIfNull(clock);
@@ -40,7 +41,7 @@ public static class FitsFile
             file.Write(new byte[Block - rest]);
     }
 
-    private static byte[] Header(Frame frame, CameraClock clock)
+    private static byte[] Header(RenderedFrame frame, CameraClock clock)
     {
         Sensor sensor = frame.Scene.Sensor;
         DateTime stamp = clock.Stamp(frame.StartUtc);

@@ -2,6 +2,7 @@
 
 using System.Globalization;
 using Hourhinge.Starfield.Render;
+using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Files;
 
@@ -38,7 +39,7 @@ public sealed record FrameSequence(
     public double StartSeconds(int index) => FirstStartSeconds + index * (ExposureSeconds + GapSeconds);
 
     /// <summary>Takes the frames one by one.</summary>
-    public IEnumerable<Frame> Render(Scene scene)
+    public IEnumerable<RenderedFrame> Render(Scene scene)
     {
         var renderer = new FrameRenderer(scene);
         for (int i = 0; i < Count; i++)
@@ -52,7 +53,7 @@ public sealed record FrameSequence(
     /// </summary>
     public IReadOnlyList<string> Write(
         Scene scene, string directory, FrameFormat format, CameraClock? clock = null,
-        Func<Frame, ToneCurve>? curve = null, IProgress<int>? progress = null)
+        Func<RenderedFrame, ToneCurve>? curve = null, IProgress<int>? progress = null)
     {
         ArgumentNullException.ThrowIfNull(scene);
         clock ??= new CameraClock();
@@ -60,14 +61,14 @@ public sealed record FrameSequence(
         Directory.CreateDirectory(directory);
         using var truth = new TruthFile(directory);
         var paths = new List<string>();
-        foreach (Frame frame in Render(scene))
+        foreach (RenderedFrame frame in Render(scene))
         {
             string name = string.Create(CultureInfo.InvariantCulture, $"frame-{frame.Index + 1:D4}.{Extension(format)}");
             string path = Path.Combine(directory, name);
             switch (format)
             {
                 case FrameFormat.Fits:
-                    FitsFile.Write(path, frame, clock);
+                    FitsWriter.Write(path, frame, clock);
                     break;
                 case FrameFormat.Tiff:
                     TiffFile.Write(path, frame, clock);

@@ -2,6 +2,7 @@
 // 16-bit TIFF is TiffFile.cs.
 
 using Hourhinge.Starfield.Render;
+using Hourhinge.Starfield.Scenes;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.Formats;
 using SixLabors.ImageSharp.Formats.Jpeg;
@@ -24,7 +25,7 @@ public readonly record struct ToneCurve(double BlackAdu, double WhiteAdu)
     }
 
     /// <summary>For the eye: black just under the sky's level, white some hundred electrons above it.</summary>
-    public static ToneCurve Stretched(Frame frame, double whiteElectronsAboveSky = 1500)
+    public static ToneCurve Stretched(RenderedFrame frame, double whiteElectronsAboveSky = 1500)
     {
         ArgumentNullException.ThrowIfNull(frame);
         Sensor s = frame.Scene.Sensor;
@@ -52,7 +53,7 @@ public readonly record struct ToneCurve(double BlackAdu, double WhiteAdu)
 public static class PictureFile
 {
     /// <summary>Writes an 8-bit JPEG. Quality 1 to 100.</summary>
-    public static void WriteJpeg(string path, Frame frame, CameraClock clock, ToneCurve curve, int quality = 95)
+    public static void WriteJpeg(string path, RenderedFrame frame, CameraClock clock, ToneCurve curve, int quality = 95)
     {
         Check.Range(quality, 1, 100, "JPEG quality");
         var encoder = new JpegEncoder { Quality = quality, ColorType = JpegColorType.Luminance };
@@ -60,7 +61,7 @@ public static class PictureFile
     }
 
     /// <summary>Writes an 8-bit PNG.</summary>
-    public static void WritePng(string path, Frame frame, CameraClock clock, ToneCurve curve) =>
+    public static void WritePng(string path, RenderedFrame frame, CameraClock clock, ToneCurve curve) =>
         WriteEightBit(path, frame, clock, curve, new PngEncoder
         {
             ColorType = PngColorType.Grayscale,
@@ -68,7 +69,7 @@ public static class PictureFile
             CompressionLevel = PngCompressionLevel.BestSpeed,
         });
 
-    private static void WriteEightBit(string path, Frame frame, CameraClock clock, ToneCurve curve, IImageEncoder encoder)
+    private static void WriteEightBit(string path, RenderedFrame frame, CameraClock clock, ToneCurve curve, IImageEncoder encoder)
     {
         ArgumentNullException.ThrowIfNull(frame);
         ArgumentNullException.ThrowIfNull(clock);

@@ -5,6 +5,7 @@ using System.Buffers.Binary;
 using System.Runtime.InteropServices;
 using System.Text;
 using Hourhinge.Starfield.Render;
+using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Files;
 
@@ -16,7 +17,7 @@ public static class TiffFile
     private readonly record struct Entry(int Tag, int Type, int Count, byte[] Value);
 
     /// <summary>Writes a frame with all of its bits.</summary>
-    public static void Write(string path, Frame frame, CameraClock clock)
+    public static void Write(string path, RenderedFrame frame, CameraClock clock)
     {
         ArgumentNullException.ThrowIfNull(frame);
         ArgumentNullException.ThrowIfNull(clock);

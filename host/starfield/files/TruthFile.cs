@@ -4,13 +4,14 @@ using System.Globalization;
 using System.Text.Json;
 using Hourhinge.Starfield.Geometry;
 using Hourhinge.Starfield.Render;
+using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Files;
 
 /// <summary>The truth of a sequence: a CSV of stars and a JSON of frames, both growing frame by frame.</summary>
 public sealed class TruthFile : IDisposable
 {
-    private static readonly JsonSerializerOptions Json = new() { WriteIndented = true };
+    private static readonly JsonSerializerOptions _json = new() { WriteIndented = true };
     private readonly StreamWriter _stars;
     private readonly string _framesPath;
     private readonly List<object> _frames = new();
@@ -25,7 +26,7 @@ public sealed class TruthFile : IDisposable
     }
 
     /// <summary>Adds a frame, with the name of its file and the stamp that went into it.</summary>
-    public void Add(Frame frame, string fileName, CameraClock clock)
+    public void Add(RenderedFrame frame, string fileName, CameraClock clock)
     {
         ArgumentNullException.ThrowIfNull(frame);
         ArgumentNullException.ThrowIfNull(clock);
@@ -71,6 +72,6 @@ public sealed class TruthFile : IDisposable
     public void Dispose()
     {
         _stars.Dispose();
-        File.WriteAllText(_framesPath, JsonSerializer.Serialize(new { scene = _scene, frames = _frames }, Json) + "\n");
+        File.WriteAllText(_framesPath, JsonSerializer.Serialize(new { scene = _scene, frames = _frames }, _json) + "\n");
     }
 }

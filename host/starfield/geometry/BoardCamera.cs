@@ -1,6 +1,8 @@
 // A camera bolted to the moving board: its axes against time, and where a direction falls on the sensor.
 // Picture: x to the right, y down, the centre of the upper left pixel is (0, 0). Seen as the eye sees the sky.
 
+using Hourhinge.Starfield.Scenes;
+
 namespace Hourhinge.Starfield.Geometry;
 
 /// <summary>A point on the sensor in pixels, x right, y down, (0, 0) the centre of the upper left pixel.</summary>
@@ -19,7 +21,7 @@ public sealed class BoardCamera
     private readonly double _senseOfFollowing;
 
     /// <summary>Sets the camera up at t = 0: the middle of the sensor on the apparent place of the pointing.</summary>
-    public BoardCamera(Scene scene, SkyMotion sky)
+    public BoardCamera(Scene scene, DiurnalMotion sky)
     {
         ArgumentNullException.ThrowIfNull(scene);
         ArgumentNullException.ThrowIfNull(sky);

@@ -1,5 +1,7 @@
 // One exposure cut into steps so short that no star moves 0.2 px within one; the steps are shared by all stars.
 
+using Hourhinge.Starfield.Scenes;
+
 namespace Hourhinge.Starfield.Geometry;
 
 /// <summary>The actual relative motion of sky and camera within one exposure.</summary>
@@ -15,7 +17,7 @@ public sealed class ExposurePath
     // A jump (a knock, a lost step) cannot be divided; steps stop shrinking here.
     private const double ShortestStepSeconds = 1e-3;
 
-    private readonly SkyMotion _sky;
+    private readonly DiurnalMotion _sky;
     private readonly Sensor _sensor;
     private readonly Step[] _steps;
     private readonly Step _first, _last;
@@ -26,7 +28,7 @@ public sealed class ExposurePath
     /// Given: scene with its sky and camera; start of the exposure in seconds since the scene's start; length in
     /// seconds, 0.001 to 7200. Transparency of the air goes into the weights of the steps.
     /// </summary>
-    public ExposurePath(Scene scene, SkyMotion sky, BoardCamera camera, double startSeconds, double exposureSeconds)
+    public ExposurePath(Scene scene, DiurnalMotion sky, BoardCamera camera, double startSeconds, double exposureSeconds)
     {
         ArgumentNullException.ThrowIfNull(scene);
         ArgumentNullException.ThrowIfNull(camera);

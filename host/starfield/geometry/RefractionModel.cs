@@ -1,5 +1,7 @@
 // Atmospheric refraction in two terms. Enough for the drift of a field; not for work near the horizon.
 
+using Hourhinge.Starfield.Scenes;
+
 namespace Hourhinge.Starfield.Geometry;
 
 /// <summary>

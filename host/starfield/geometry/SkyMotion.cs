@@ -1,15 +1,17 @@
 // Where the sky is: Earth rotation, the turn from star coordinates to the observer's horizon, refraction.
 // Horizon frame: x east, y north, z up (right-handed). No camera here; that is BoardCamera.cs.
 
+using Hourhinge.Starfield.Scenes;
+
 namespace Hourhinge.Starfield.Geometry;
 
 /// <summary>Directions of stars in the observer's horizon frame as functions of time.</summary>
-public sealed class SkyMotion
+public sealed class DiurnalMotion
 {
     // IAU 2000 Resolution B1.8 and IERS Conventions (2010), eq. 5.15: Earth rotation angle in turns of UT1.
     private const double EraAtJ2000Turns = 0.7790572732640;
     private const double EraTurnsPerDay = 1.00273781191135448;
-    private static readonly DateTime J2000 = new(2000, 1, 1, 12, 0, 0, DateTimeKind.Utc);
+    private static readonly DateTime _j2000 = new(2000, 1, 1, 12, 0, 0, DateTimeKind.Utc);
 
     /// <summary>Rate of the Earth rotation angle, 15.041067 arcsec/s, in radians per second of UT1.</summary>
     public const double RateRadPerSec = EraTurnsPerDay * 2 * Math.PI / 86400;
@@ -22,10 +24,10 @@ public sealed class SkyMotion
     /// Given: site; UTC of t = 0 (UT1 is taken as UTC, under 0.9 s apart, which shifts the sky by at most 14 arcsec
     /// in hour angle and leaves its rate alone); refraction, or null for an airless sky.
     /// </summary>
-    public SkyMotion(Site site, DateTime startUtc, RefractionModel? refraction)
+    public DiurnalMotion(SimulatedSite site, DateTime startUtc, RefractionModel? refraction)
     {
         ArgumentNullException.ThrowIfNull(site);
-        double days = (startUtc - J2000).Ticks / (double)TimeSpan.TicksPerDay;
+        double days = (startUtc - _j2000).Ticks / (double)TimeSpan.TicksPerDay;
         // The whole turns are dropped before the multiplication, so no digits are lost to a large angle.
         double turns = EraAtJ2000Turns + days % 1 + (EraTurnsPerDay - 1) * days;
         _eraAtStartRad = 2 * Math.PI * (turns - Math.Floor(turns)) + site.LongitudeDeg * Units.RadPerDeg;

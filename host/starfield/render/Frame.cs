@@ -1,6 +1,7 @@
 // A finished frame and what is true about it.
 
 using Hourhinge.Starfield.Geometry;
+using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Render;
 
@@ -10,10 +11,10 @@ namespace Hourhinge.Starfield.Render;
 /// pixel is expected to fill the well.
 /// </summary>
 public readonly record struct StarTruth(
-    Star Star, PixelPoint Mean, double TrailX, double TrailY, double Electrons, bool Saturated);
+    SimulatedStar Star, PixelPoint Mean, double TrailX, double TrailY, double Electrons, bool Saturated);
 
 /// <summary>One exposure. Pixels row by row from the top, as the sensor stores them.</summary>
-public sealed record Frame
+public sealed record RenderedFrame
 {
     /// <summary>Number in the sequence, from 0.</summary>
     public required int Index { get; init; }

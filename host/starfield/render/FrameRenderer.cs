@@ -2,6 +2,7 @@
 // Writing them to files is files/. Why it is fast: only pixels near stars are treated one by one (PixelNoise.cs).
 
 using Hourhinge.Starfield.Geometry;
+using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Render;
 
@@ -16,18 +17,18 @@ public sealed class FrameRenderer
     private const double MergePx = 0.1;
 
     private readonly Scene _scene;
-    private readonly SkyMotion _sky;
+    private readonly DiurnalMotion _sky;
     private readonly BoardCamera _camera;
     private readonly SpotPainter _painter;
     private readonly (int Pixel, double ElectronsPerSec)[] _hotPixels;
-    private readonly (Star Star, Vec3 Direction)[] _stars;
+    private readonly (SimulatedStar Star, Vec3 Direction)[] _stars;
 
     /// <summary>Sets up sky and camera. Throws where the pointing is too low.</summary>
     public FrameRenderer(Scene scene)
     {
         ArgumentNullException.ThrowIfNull(scene);
         _scene = scene;
-        _sky = new SkyMotion(scene.Site, scene.StartUtc, scene.Refraction);
+        _sky = new DiurnalMotion(scene.Site, scene.StartUtc, scene.Refraction);
         _camera = new BoardCamera(scene, _sky);
         _painter = new SpotPainter(scene.Sensor.WidthPx, scene.Sensor.HeightPx);
         _hotPixels = HotPixels(scene);
@@ -54,7 +55,7 @@ public sealed class FrameRenderer
     /// Takes a frame. Given: number in the sequence (its noise hangs on it); start in seconds since the scene's start;
     /// exposure in seconds, 0.001 to 7200.
     /// </summary>
-    public Frame Render(int index, double startSeconds, double exposureSeconds)
+    public RenderedFrame Render(int index, double startSeconds, double exposureSeconds)
     {
         ExposurePath path = Path(startSeconds, exposureSeconds);
         Sensor sensor = _scene.Sensor;
@@ -66,7 +67,7 @@ public sealed class FrameRenderer
             _painter.AddToPixel(pixel, rate * exposureSeconds);
 
         double background = BackgroundElectronsPerSec(path.Lens) * exposureSeconds;
-        return new Frame
+        return new RenderedFrame
         {
             Index = index,
             Scene = _scene,
@@ -82,7 +83,7 @@ public sealed class FrameRenderer
     private double BackgroundElectronsPerSec(Lens lens)
     {
         double arcsecPerPx = _scene.Sensor.PixelPitchMicrometres / 1000 / lens.FocalLengthMm / Units.RadPerArcsec;
-        return Sky.PhotonsPerSecPerCm2(_scene.Sky.BrightnessMagPerArcsec2) * arcsecPerPx * arcsecPerPx
+        return SimulatedSky.PhotonsPerSecPerCm2(_scene.Sky.BrightnessMagPerArcsec2) * arcsecPerPx * arcsecPerPx
             * lens.PupilAreaCm2 * _scene.Sensor.Efficiency + _scene.Sensor.DarkElectronsPerSec;
     }
 
@@ -99,11 +100,11 @@ public sealed class FrameRenderer
     {
         Sensor sensor = _scene.Sensor;
         double sigma = SpotSigmaPx(path.Lens);
-        double perSecondAtZero = Sky.PhotonsPerSecPerCm2(0) * path.Lens.PupilAreaCm2 * sensor.Efficiency;
+        double perSecondAtZero = SimulatedSky.PhotonsPerSecPerCm2(0) * path.Lens.PupilAreaCm2 * sensor.Efficiency;
         double farthest = FarthestCosine(path.Lens);
         var places = new List<(PixelPoint At, double Seconds)>(path.StepCount);
         var truth = new List<StarTruth>();
-        foreach ((Star star, Vec3 direction) in _stars)
+        foreach ((SimulatedStar star, Vec3 direction) in _stars)
         {
             if (path.NearestCosine(direction) < farthest || !path.Trace(direction, places))
                 continue;

@@ -1,6 +1,7 @@
 // From expected electrons to the number a pixel stores: shot noise, full well, read noise, converter.
 // Pixels of empty sky all share one distribution: it is tabulated once for a frame and drawn from in constant time.
 
+using Hourhinge.Starfield.Scenes;
 using MathNet.Numerics;
 
 namespace Hourhinge.Starfield.Render;

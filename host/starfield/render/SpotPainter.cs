@@ -10,7 +10,7 @@ public sealed class SpotPainter
 {
     private const int TablePerSigma = 1024;
     private const double TableSigmas = 8;
-    private static readonly double[] NormalCdf = Enumerable.Range(0, (int)(2 * TableSigmas * TablePerSigma) + 2)
+    private static readonly double[] _normalCdf = Enumerable.Range(0, (int)(2 * TableSigmas * TablePerSigma) + 2)
         .Select(i => 0.5 * SpecialFunctions.Erfc((TableSigmas - i / (double)TablePerSigma) / Math.Sqrt(2))).ToArray();
 
     // Electrons in a pixel below which a spot's wing is cut off.
@@ -80,6 +80,6 @@ public sealed class SpotPainter
     {
         double place = (Math.Clamp(sigmas, -TableSigmas, TableSigmas) + TableSigmas) * TablePerSigma;
         int i = (int)place;
-        return NormalCdf[i] + (place - i) * (NormalCdf[i + 1] - NormalCdf[i]);
+        return _normalCdf[i] + (place - i) * (_normalCdf[i + 1] - _normalCdf[i]);
     }
 }

@@ -1,6 +1,6 @@
 // What goes wrong in the field, on request: cloud, a plane, a knock on the tripod, a lens changed on the way.
 
-namespace Hourhinge.Starfield;
+namespace Hourhinge.Starfield.Scenes;
 
 /// <summary>Transparency of the air against time. Given: seconds since the start. Returned: 0 (overcast) to 1.</summary>
 public delegate double Transparency(double tSeconds);

@@ -4,7 +4,7 @@
 using Hourhinge.Starfield.Geometry;
 using Hourhinge.Starfield.Render;
 
-namespace Hourhinge.Starfield;
+namespace Hourhinge.Starfield.Scenes;
 
 /// <summary>Random stars by a realistic number-magnitude law.</summary>
 public static class RandomField
@@ -28,7 +28,7 @@ public static class RandomField
     /// Given: seed; centre (degrees); radius of the field, 0 to 180 degrees; faintest V magnitude, 0 to 13; how many
     /// times richer than the mean sky it is. Returned: stars, brightest first, numbered from 1.
     /// </summary>
-    public static IReadOnlyList<Star> Create(
+    public static IReadOnlyList<SimulatedStar> Create(
         ulong seed, double raDeg, double decDeg, double radiusDeg, double faintestMagnitude, double densityFactor = 1)
     {
         Check.Range(radiusDeg, 0, 180, "Radius (degrees)");
@@ -37,7 +37,7 @@ public static class RandomField
         int count = (int)Math.Round(total * capShare * densityFactor);
         var random = new Xoshiro256(seed);
         var toSky = CentreToSky(raDeg * Units.RadPerDeg, decDeg * Units.RadPerDeg);
-        var stars = new List<Star>(count);
+        var stars = new List<SimulatedStar>(count);
         for (int i = 0; i < count; i++)
         {
             // Uniform on the cap: the cosine of the distance from the centre is uniform.
@@ -46,7 +46,7 @@ public static class RandomField
             Vec3 v = toSky.Apply(new Vec3(sin * Math.Cos(around), sin * Math.Sin(around), cos));
             double ra = Math.Atan2(v.Y, v.X) / Units.RadPerDeg;
             double magnitude = MagnitudeOfRank((1 - random.NextDouble()) * total);
-            stars.Add(new Star(0, ra < 0 ? ra + 360 : ra, Math.Asin(Math.Clamp(v.Z, -1, 1)) / Units.RadPerDeg, magnitude));
+            stars.Add(new SimulatedStar(0, ra < 0 ? ra + 360 : ra, Math.Asin(Math.Clamp(v.Z, -1, 1)) / Units.RadPerDeg, magnitude));
         }
         return stars.OrderBy(s => s.Magnitude).Select((s, i) => s with { Id = i + 1 }).ToList();
     }

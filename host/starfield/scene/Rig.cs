@@ -1,13 +1,13 @@
 // What is set up on the ground: site, hinge mount, lens and sensor. Plain values with their checks.
 // How they move and what they see is in geometry/ and render/.
 
-namespace Hourhinge.Starfield;
+namespace Hourhinge.Starfield.Scenes;
 
 /// <summary>The hinge's opening since the start. Given: seconds since the start. Returned: radians.</summary>
 public delegate double HingeAngle(double tSeconds);
 
 /// <summary>Where the tripod stands: geodetic latitude and east longitude in degrees.</summary>
-public sealed record Site(double LatitudeDeg, double LongitudeDeg = 0)
+public sealed record SimulatedSite(double LatitudeDeg, double LongitudeDeg = 0)
 {
     /// <summary>Latitude, -89 to 89 degrees, north positive: at the pole itself azimuth has no meaning.</summary>
     public double LatitudeDeg { get; } = Check.Range(LatitudeDeg, -89, 89, "Latitude (degrees)");

@@ -2,7 +2,7 @@
 
 using Hourhinge.Starfield.Geometry;
 
-namespace Hourhinge.Starfield;
+namespace Hourhinge.Starfield.Scenes;
 
 /// <summary>One night's set-up, from the stars to the disturbances. t = 0 is <see cref="StartUtc"/>.</summary>
 public sealed record Scene
@@ -11,7 +11,7 @@ public sealed record Scene
     public required DateTime StartUtc { get; init; }
 
     /// <summary>Where it stands.</summary>
-    public required Site Site { get; init; }
+    public required SimulatedSite Site { get; init; }
 
     /// <summary>What the hinge does.</summary>
     public required HingeMount Mount { get; init; }
@@ -26,10 +26,10 @@ public sealed record Scene
     public required Sensor Sensor { get; init; }
 
     /// <summary>Stars, in coordinates of date; those outside the picture do no harm.</summary>
-    public required IReadOnlyList<Star> Stars { get; init; }
+    public required IReadOnlyList<SimulatedStar> Stars { get; init; }
 
     /// <summary>Sky brightness and seeing.</summary>
-    public Sky Sky { get; init; } = new();
+    public SimulatedSky Sky { get; init; } = new();
 
     /// <summary>Refraction, or null for an airless sky.</summary>
     public RefractionModel? Refraction { get; init; } = new();

@@ -1,10 +1,10 @@
 // The sky of a scene: its brightness and seeing, a star, and the photons a magnitude stands for.
 // A random field of stars is made in RandomField.cs.
 
-namespace Hourhinge.Starfield;
+namespace Hourhinge.Starfield.Scenes;
 
 /// <summary>Sky brightness and seeing.</summary>
-public sealed record Sky(double BrightnessMagPerArcsec2 = 20.5, double SeeingFwhmArcsec = 3)
+public sealed record SimulatedSky(double BrightnessMagPerArcsec2 = 20.5, double SeeingFwhmArcsec = 3)
 {
     /// <summary>V magnitude of a square arcsecond of empty sky, 10 to 23.</summary>
     public double BrightnessMagPerArcsec2 { get; } =
@@ -27,7 +27,7 @@ public sealed record Sky(double BrightnessMagPerArcsec2 = 20.5, double SeeingFwh
 /// <summary>
 /// A star: number, right ascension and declination in degrees (intermediate coordinates of date), V magnitude.
 /// </summary>
-public readonly record struct Star(int Id, double RightAscensionDeg, double DeclinationDeg, double Magnitude);
+public readonly record struct SimulatedStar(int Id, double RightAscensionDeg, double DeclinationDeg, double Magnitude);
 
 /// <summary>Where the camera looks at the start, in degrees, and how it is rolled.</summary>
 public sealed record Pointing

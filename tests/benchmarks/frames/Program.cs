@@ -4,8 +4,11 @@
 //   dotnet run -c Release --project tests/benchmarks/frames -- grade FOLDER     (frames a second, peak memory, two workers)
 //   taskset -c 0 /usr/bin/python3 tests/reference/frames/judge_sep.py --time /tmp/frame24.fits
 using System.Diagnostics;
-using Hourhinge.Frames;
-using Hourhinge.Tests.Frames;
+using Hourhinge.Frames.Grading;
+using Hourhinge.Frames.Matching;
+using Hourhinge.Frames.Reading;
+using Hourhinge.Frames.Stars;
+using Hourhinge.Tests.Host.Frames;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.PixelFormats;
 
@@ -35,7 +38,7 @@ static void Draw(string path, int seed)
     var stars = TinySky.RandomStars(width, height, 4000, 1_500, 3_000_000, seed);
     using var image = new TinySky(width, height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
     using var file = File.Create(path);
-    FitsFile.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
+    FitsReader.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
 }
 
 static int GradeFolder(string folder)

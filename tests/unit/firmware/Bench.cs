@@ -2,10 +2,12 @@
 
 using System.Text;
 using Hourhinge.Firmware;
-using Hourhinge.Rehearsal;
-using Hourhinge.SharedMath;
+using Hourhinge.Firmware.Control;
+using Hourhinge.Rehearsal.Board;
+using Hourhinge.SharedMath.Profile;
+using Hourhinge.Tests.SharedMath.Compile;
 
-namespace Hourhinge.Tests;
+namespace Hourhinge.Tests.Firmware;
 
 /// <summary>A controller on the bench: motor, switches, flash, link, and somebody who types.</summary>
 public sealed class Bench
@@ -17,7 +19,7 @@ public sealed class Bench
         Motor = new VirtualStepper(Clock);
         Home = new VirtualInput(() => HomeAt is long home && Motor.Microsteps <= home);
         End = new VirtualInput(() => EndAt is long end && Motor.Microsteps >= end);
-        Machine = new Machine(new Doors
+        Machine = new Machine(new HardwareInterfaces
         {
             Clock = Clock,
             Step = Motor,

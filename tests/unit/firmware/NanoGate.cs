@@ -5,7 +5,7 @@
 using Mono.Cecil;
 using Mono.Cecil.Cil;
 
-namespace Hourhinge.Tests;
+namespace Hourhinge.Tests.Firmware;
 
 /// <summary>One gate over one assembly; <see cref="Refusals"/> is empty for an assembly that may go to the device.</summary>
 public sealed class NanoGate

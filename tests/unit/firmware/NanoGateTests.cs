@@ -1,11 +1,13 @@
 using System.Reflection;
+using Hourhinge.Tests.Firmware.Logic.Control;
+using Hourhinge.Tests.Support;
 using Microsoft.CodeAnalysis;
 using Microsoft.CodeAnalysis.CSharp;
 using Mono.Cecil;
 using Mono.Cecil.Cil;
 using Xunit.Abstractions;
 
-namespace Hourhinge.Tests;
+namespace Hourhinge.Tests.Firmware;
 
 /// <summary>The device assemblies pass the gate, and a bad assembly of each kind does not.</summary>
 public class NanoGateTests(ITestOutputHelper output)

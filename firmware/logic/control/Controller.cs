@@ -1,0 +1,371 @@
+// The controller's states and the one loop that owns the motor. It knows profiles, positions and switches; it does
+// not know the protocol (Instrument.cs), flash (ProfileStore.cs) or any pin (firmware/board).
+
+using Hourhinge.Firmware.Drives;
+using Hourhinge.Firmware.Guards;
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Control;
+
+/// <summary>
+/// Asks in every pass: what position is due now, and where am I? Commands return null when they were taken, or the
+/// reason why not, in words. All calls come from the loop's thread.
+/// </summary>
+public sealed partial class Controller
+{
+    // A home switch that closes this far into the travel means lost steps, counts of back-off.
+    private const int HomeMarginBackOffs = 3;
+    private const long RateWindowUs = 1000000;
+
+    // A motor that has not come up to the end by then will not.
+    private const long LongestCatchUpUs = 5000000;
+
+    private readonly IClock _clock;
+    private readonly LimitSwitches _limits;
+    private readonly SupplyMonitor _supply;
+    private readonly Rewinder _rewinder;
+    private readonly ProfileClock _profileClock = new ProfileClock();
+    private ProfileEvaluator _evaluator;
+    private bool _hasResumePoint;
+    private long _jogTarget;
+    private long _rateAtUs;
+    private long _rateQ16PerSec;
+
+    /// <summary>A controller without a profile; it stands still.</summary>
+    public Controller(IClock clock, MotorDrive drive, LimitSwitches limits, SupplyMonitor supply)
+    {
+        _clock = clock;
+        _supply = supply;
+        _limits = limits;
+        Drive = drive;
+        _rewinder = new Rewinder(drive);
+        Lateness = new LatenessMeter();
+    }
+
+    /// <summary>The motor; read its position here.</summary>
+    public MotorDrive Drive { get; }
+
+    /// <summary>One of <see cref="ControllerState"/>.</summary>
+    public int State { get; private set; }
+
+    /// <summary>Reason of the fault; 0 outside the fault state.</summary>
+    public int FaultReason { get; private set; }
+
+    /// <summary>What went wrong inside, for <see cref="Fault.Internal"/>.</summary>
+    public string FaultDetail { get; private set; }
+
+    /// <summary>True while the drive's position can be believed.</summary>
+    public bool IsPositionKnown { get; private set; }
+
+    /// <summary>The profile in use; null when there is none.</summary>
+    public DriveProfile Profile { get; private set; }
+
+    /// <summary>How late the steps came.</summary>
+    public LatenessMeter Lateness { get; }
+
+    /// <summary>True while the motor may move.</summary>
+    public bool IsMoving => State == ControllerState.Tracking || State == ControllerState.Rewinding
+        || State == ControllerState.Jogging;
+
+    /// <summary>Counts at the end of the travel.</summary>
+    public long EndCounts => _evaluator == null ? 0 : _evaluator.EndQ16 >> DriveProfile.FractionBits;
+
+    /// <summary>Offset added to the due position, counts: dither between frames.</summary>
+    public long DitherCounts { get; set; }
+
+    /// <summary>How far the motor was behind the due position in the last tracking pass, Q16 counts.</summary>
+    public long ErrorQ16 { get; private set; }
+
+    /// <summary>True while the motor is where it should be, as near as a picture can tell: one count or one arcsecond.</summary>
+    public bool IsOnTarget
+    {
+        get
+        {
+            long off = ErrorQ16 < 0 ? -ErrorQ16 : ErrorQ16;
+            long counts = off >> DriveProfile.FractionBits;
+            return counts <= 1 || (counts <= 1000000 && counts * Profile.MicroArcsecPerCount <= 1000000);
+        }
+    }
+
+    /// <summary>True when <see cref="Rewind"/> has a way back: a motor that can reverse, and a home switch or a known position.</summary>
+    public bool CanRewind => Drive.CanReverse && (IsPositionKnown || _limits.HomeFitted);
+
+    /// <summary>Profile time since the start of the travel, µs: running while tracking, else that of the position.</summary>
+    public long ProfileUs
+    {
+        get
+        {
+            if (_evaluator == null || !IsPositionKnown)
+            {
+                return 0;
+            }
+
+            return State == ControllerState.Tracking
+                ? _profileClock.At(_clock.NowMicroseconds)
+                : _evaluator.TimeAtQ16(Drive.Position << DriveProfile.FractionBits);
+        }
+    }
+
+    /// <summary>Profile time left until the end of the travel, µs; 0 when the position is unknown.</summary>
+    public long RemainingUs
+    {
+        get
+        {
+            long left = _evaluator == null || !IsPositionKnown ? 0 : _evaluator.EndUs - ProfileUs;
+            return left > 0 ? left : 0;
+        }
+    }
+
+    /// <summary>Count due now by the profile; the position itself when not tracking.</summary>
+    public long CountsDue => State == ControllerState.Tracking
+        ? _evaluator.CountsDue(_profileClock.At(_clock.NowMicroseconds))
+        : Drive.Position;
+
+    /// <summary>
+    /// Takes a profile into use; the controller is not moving. The start of the travel stays where it was, so a
+    /// position of zero stays known; any other position was counted in the old profile's counts and becomes unknown
+    /// unless the new profile moves the motor alike (another clock trim, another shutter program).
+    /// </summary>
+    public void UseProfile(DriveProfile profile)
+    {
+        bool alike = Profile != null && profile.MovesLike(Profile);
+        Profile = profile;
+        _evaluator = new ProfileEvaluator(profile);
+        _limits.Configure(profile);
+        Drive.Configure(profile);
+        _supply.Configure(profile);
+        _hasResumePoint = false;
+        DitherCounts = 0;
+        State = ControllerState.Idle;
+        FaultReason = Fault.None;
+        FaultDetail = null;
+        if (_limits.AtHome)
+        {
+            Drive.Position = 0;
+            IsPositionKnown = true;
+        }
+        else if (Drive.Position != 0 && !alike)
+        {
+            IsPositionKnown = false;
+        }
+    }
+
+    /// <summary>Starts tracking from the present position; with <paramref name="resume"/>, where the sky is by now.</summary>
+    public string Start(bool resume)
+    {
+        if (State == ControllerState.Tracking)
+        {
+            return null;
+        }
+
+        string refusal = WhyNotMove();
+        if (refusal == null && !IsPositionKnown)
+        {
+            refusal = "position unknown: rewind to the home switch or declare it (MOTion:POSition:DECLare 0)";
+        }
+
+        if (refusal == null && (State == ControllerState.EndOfTravel || Drive.Position >= EndCounts || _limits.AtEnd))
+        {
+            refusal = "at the end of the travel: rewind first";
+        }
+
+        if (refusal == null && resume && !_hasResumePoint)
+        {
+            refusal = "nothing to resume: tracking has not been stopped since the last rewind";
+        }
+
+        if (refusal != null)
+        {
+            return refusal;
+        }
+
+        long now = _clock.NowMicroseconds;
+        if (!resume)
+        {
+            _profileClock.Start(now, _evaluator.TimeAtQ16(Drive.Position << DriveProfile.FractionBits), Profile.ClockTrimPpb);
+        }
+
+        _hasResumePoint = true;
+        DitherCounts = 0;
+        Lateness.Reset();
+        _rateAtUs = now - RateWindowUs;
+        Drive.Engage(now);
+        State = ControllerState.Tracking;
+        return null;
+    }
+
+    /// <summary>Stops any motion at once and clears a fault. Never refused.</summary>
+    public void Abort()
+    {
+        if (State == ControllerState.Rewinding && _rewinder.PositionIsEstimate)
+        {
+            IsPositionKnown = false;
+        }
+
+        StopMotor(ControllerState.Idle);
+        FaultReason = Fault.None;
+        FaultDetail = null;
+        if (IsPositionKnown && Profile != null && Drive.Position >= EndCounts)
+        {
+            State = ControllerState.EndOfTravel;
+        }
+    }
+
+    /// <summary>Starts a rewind to the start of the travel. Also the way out of a fault.</summary>
+    public string Rewind()
+    {
+        if (Profile == null)
+        {
+            return "no profile: upload one first";
+        }
+
+        if (State == ControllerState.Rewinding)
+        {
+            return null;
+        }
+
+        if (!Drive.CanReverse && !_limits.AtHome)
+        {
+            return "this drive cannot run backward: turn the hinge back by hand and declare it (MOTion:POSition:DECLare 0)";
+        }
+
+        if (!IsPositionKnown && !_limits.HomeFitted)
+        {
+            return "position unknown and no home switch: turn the hinge back by hand and declare it (MOTion:POSition:DECLare 0)";
+        }
+
+        Abort();
+        _hasResumePoint = false;
+        if (BothSwitches())
+        {
+            return Fault.Text(FaultReason);
+        }
+
+        if (_supply.IsLow)
+        {
+            return Fault.Text(Fault.SupplyLow);
+        }
+
+        if (!Drive.CanReverse)
+        {
+            Drive.Position = 0;
+            IsPositionKnown = true;
+            return null;
+        }
+
+        _rewinder.Begin(Profile, EndCounts, IsPositionKnown, _limits.AtHome, _clock.NowMicroseconds);
+        State = ControllerState.Rewinding;
+        return null;
+    }
+
+    /// <summary>Moves by some counts at the pull-in speed, within the travel where the position is known.</summary>
+    public string Jog(long counts)
+    {
+        string refusal = WhyNotMove();
+        if (refusal == null && IsMoving)
+        {
+            refusal = "moving: abort first";
+        }
+
+        if (refusal == null && counts < 0 && !Drive.CanReverse)
+        {
+            refusal = "this drive cannot run backward";
+        }
+
+        long target = Drive.Position + counts;
+        if (refusal == null && IsPositionKnown && (target < 0 || target > EndCounts))
+        {
+            refusal = "that would leave the travel, which is 0 to " + EndCounts + " counts; now at " + Drive.Position;
+        }
+
+        // Blind, a hinge may go no farther than a whole travel, so that a rewind still brings it home in its time.
+        if (refusal == null && !IsPositionKnown && (target < -EndCounts || target > EndCounts))
+        {
+            refusal = "position unknown: a jog may not lead beyond " + EndCounts + " counts from where it was switched on";
+        }
+
+        if (refusal == null)
+        {
+            _hasResumePoint = false;
+            _jogTarget = target;
+            Drive.Engage(_clock.NowMicroseconds);
+            State = ControllerState.Jogging;
+        }
+
+        return refusal;
+    }
+
+    /// <summary>Declares that the hinge now stands at a position.</summary>
+    public string DeclarePosition(long counts)
+    {
+        if (Profile == null)
+        {
+            return "no profile: upload one first";
+        }
+
+        if (IsMoving)
+        {
+            return "moving: abort first";
+        }
+
+        if (counts < 0 || counts > EndCounts)
+        {
+            return "position must be 0 to " + EndCounts + " counts";
+        }
+
+        Drive.Position = counts;
+        IsPositionKnown = true;
+        _hasResumePoint = false;
+        if (State != ControllerState.Fault)
+        {
+            State = counts >= EndCounts ? ControllerState.EndOfTravel : ControllerState.Idle;
+        }
+
+        return null;
+    }
+
+    /// <summary>Stops everything for a reason; also called by the loop's guard for errors that nobody foresaw.</summary>
+    public void Fail(int reason, string detail)
+    {
+        if (State == ControllerState.Rewinding && _rewinder.PositionIsEstimate)
+        {
+            IsPositionKnown = false;
+        }
+
+        if (reason == Fault.Stall || reason == Fault.HomeInMidTravel || reason == Fault.HomeStuck || reason == Fault.Internal
+            || reason == Fault.EncoderReversed)
+        {
+            IsPositionKnown = false;
+        }
+
+        StopMotor(ControllerState.Fault);
+        FaultReason = reason;
+        FaultDetail = detail;
+    }
+
+    private string WhyNotMove()
+    {
+        if (Profile == null)
+        {
+            return "no profile: upload one first";
+        }
+
+        if (State == ControllerState.Fault)
+        {
+            return "fault: " + Fault.Text(FaultReason) + "; ABORt clears it";
+        }
+
+        if (State == ControllerState.Rewinding)
+        {
+            return "rewinding: wait or ABORt";
+        }
+
+        if (_supply.IsLow)
+        {
+            return Fault.Text(Fault.SupplyLow);
+        }
+
+        return BothSwitches() ? Fault.Text(FaultReason) : null;
+    }
+}

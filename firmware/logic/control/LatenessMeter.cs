@@ -1,0 +1,43 @@
+// How late the steps come: jitter is seen here, not assumed.
+
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Control;
+
+/// <summary>Worst and mean lateness of the motor behind the profile, microseconds, since tracking started.</summary>
+public sealed class LatenessMeter
+{
+    // 67 million counts: keeps the product below within 63 bits.
+    private const long MostQ16 = 1L << 42;
+
+    private long _sumUs;
+    private long _passes;
+
+    /// <summary>Worst so far, µs.</summary>
+    public long WorstUs { get; private set; }
+
+    /// <summary>Mean over the passes so far, µs.</summary>
+    public long MeanUs => _passes == 0 ? 0 : _sumUs / _passes;
+
+    /// <summary>Starts again.</summary>
+    public void Reset()
+    {
+        _sumUs = 0;
+        _passes = 0;
+        WorstUs = 0;
+    }
+
+    /// <summary>
+    /// Notes one pass, before its steps: how long ago the next step became due. Nothing is late until the profile is
+    /// half a count ahead of the motor.
+    /// </summary>
+    public void Note(long dueQ16, long positionCounts, long rateQ16PerSec)
+    {
+        long behindQ16 = dueQ16 - (positionCounts << DriveProfile.FractionBits) - (DriveProfile.OneCount / 2);
+        behindQ16 = behindQ16 > MostQ16 ? MostQ16 : behindQ16;
+        long lateUs = behindQ16 > 0 && rateQ16PerSec > 0 ? behindQ16 * 1000000 / rateQ16PerSec : 0;
+        WorstUs = lateUs > WorstUs ? lateUs : WorstUs;
+        _sumUs += lateUs;
+        _passes++;
+    }
+}

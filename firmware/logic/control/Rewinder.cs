@@ -1,0 +1,221 @@
+// Brings the hinge back to the start of its travel and finds zero there. Steps of the way, not the motor's details.
+
+using Hourhinge.Firmware.Drives;
+using Hourhinge.Firmware.Guards;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Control;
+
+/// <summary>
+/// With a home switch: fast back with a trapezoid ramp until near the switch, on until it closes, off again by the
+/// back-off distance, slowly back until it closes: that edge, met from that side at that speed, is zero.
+/// Without one: counted steps back to zero from a known position.
+/// </summary>
+public sealed class Rewinder
+{
+    /// <summary>What a rewind has come to.</summary>
+    public const int Running = 0, Done = 1, Failed = 2;
+
+    private const int FastBack = 0, ToSwitch = 1, BackOff = 2, Approach = 3, Counted = 4;
+
+    // A hinge that was pushed deep into its home switch (a broken wire, since mended) is brought out by so many
+    // back-offs; a switch that is still closed then is stuck. The hard stop behind the switch must be nearer than that.
+    private const int MostBackOffs = 8;
+
+    // The uncounted run may be wrong by this share when it hands over to counted steps.
+    private const int RunSlackPercent = 5;
+
+    private readonly MotorDrive _drive;
+    private DriveProfile _profile;
+    private int _phase;
+    private long _phaseTarget;
+    private long _deadlineUs;
+    private long _runUs;
+    private long _speed;
+    private long _fractionMicro;
+    private long _fullTravel;
+
+    /// <summary>Rewinds this motor.</summary>
+    public Rewinder(MotorDrive drive)
+    {
+        _drive = drive;
+    }
+
+    /// <summary>Why the rewind failed: one of the fault reasons of <see cref="Fault"/>.</summary>
+    public int FailedWith { get; private set; }
+
+    /// <summary>True while <see cref="MotorDrive.Position"/> is only an estimate.</summary>
+    public bool PositionIsEstimate { get; private set; }
+
+    /// <summary>Starts. The caller has made sure that the position is known or that a home switch is fitted.</summary>
+    public void Begin(DriveProfile profile, long fullTravelCounts, bool positionKnown, bool atHome, long nowUs)
+    {
+        _profile = profile;
+        _fullTravel = fullTravelCounts;
+        PositionIsEstimate = !positionKnown;
+        _drive.Engage(nowUs);
+        if (!profile.Has(DriveProfile.HomeSwitchFitted))
+        {
+            Enter(Counted, _drive.Position, nowUs);
+            return;
+        }
+
+        if (atHome)
+        {
+            EnterBackOff(nowUs);
+            return;
+        }
+
+        bool fast = positionKnown && _drive.HasUncountedRun && profile.RewindCountsPerSec > profile.PullInCountsPerSec
+            && _drive.Position > 4L * profile.BackOffCounts;
+        _speed = profile.PullInCountsPerSec;
+        _runUs = nowUs;
+        _fractionMicro = 0;
+        Enter(fast ? FastBack : ToSwitch, positionKnown ? _drive.Position : fullTravelCounts, nowUs);
+    }
+
+    /// <summary>One pass of a rewind.</summary>
+    public int Pass(bool atHome, bool atEnd, long nowUs)
+    {
+        if (nowUs > _deadlineUs)
+        {
+            return Fail(Fault.HomeNotFound);
+        }
+
+        switch (_phase)
+        {
+            case FastBack:
+                RunFast(atHome, nowUs);
+                return Running;
+            case ToSwitch:
+                if (atHome)
+                {
+                    EnterBackOff(nowUs);
+                    return Running;
+                }
+
+                _drive.MoveToward(_drive.Position - 1000 - _profile.PullInCountsPerSec, _profile.PullInCountsPerSec, nowUs);
+                return Running;
+            case BackOff:
+                return PassBackOff(atHome, atEnd, nowUs);
+            case Approach:
+                if (atHome)
+                {
+                    _drive.Position = 0;
+                    PositionIsEstimate = false;
+                    return Done;
+                }
+
+                if (_drive.Position <= _phaseTarget)
+                {
+                    return Fail(Fault.HomeNotFound);
+                }
+
+                // A stepper goes one step at a time, so that not one is taken after the switch has closed.
+                _drive.MoveToward(_drive.Position - _drive.ApproachLeadCounts, _profile.ApproachCountsPerSec, nowUs);
+                return Running;
+            default:
+                if (_drive.HasReached(0))
+                {
+                    return Done;
+                }
+
+                _drive.MoveToward(0, _profile.PullInCountsPerSec, nowUs);
+                return Running;
+        }
+    }
+
+    private int PassBackOff(bool atHome, bool atEnd, long nowUs)
+    {
+        if (atEnd)
+        {
+            return Fail(Fault.BothSwitches);
+        }
+
+        if (_drive.Position < _phaseTarget)
+        {
+            _drive.MoveToward(_phaseTarget, _profile.PullInCountsPerSec, nowUs);
+            return Running;
+        }
+
+        if (atHome)
+        {
+            if (_drive.Position >= (long)MostBackOffs * _profile.BackOffCounts)
+            {
+                return Fail(Fault.HomeStuck);
+            }
+
+            // Not off it yet: from here another back-off.
+            _phaseTarget = _drive.Position + _profile.BackOffCounts;
+            return Running;
+        }
+
+        // A switch that does not close within twice the back-off is not where it was.
+        Enter(Approach, 3L * _profile.BackOffCounts, nowUs);
+        _phaseTarget = _drive.Position - (2L * _profile.BackOffCounts) - 1000;
+        return Running;
+    }
+
+    // Trapezoid: faster by the ramp in each pass, slower as the braking distance v²/2a to the switch shrinks.
+    private void RunFast(bool atHome, long nowUs)
+    {
+        long elapsed = nowUs - _runUs;
+        _runUs = nowUs;
+        _fractionMicro += _speed * elapsed;
+        _drive.Position -= _fractionMicro / 1000000;
+        _fractionMicro %= 1000000;
+        PositionIsEstimate = true;
+
+        long slack = (_phaseTarget * RunSlackPercent / 100) + _profile.BackOffCounts;
+        long distance = _drive.Position - slack;
+        if (atHome || distance <= 0)
+        {
+            _drive.Stop(false);
+            Enter(ToSwitch, slack * 2, nowUs);
+            return;
+        }
+
+        _speed += _profile.RampCountsPerSec2 * elapsed / 1000000;
+        long brake = SquareRoot(2L * _profile.RampCountsPerSec2 * distance);
+        _speed = _speed < brake ? _speed : brake;
+        _speed = _speed < _profile.RewindCountsPerSec ? _speed : _profile.RewindCountsPerSec;
+        _speed = _speed > _profile.PullInCountsPerSec ? _speed : _profile.PullInCountsPerSec;
+        _drive.RunBack((int)_speed);
+    }
+
+    private void EnterBackOff(long nowUs)
+    {
+        _drive.Stop(false);
+        _drive.Position = 0;
+        Enter(BackOff, _profile.BackOffCounts, nowUs);
+    }
+
+    // Every phase has a deadline: twice the time that its distance should take, and five seconds.
+    private void Enter(int phase, long distanceCounts, long nowUs)
+    {
+        _phase = phase;
+        _phaseTarget = distanceCounts;
+        int speed = phase == Approach ? _profile.ApproachCountsPerSec : _profile.PullInCountsPerSec;
+        long distance = phase == ToSwitch || phase == FastBack ? _fullTravel + (2L * _profile.BackOffCounts) : distanceCounts;
+        distance = phase == BackOff ? (long)MostBackOffs * distanceCounts : distance < 0 ? -distance : distance;
+        _deadlineUs = nowUs + 5000000 + (2000000 * distance / speed);
+    }
+
+    private int Fail(int reason)
+    {
+        FailedWith = reason;
+        return Failed;
+    }
+
+    private static long SquareRoot(long value)
+    {
+        long root = 0;
+        for (long bit = 1L << 31; bit != 0; bit >>= 1)
+        {
+            long trial = root + bit;
+            root = trial * trial <= value ? trial : root;
+        }
+
+        return root;
+    }
+}

@@ -1,0 +1,97 @@
+// One motor for the controller, whatever the profile in use drives: passes every call on to the drive of its kind.
+
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Drives;
+
+/// <summary>
+/// Holds the drives that are fitted and lets the profile choose. A change of kind makes the position unknown unless
+/// it is zero, as any change of profile does, since it was counted in other counts.
+/// </summary>
+public sealed class DriveChooser : MotorDrive
+{
+    private readonly MotorDrive[] _byKind;
+    private MotorDrive _chosen;
+
+    /// <summary>Chooses among these, by <see cref="DriveProfile.DriveKind"/>; null where none is fitted, one at least is.</summary>
+    public DriveChooser(MotorDrive stepper, MotorDrive closedLoop, MotorDrive openLoop)
+    {
+        _byKind = new MotorDrive[] { stepper, closedLoop, openLoop };
+        _chosen = stepper ?? closedLoop ?? openLoop;
+    }
+
+    /// <summary>The drive in use.</summary>
+    public MotorDrive Chosen => _chosen;
+
+    /// <inheritdoc/>
+    public override long Position
+    {
+        get => _chosen.Position;
+        set => _chosen.Position = value;
+    }
+
+    /// <inheritdoc/>
+    public override bool IsPositionEstimate => _chosen.IsPositionEstimate;
+
+    /// <inheritdoc/>
+    public override bool CanReverse => _chosen.CanReverse;
+
+    /// <inheritdoc/>
+    public override int ApproachLeadCounts => _chosen.ApproachLeadCounts;
+
+    /// <inheritdoc/>
+    public override bool HasUncountedRun => _chosen.HasUncountedRun;
+
+    /// <summary>Null when a profile's drive is fitted; otherwise what is missing, in words.</summary>
+    public string WhyNotFitted(DriveProfile profile)
+    {
+        if (_byKind[profile.DriveKind] != null)
+        {
+            return null;
+        }
+
+        return profile.DriveKind == DriveProfile.Stepper ? "the profile drives a stepper and this board has none"
+            : profile.DriveKind == DriveProfile.DcClosedLoop ? "the profile drives a DC motor with encoder and this board has not both"
+            : "the profile drives a DC motor and this board has no PWM output for one";
+    }
+
+    /// <inheritdoc/>
+    public override void Configure(DriveProfile profile)
+    {
+        MotorDrive next = _byKind[profile.DriveKind];
+        if (next != _chosen)
+        {
+            long position = _chosen.Position;
+            _chosen.Stop(true);
+            _chosen = next;
+            _chosen.Configure(profile);
+            _chosen.Position = position;
+            return;
+        }
+
+        _chosen.Configure(profile);
+    }
+
+    /// <inheritdoc/>
+    public override void Engage(long nowUs) => _chosen.Engage(nowUs);
+
+    /// <inheritdoc/>
+    public override void Follow(long dueQ16, long rateQ16PerSec, long nowUs) =>
+        _chosen.Follow(dueQ16, rateQ16PerSec, nowUs);
+
+    /// <inheritdoc/>
+    public override void MoveToward(long target, int countsPerSec, long nowUs) =>
+        _chosen.MoveToward(target, countsPerSec, nowUs);
+
+    /// <inheritdoc/>
+    public override void RunBack(int countsPerSec) => _chosen.RunBack(countsPerSec);
+
+    /// <inheritdoc/>
+    public override void Stop(bool release) => _chosen.Stop(release);
+
+    /// <inheritdoc/>
+    public override bool HasReached(long target) => _chosen.HasReached(target);
+
+    /// <inheritdoc/>
+    public override int FaultNow(long nowUs) => _chosen.FaultNow(nowUs);
+}

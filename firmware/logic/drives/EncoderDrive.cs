@@ -1,0 +1,153 @@
+// Closed-loop DC drive: encoder counts against the due position. The control law is PositionLoop.cs, the watch for
+// stalls RotorWatch.cs, the bridge DcDrive.cs.
+
+using Hourhinge.Firmware.Guards;
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Drives;
+
+/// <summary>
+/// While tracking it never drives backward: the nut's friction holds the hinge, and a drive that waits for the sky to
+/// catch up does not hunt across its backlash. A rotor at rest that should turn is pushed with the break-away duty,
+/// then harder up to full duty within a second, until it counts.
+/// </summary>
+public sealed class EncoderDrive : DcDrive
+{
+    // The command of a move stays this close to the motor, so that a jam does not wind it up.
+    private const int LeastLeadCounts = 16;
+
+    private readonly IEncoder _encoder;
+    private readonly PositionLoop _loop = new PositionLoop();
+    private readonly RotorWatch _watch = new RotorWatch();
+    private long _origin;
+    private int _sense = 1;
+    private long _lastUs;
+    private long _commandQ16;
+    private long _commandRest;
+
+    /// <summary>Takes bridge and encoder over.</summary>
+    public EncoderDrive(IPwmOutput output, IEncoder encoder, LimitSwitches limits, SupplyMonitor supply)
+        : base(output, limits, supply)
+    {
+        _encoder = encoder;
+    }
+
+    /// <inheritdoc/>
+    public override long Position
+    {
+        get => (_sense * _encoder.Counts) - _origin;
+        set
+        {
+            _origin = (_sense * _encoder.Counts) - value;
+            _commandQ16 = value << DriveProfile.FractionBits;
+            _watch.Reset(value, _lastUs);
+        }
+    }
+
+    /// <inheritdoc/>
+    public override void Configure(DriveProfile profile)
+    {
+        long position = Position;
+        base.Configure(profile);
+        _sense = profile.Has(DriveProfile.MotorReversed) ? -1 : 1;
+        _loop.Configure(profile.Dc);
+        Position = position;
+    }
+
+    /// <inheritdoc/>
+    public override void Engage(long nowUs)
+    {
+        _lastUs = nowUs;
+        _loop.Reset();
+        _watch.Reset(Position, nowUs);
+        _commandQ16 = Position << DriveProfile.FractionBits;
+        _commandRest = 0;
+    }
+
+    /// <inheritdoc/>
+    public override void Follow(long dueQ16, long rateQ16PerSec, long nowUs)
+    {
+        long position = Position;
+        long errorQ16 = dueQ16 - (position << DriveProfile.FractionBits);
+        long elapsed = Elapsed(nowUs);
+        int forward = SpeedCurve.DutyFor(Settings, (rateQ16PerSec * 1000) >> DriveProfile.FractionBits);
+        int duty = _loop.Duty(errorQ16, forward, elapsed, 0, MostDuty);
+
+        // Ahead by less than a quarter second: slow down, but keep turning, so that no break-away is needed.
+        int keepTurning = Settings.CurveDuty[0];
+        if (duty < keepTurning)
+        {
+            duty = rateQ16PerSec > 0 && errorQ16 > -(rateQ16PerSec / 4) - DriveProfile.OneCount ? keepTurning : 0;
+        }
+
+        PushOff(duty, position, errorQ16 >> DriveProfile.FractionBits, nowUs);
+    }
+
+    /// <inheritdoc/>
+    public override void MoveToward(long target, int countsPerSec, long nowUs)
+    {
+        long position = Position;
+        long elapsed = Elapsed(nowUs);
+        bool ahead = target > position;
+        long distance = ahead ? target - position : position - target;
+        if (distance == 0)
+        {
+            Push(0);
+            return;
+        }
+
+        long speed = SpeedToward(distance, countsPerSec);
+        AdvanceCommand(ahead ? speed : -speed, elapsed, position, target);
+        long errorQ16 = _commandQ16 - (position << DriveProfile.FractionBits);
+        int forward = SpeedCurve.DutyFor(Settings, speed * 1000);
+        int most = MostDuty;
+        int duty = _loop.Duty(errorQ16, ahead ? forward : -forward, elapsed, ahead ? 0 : -most, ahead ? most : 0);
+        long behind = (ahead ? errorQ16 : -errorQ16) >> DriveProfile.FractionBits;
+        PushOff(duty, position, behind, nowUs);
+    }
+
+    /// <inheritdoc/>
+    public override void Stop(bool release)
+    {
+        base.Stop(release);
+        _watch.Reset(Position, _lastUs);
+    }
+
+    /// <inheritdoc/>
+    public override int FaultNow(long nowUs) => _watch.Trouble;
+
+    private long Elapsed(long nowUs)
+    {
+        long elapsed = nowUs - _lastUs;
+        _lastUs = nowUs;
+        return elapsed > LongestPassUs ? LongestPassUs : elapsed;
+    }
+
+    private void PushOff(int duty, long position, long behindCounts, long nowUs)
+    {
+        if (_watch.RestingUs > 0 && duty != 0)
+        {
+            long push = Settings.BreakAwayDuty
+                + ((SpeedCurve.FullDuty - Settings.BreakAwayDuty) * _watch.RestingUs / 1000000);
+            push = push > SpeedCurve.FullDuty ? SpeedCurve.FullDuty : push;
+            duty = duty > 0 ? (push > duty ? (int)push : duty) : (-push < duty ? (int)-push : duty);
+        }
+
+        Push(duty);
+        _watch.Note(position, behindCounts, Direction, nowUs);
+    }
+
+    // The command walks toward the target at the speed, exactly, and waits for a motor that does not follow.
+    private void AdvanceCommand(long countsPerSec, long elapsedUs, long position, long target)
+    {
+        _commandRest += countsPerSec * DriveProfile.OneCount * elapsedUs;
+        _commandQ16 += _commandRest / 1000000;
+        _commandRest %= 1000000;
+        long lead = (countsPerSec < 0 ? -countsPerSec : countsPerSec) / 4;
+        lead = lead < LeastLeadCounts ? LeastLeadCounts : lead;
+        long least = (countsPerSec < 0 && target > position - lead ? target : position - lead) << DriveProfile.FractionBits;
+        long most = (countsPerSec > 0 && target < position + lead ? target : position + lead) << DriveProfile.FractionBits;
+        _commandQ16 = _commandQ16 < least ? least : _commandQ16 > most ? most : _commandQ16;
+    }
+}

@@ -1,0 +1,62 @@
+// The control law of the encoder drive: PI with anti-windup, in integers. No motor, no clock.
+
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Drives;
+
+/// <summary>
+/// Duty = feed-forward + P·error + I·∫error, in 1/10000 at the curve's supply voltage. The integral takes up what the
+/// speed curve does not know (load, cold grease); it is held while the duty is at a bound and the error would push it
+/// further (conditional integration), and never exceeds half of full duty.
+/// </summary>
+public sealed class PositionLoop
+{
+    // Errors are taken at no more than 16384 counts: gain 2^24 × error 2^30 stays within 63 bits.
+    private const long MostErrorQ16 = 1L << 30;
+    private const long MicroPerQ8 = 256000000;
+    private const long MostIntegral = SpeedCurve.FullDuty / 2 * MicroPerQ8;
+
+    private DcSettings _dc;
+
+    // Duty in Q8 times microseconds: exact, whatever the time between two passes.
+    private long _integral;
+
+    /// <summary>Duty that the integral holds now: what the speed curve is wrong by.</summary>
+    public int IntegralDuty => (int)(_integral / MicroPerQ8);
+
+    /// <summary>Takes the gains over and forgets the past.</summary>
+    public void Configure(DcSettings dc)
+    {
+        _dc = dc;
+        _integral = 0;
+    }
+
+    /// <summary>Forgets the past.</summary>
+    public void Reset() => _integral = 0;
+
+    /// <summary>The duty for an error.</summary>
+    /// <param name="errorQ16">Due position less position, Q16 counts. Within half a count it counts as none.</param>
+    /// <param name="feedForward">Duty that the speed curve asks for, signed.</param>
+    /// <param name="elapsedUs">Time since the last call, µs, 0 to 100000.</param>
+    /// <param name="least">Least duty that can be carried out now.</param>
+    /// <param name="most">Largest.</param>
+    public int Duty(long errorQ16, int feedForward, long elapsedUs, int least, int most)
+    {
+        long error = errorQ16 > MostErrorQ16 ? MostErrorQ16 : errorQ16 < -MostErrorQ16 ? -MostErrorQ16 : errorQ16;
+
+        // The encoder cannot tell more than half a count: answering to less would only make noise.
+        long half = DriveProfile.OneCount / 2;
+        error = error > half ? error - half : error < -half ? error + half : 0;
+
+        long proportional = (_dc.ProportionalQ8 * error) >> (DriveProfile.FractionBits + 8);
+        long duty = feedForward + proportional + (_integral / MicroPerQ8);
+        bool pushesOut = (duty >= most && error > 0) || (duty <= least && error < 0);
+        if (!pushesOut)
+        {
+            _integral += ((_dc.IntegralQ8 * error) >> DriveProfile.FractionBits) * elapsedUs;
+            _integral = _integral > MostIntegral ? MostIntegral : _integral < -MostIntegral ? -MostIntegral : _integral;
+        }
+
+        return (int)(duty > most ? most : duty < least ? least : duty);
+    }
+}

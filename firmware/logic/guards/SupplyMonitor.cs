@@ -1,0 +1,66 @@
+// The supply voltage: smoothed, and judged. What a low supply means for the motion: ControllerPass.cs.
+
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Guards;
+
+/// <summary>
+/// Reads the meter every 20 ms and smooths over 16 readings (time constant 0.3 s), so that a camera's or motor's
+/// current peak is not taken for an empty pack. Without a meter the supply counts as good and its voltage as -1.
+/// </summary>
+public sealed class SupplyMonitor
+{
+    private const long SampleUs = 20000;
+    private const int SmoothingBits = 4;
+
+    private readonly ISupplyMeter _meter;
+    private readonly int _boardLeastMillivolts;
+    private int _leastMillivolts;
+    private int _sum;
+    private long _nextUs;
+    private bool _hasReading;
+
+    /// <summary>Watches this meter, which may be null where none is fitted.</summary>
+    /// <param name="meter">The meter.</param>
+    /// <param name="boardLeastMillivolts">Below this the board itself is not trusted to move anything; 0 for no such limit.</param>
+    public SupplyMonitor(ISupplyMeter meter, int boardLeastMillivolts)
+    {
+        _meter = meter;
+        _boardLeastMillivolts = boardLeastMillivolts;
+        _leastMillivolts = boardLeastMillivolts;
+    }
+
+    /// <summary>Smoothed supply, mV; -1 where no meter is fitted or it has not been read yet.</summary>
+    public int Millivolts => _hasReading ? _sum >> SmoothingBits : -1;
+
+    /// <summary>True while the supply is too low to move on: a brown-out must not come as a surprise.</summary>
+    public bool IsLow => _hasReading && Millivolts < _leastMillivolts;
+
+    /// <summary>Takes over the least supply of a DC drive.</summary>
+    public void Configure(DriveProfile profile)
+    {
+        int least = profile.Dc == null ? 0 : profile.Dc.LeastMillivolts;
+        _leastMillivolts = least > _boardLeastMillivolts ? least : _boardLeastMillivolts;
+    }
+
+    /// <summary>One pass of the loop.</summary>
+    public void Pass(long nowUs)
+    {
+        if (_meter == null || nowUs < _nextUs)
+        {
+            return;
+        }
+
+        _nextUs = nowUs + SampleUs;
+        int reading = _meter.ReadMillivolts();
+        if (reading < 0)
+        {
+            _hasReading = false;
+            return;
+        }
+
+        _sum = _hasReading ? _sum + reading - (_sum >> SmoothingBits) : reading << SmoothingBits;
+        _hasReading = true;
+    }
+}

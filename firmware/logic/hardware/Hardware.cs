@@ -1,0 +1,90 @@
+// The narrow doors between the controller's logic and whatever carries it out: the board
+// (firmware/board) or the virtual board (host/rehearsal). Nothing here knows a pin number.
+// No member may block: a slow peer or a full buffer is answered with a short count, never with a wait.
+
+namespace Hourhinge.Firmware.Hardware;
+
+/// <summary>A clock that never goes back and never wraps in the life of the controller.</summary>
+public interface IClock
+{
+    /// <summary>Microseconds since power-up, by the board's own crystal, untrimmed.</summary>
+    long NowMicroseconds { get; }
+}
+
+/// <summary>A step/direction driver.</summary>
+public interface IStepOutput
+{
+    /// <summary>Energises the motor's coils or lets them go.</summary>
+    void SetEnabled(bool on);
+
+    /// <summary>Sets the direction of the next steps. Forward is the direction of tracking.</summary>
+    void SetDirection(bool forward);
+
+    /// <summary>Makes one step pulse, wide enough for the driver, and returns.</summary>
+    void Pulse();
+
+    /// <summary>
+    /// Starts a hardware pulse train of whole hertz, or stops it with 0. Only for the fast leg of a rewind:
+    /// whole hertz are no clock for the sky, and the pulses are not counted.
+    /// </summary>
+    void RunAtHertz(int stepsPerSec);
+}
+
+/// <summary>A DC motor's bridge or MOSFET, driven by PWM.</summary>
+public interface IPwmOutput
+{
+    /// <summary>Sets the duty, -10000 (full speed backward) to 10000 (full speed forward); 0 lets the motor stop.</summary>
+    /// <remarks>A drive without a bridge treats negative duty as 0.</remarks>
+    void SetDutyPerTenThousand(int duty);
+}
+
+/// <summary>A quadrature counter on the motor or on the nut.</summary>
+public interface IEncoder
+{
+    /// <summary>Counts since power-up, rising when the motor runs forward.</summary>
+    long Counts { get; }
+}
+
+/// <summary>A switch or a button, already turned into "is it active?".</summary>
+public interface IInputPin
+{
+    /// <summary>True while the switch is closed or the button is held.</summary>
+    bool IsActive { get; }
+}
+
+/// <summary>An on-off output: the LED, the shutter, the keep-alive load.</summary>
+public interface IOutputPin
+{
+    /// <summary>Switches the output.</summary>
+    void Set(bool on);
+}
+
+/// <summary>The supply voltage, after the divider has been reckoned with.</summary>
+public interface ISupplyMeter
+{
+    /// <summary>Supply in millivolts, or -1 where no meter is fitted.</summary>
+    int ReadMillivolts();
+}
+
+/// <summary>Two areas of flash, each able to hold one slot. Nothing is promised about a write that power cuts short.</summary>
+public interface IStorage
+{
+    /// <summary>Bytes in each area.</summary>
+    int AreaSizeBytes { get; }
+
+    /// <summary>Reads up to <paramref name="count"/> bytes of an area (0 or 1); returns how many were there.</summary>
+    int Read(int area, int offset, byte[] buffer, int index, int count);
+
+    /// <summary>Writes bytes of an area (0 or 1); false when the flash refused.</summary>
+    bool Write(int area, int offset, byte[] buffer, int index, int count);
+}
+
+/// <summary>A stream of bytes to and from a peer: serial port, or TCP on the virtual board.</summary>
+public interface IByteLink
+{
+    /// <summary>Takes up to <paramref name="count"/> bytes that have already arrived; 0 when there are none.</summary>
+    int Read(byte[] buffer, int index, int count);
+
+    /// <summary>Hands over up to <paramref name="count"/> bytes; returns how many were taken, 0 when the peer is slow.</summary>
+    int Write(byte[] buffer, int index, int count);
+}

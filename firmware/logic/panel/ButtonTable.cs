@@ -1,0 +1,82 @@
+// What the one button does: every state, every gesture, one action. This table is the documentation too: a test
+// compares firmware/BUTTON.md with it. Who carries the actions out: OneButton.cs.
+
+using Hourhinge.Firmware.Control;
+
+namespace Hourhinge.Firmware.Panel;
+
+/// <summary>State × gesture → action.</summary>
+public static class ButtonTable
+{
+    /// <summary>Actions.</summary>
+    public const int Nothing = 0, Start = 1, Stop = 2, Rewind = 3, TellMinutes = 4, TellFault = 5, ClearFault = 6, Refuse = 7;
+
+    /// <summary>Rows: the controller's states, with idle split by what is known.</summary>
+    public const int NoProfile = 0, Ready = 1, Lost = 2, Tracking = 3, Rewinding = 4, EndOfTravel = 5, InFault = 6, Jogging = 7;
+
+    /// <summary>Number of rows.</summary>
+    public const int Rows = 8;
+
+    // Columns: press, hold, double press. An action that the controller refuses is answered like Refuse.
+    private static readonly int[][] _actions =
+    {
+        new int[] { Refuse, Refuse, Refuse },
+        new int[] { Start, Rewind, TellMinutes },
+        new int[] { Refuse, Rewind, Refuse },
+        new int[] { Stop, Rewind, TellMinutes },
+        new int[] { Stop, Nothing, Nothing },
+        new int[] { Refuse, Rewind, TellMinutes },
+        new int[] { ClearFault, Rewind, TellFault },
+        new int[] { Stop, Rewind, Nothing },
+    };
+
+    /// <summary>The row that the controller is in.</summary>
+    public static int RowOf(Controller controller)
+    {
+        switch (controller.State)
+        {
+            case ControllerState.Tracking: return Tracking;
+            case ControllerState.Rewinding: return Rewinding;
+            case ControllerState.EndOfTravel: return EndOfTravel;
+            case ControllerState.Fault: return InFault;
+            case ControllerState.Jogging: return Jogging;
+            default: return controller.Profile == null ? NoProfile : controller.IsPositionKnown ? Ready : Lost;
+        }
+    }
+
+    /// <summary>The action for a row and a gesture (<see cref="Gesture.Press"/> and the others).</summary>
+    public static int Action(int row, int gesture) =>
+        gesture < Gesture.Press || gesture > Gesture.DoublePress ? Nothing : _actions[row][gesture - Gesture.Press];
+
+    /// <summary>The row in words.</summary>
+    public static string RowName(int row)
+    {
+        switch (row)
+        {
+            case NoProfile: return "idle, no profile";
+            case Ready: return "idle, position known";
+            case Lost: return "idle, position unknown";
+            case Tracking: return "tracking";
+            case Rewinding: return "rewinding";
+            case EndOfTravel: return "end of travel";
+            case InFault: return "fault";
+            default: return "jogging";
+        }
+    }
+
+    /// <summary>The action in words.</summary>
+    public static string ActionName(int action)
+    {
+        switch (action)
+        {
+            case Start: return "start tracking here";
+            case Stop: return "stop";
+            case Rewind: return "rewind, or declare the start";
+            case TellMinutes: return "blink the minutes left";
+            case TellFault: return "blink the fault's number";
+            case ClearFault: return "clear the fault";
+            case Refuse: return "refuse (flicker)";
+            default: return "nothing";
+        }
+    }
+}

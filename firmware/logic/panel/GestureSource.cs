@@ -1,0 +1,163 @@
+// The one button's door, and how its edges become gestures. What each gesture does in each state is not here.
+
+using Hourhinge.Firmware.Hardware;
+
+namespace Hourhinge.Firmware.Panel;
+
+/// <summary>What a finger did.</summary>
+public static class Gesture
+{
+    public const int None = 0, Press = 1, Hold = 2, DoublePress = 3;
+}
+
+/// <summary>Gestures in the order they were made.</summary>
+public interface IGestureSource
+{
+    /// <summary>The next gesture, or <see cref="Gesture.None"/>. Never waits.</summary>
+    int Take();
+}
+
+/// <summary>
+/// Debounces edges and tells press, hold and double press apart. A press is told only when no second one followed
+/// within <see cref="DoublePressMs"/>; a hold is told while the finger is still there, and its release tells nothing.
+/// </summary>
+public sealed class GestureQueue : IGestureSource
+{
+    /// <summary>A level counts once it has lasted this long.</summary>
+    public const int DebounceMs = 30;
+
+    /// <summary>Two presses are one double press when the second begins within this time of the first one's end.</summary>
+    public const int DoublePressMs = 400;
+
+    /// <summary>A finger that stays this long means a hold.</summary>
+    public const int HoldMs = 2000;
+
+    private const int Room = 8;
+    private const long Ms = 1000;
+
+    private readonly object _sync = new object();
+    private readonly IClock _clock;
+    private readonly IInputPin _level;
+    private readonly int[] _queue = new int[Room];
+    private int _first;
+    private int _count;
+    private bool _raw;
+    private long _rawSinceUs;
+    private bool _down;
+    private long _downAtUs;
+    private bool _heldOrTold;
+    private bool _pressWaits;
+    private long _pressEndedUs;
+
+    /// <summary>Reads the level too, so that an edge the interrupt missed is made good at the next look.</summary>
+    public GestureQueue(IClock clock, IInputPin level)
+    {
+        _clock = clock;
+        _level = level;
+    }
+
+    /// <summary>An edge, from whichever thread hears of it. <paramref name="down"/> while the finger is on the button.</summary>
+    public void Edge(bool down)
+    {
+        lock (_sync)
+        {
+            long now = _clock.NowMicroseconds;
+            Settle(now);
+            if (down != _raw)
+            {
+                _raw = down;
+                _rawSinceUs = now;
+            }
+        }
+    }
+
+    /// <inheritdoc/>
+    public int Take()
+    {
+        Edge(_level.IsActive);
+        lock (_sync)
+        {
+            long now = _clock.NowMicroseconds;
+            Settle(now);
+            if (_down && !_heldOrTold && now - _downAtUs >= HoldMs * Ms)
+            {
+                TellWaitingPress();
+                _heldOrTold = true;
+                Tell(Gesture.Hold);
+            }
+
+            // A second press that has begun but not yet lasted is still on its way.
+            if (_pressWaits && !_down && !_raw && now - _pressEndedUs > DoublePressMs * Ms)
+            {
+                TellWaitingPress();
+            }
+
+            if (_count == 0)
+            {
+                return Gesture.None;
+            }
+
+            int gesture = _queue[_first];
+            _first = (_first + 1) % Room;
+            _count--;
+            return gesture;
+        }
+    }
+
+    private void Settle(long now)
+    {
+        if (_raw == _down || now - _rawSinceUs < DebounceMs * Ms)
+        {
+            return;
+        }
+
+        _down = _raw;
+        if (_down)
+        {
+            _downAtUs = _rawSinceUs;
+            _heldOrTold = false;
+            return;
+        }
+
+        if (_heldOrTold)
+        {
+            return; // The release of a hold.
+        }
+
+        if (_rawSinceUs - _downAtUs >= HoldMs * Ms)
+        {
+            TellWaitingPress(); // A hold that nobody looked at while it lasted.
+            Tell(Gesture.Hold);
+        }
+        else if (_pressWaits && _downAtUs - _pressEndedUs <= DoublePressMs * Ms)
+        {
+            _pressWaits = false;
+            Tell(Gesture.DoublePress);
+        }
+        else
+        {
+            TellWaitingPress();
+            _pressWaits = true;
+            _pressEndedUs = _rawSinceUs;
+        }
+    }
+
+    private void TellWaitingPress()
+    {
+        if (_pressWaits)
+        {
+            _pressWaits = false;
+            Tell(Gesture.Press);
+        }
+    }
+
+    // A full queue drops the newest: nobody means nine gestures ahead.
+    private void Tell(int gesture)
+    {
+        if (_count < Room)
+        {
+            _queue[(_first + _count) % Room] = gesture;
+            _count++;
+        }
+    }
+}

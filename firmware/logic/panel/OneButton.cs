@@ -1,0 +1,76 @@
+// Carries out what ButtonTable.cs says. Debouncing and telling the gestures apart is the door's work.
+
+using Hourhinge.Firmware.Control;
+
+namespace Hourhinge.Firmware.Panel;
+
+/// <summary>The button's owner: takes one gesture in a pass and turns it into a command and an answer of the LED.</summary>
+public sealed class OneButton
+{
+    private readonly IGestureSource _source;
+    private readonly Controller _controller;
+    private readonly StatusLight _light;
+
+    /// <summary>Listens to this button, which may be null where none is fitted.</summary>
+    public OneButton(IGestureSource source, Controller controller, StatusLight light)
+    {
+        _source = source;
+        _controller = controller;
+        _light = light;
+    }
+
+    /// <summary>One pass of the loop.</summary>
+    public void Pass()
+    {
+        int gesture = _source == null ? Gesture.None : _source.Take();
+        if (gesture != Gesture.None)
+        {
+            Do(ButtonTable.Action(ButtonTable.RowOf(_controller), gesture));
+        }
+    }
+
+    private void Do(int action)
+    {
+        string refusal = null;
+        switch (action)
+        {
+            case ButtonTable.Start:
+                refusal = _controller.Start(false);
+                break;
+            case ButtonTable.Stop:
+            case ButtonTable.ClearFault:
+                _controller.Abort();
+                break;
+            case ButtonTable.Rewind:
+                refusal = RewindOrDeclare();
+                break;
+            case ButtonTable.TellMinutes:
+                _light.TellNumber(_controller.RemainingUs / 60000000);
+                break;
+            case ButtonTable.TellFault:
+                _light.TellNumber(_controller.FaultReason);
+                break;
+            case ButtonTable.Refuse:
+                refusal = "refused";
+                break;
+        }
+
+        if (refusal != null)
+        {
+            _light.TellRefusal();
+        }
+    }
+
+    // Where the motor cannot rewind (one transistor, or lost without a home switch) the hinge is turned back by hand,
+    // and a hold says that this has been done.
+    private string RewindOrDeclare()
+    {
+        if (_controller.CanRewind)
+        {
+            return _controller.Rewind();
+        }
+
+        _controller.Abort();
+        return _controller.DeclarePosition(0);
+    }
+}

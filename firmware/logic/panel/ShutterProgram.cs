@@ -1,0 +1,211 @@
+// The remote shutter: a row of exposures while the hinge tracks. It holds the shutter's output and nothing else does.
+
+using Hourhinge.Firmware.Control;
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Panel;
+
+/// <summary>
+/// The shutter is pressed only while the controller is tracking; the pass that finds it in any other state lets go.
+/// An exposure that could not finish before the end of the travel is not begun. Times are true (trimmed) seconds.
+/// </summary>
+public sealed class ShutterProgram
+{
+    /// <summary>States: nothing to do, waiting for the next exposure, exposing, all taken, ended early.</summary>
+    public const int Off = 0, Waiting = 1, Exposing = 2, Done = 3, Stopped = 4;
+
+    // What must remain of the travel after an exposure.
+    private const long EndMarginUs = 1000000;
+
+    // The sky's rate, 15.04 arcsec/s: a thousandth of an arcsecond in microseconds, rounded up.
+    private const long UsPerMilliarcsec = 67;
+
+    private readonly IOutputPin _pin;
+    private readonly Controller _controller;
+    private bool _wasTracking;
+    private long _earliestUs;
+    private long _quietFromUs;
+    private long _endUs;
+    private uint _random = 2463534242;
+
+    /// <summary>Fires this output, which may be null where no shutter is fitted.</summary>
+    public ShutterProgram(IOutputPin pin, Controller controller)
+    {
+        _pin = pin;
+        _controller = controller;
+        Settings = new ShutterSettings();
+        Release();
+    }
+
+    /// <summary>The program.</summary>
+    public ShutterSettings Settings { get; private set; }
+
+    /// <summary>One of the states above.</summary>
+    public int State { get; private set; }
+
+    /// <summary>Exposures finished since the start of the program.</summary>
+    public int Taken { get; private set; }
+
+    /// <summary>Why the program ended early, in words; null otherwise.</summary>
+    public string StoppedBecause { get; private set; }
+
+    /// <summary>True when a shutter output is fitted.</summary>
+    public bool IsFitted => _pin != null;
+
+    /// <summary>True while a program runs.</summary>
+    public bool IsRunning => State == Waiting || State == Exposing;
+
+    /// <summary>True while the shutter is pressed.</summary>
+    public bool IsPressed { get; private set; }
+
+    /// <summary>Takes the program over that is stored with a profile, if there is one.</summary>
+    public void Configure(DriveProfile profile)
+    {
+        if (profile.Shutter != null)
+        {
+            Settings = profile.Shutter;
+        }
+    }
+
+    /// <summary>Starts the program; null, or the reason why not.</summary>
+    public string Start()
+    {
+        if (_pin == null)
+        {
+            return "no shutter output is fitted";
+        }
+
+        if (IsRunning)
+        {
+            return "the shutter program runs already: SHUTter:STOP first";
+        }
+
+        if (_controller.State != ControllerState.Tracking)
+        {
+            return "not tracking: INITiate first";
+        }
+
+        long now = _controller.ProfileUs;
+        Taken = 0;
+        StoppedBecause = null;
+        _earliestUs = now;
+        _quietFromUs = now;
+        State = Waiting;
+        return null;
+    }
+
+    /// <summary>Ends the program; the shutter is let go at once.</summary>
+    public void Stop(string reason)
+    {
+        Release();
+        if (IsRunning)
+        {
+            State = Stopped;
+            StoppedBecause = reason;
+        }
+    }
+
+    /// <summary>Lets the shutter go, whatever else is wrong.</summary>
+    public void Release()
+    {
+        IsPressed = false;
+        if (_pin != null)
+        {
+            _pin.Set(false);
+        }
+    }
+
+    /// <summary>Ends the program when tracking has ended: in the pass of the command that ended it.</summary>
+    public void LetGoUnlessTracking()
+    {
+        if (IsRunning && _controller.State != ControllerState.Tracking)
+        {
+            Stop("tracking ended: " + ControllerState.Name(_controller.State));
+        }
+    }
+
+    /// <summary>One pass of the loop, after the motion's.</summary>
+    public void Pass()
+    {
+        bool tracking = _controller.State == ControllerState.Tracking;
+        if (tracking && !_wasTracking && Settings.StartsWithTracking && IsFitted)
+        {
+            Start();
+        }
+
+        _wasTracking = tracking;
+        LetGoUnlessTracking();
+        if (!IsRunning)
+        {
+            return;
+        }
+
+        long now = _controller.ProfileUs;
+        if (State == Exposing)
+        {
+            if (now >= _endUs)
+            {
+                EndExposure(now);
+            }
+        }
+        else
+        {
+            Wait(now);
+        }
+    }
+
+    private void Wait(long now)
+    {
+        if (!_controller.IsOnTarget)
+        {
+            _quietFromUs = now;
+        }
+
+        long exposureUs = Settings.ExposureMs * 1000L;
+        long needed = exposureUs + EndMarginUs + (Settings.DitherMilliarcsec * UsPerMilliarcsec);
+        if (_controller.RemainingUs < needed)
+        {
+            Stop("the travel ends before the next exposure would");
+            return;
+        }
+
+        if (now >= _earliestUs && now - _quietFromUs >= Settings.SettleMs * 1000L)
+        {
+            _endUs = now + exposureUs;
+            State = Exposing;
+            IsPressed = true;
+            _pin.Set(true);
+        }
+    }
+
+    private void EndExposure(long now)
+    {
+        Release();
+        Taken++;
+        if (Taken >= Settings.Count)
+        {
+            State = Done;
+            return;
+        }
+
+        State = Waiting;
+        _earliestUs = now + (Settings.GapMs * 1000L);
+        if (Settings.DitherMilliarcsec > 0)
+        {
+            Dither();
+            _quietFromUs = now;
+        }
+    }
+
+    // A new place within ± the dither. Xorshift (Marsaglia, Journal of Statistical Software 8 (14), 2003).
+    private void Dither()
+    {
+        _random ^= _random << 13;
+        _random ^= _random >> 17;
+        _random ^= _random << 5;
+        long span = (2L * Settings.DitherMilliarcsec) + 1;
+        long milliarcsec = (_random % span) - Settings.DitherMilliarcsec;
+        _controller.DitherCounts = milliarcsec * 1000 / _controller.Profile.MicroArcsecPerCount;
+    }
+}

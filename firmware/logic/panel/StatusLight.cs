@@ -1,0 +1,159 @@
+// Plays the LED: the pattern of the state, or an answer that somebody asked for. Patterns: LedPattern.cs.
+
+using Hourhinge.Firmware.Control;
+using Hourhinge.Firmware.Hardware;
+
+namespace Hourhinge.Firmware.Panel;
+
+/// <summary>
+/// Numbers are blinked a digit at a time: each hundred a very long flash, each ten a long one, each one a short one;
+/// nothing at all (0) is six flickers. A refusal is three flickers. While an exposure runs the LED stays dark, and an
+/// answer waits until the shutter has closed; only a fault shines through.
+/// </summary>
+public sealed class StatusLight
+{
+    /// <summary>Flashes of a number, ms.</summary>
+    public const int HundredMs = 1500, TenMs = 600, OneMs = 120;
+
+    private const int BetweenFlashesMs = 400;
+    private const int BetweenDigitsMs = 1000;
+    private const int FlickerMs = 60;
+    private const long MostNumber = 999;
+
+    private readonly IOutputPin _led;
+    private readonly Controller _controller;
+    private readonly ShutterProgram _shutter;
+    private readonly int[] _script = new int[64];
+    private int _scriptCount;
+    private bool _scriptWaits;
+    private long _startUs;
+    private int _row = -1;
+    private bool _isOn;
+
+    /// <summary>Lights this LED, which may be null where none is fitted.</summary>
+    public StatusLight(IOutputPin led, Controller controller, ShutterProgram shutter)
+    {
+        _led = led;
+        _controller = controller;
+        _shutter = shutter;
+        _led?.Set(false);
+    }
+
+    /// <summary>Blinks a number, 0 to 999.</summary>
+    public void TellNumber(long number)
+    {
+        number = number > MostNumber ? MostNumber : number < 0 ? 0 : number;
+        _scriptCount = 0;
+        Add(0, BetweenDigitsMs);
+        if (number == 0)
+        {
+            AddFlashes(6, FlickerMs, FlickerMs);
+        }
+
+        AddFlashes((int)(number / 100), HundredMs, BetweenFlashesMs);
+        AddFlashes((int)(number / 10 % 10), TenMs, BetweenFlashesMs);
+        AddFlashes((int)(number % 10), OneMs, BetweenFlashesMs);
+        _scriptWaits = true;
+    }
+
+    /// <summary>Three flickers: no.</summary>
+    public void TellRefusal()
+    {
+        _scriptCount = 0;
+        AddFlashes(3, FlickerMs, FlickerMs);
+        _scriptWaits = true;
+    }
+
+    /// <summary>One pass of the loop.</summary>
+    public void Pass(long nowUs)
+    {
+        if (_led == null)
+        {
+            return;
+        }
+
+        int row = ButtonTable.RowOf(_controller);
+        if (row != _row)
+        {
+            _row = row;
+            _startUs = nowUs;
+        }
+
+        if (_shutter.IsPressed && row != ButtonTable.InFault)
+        {
+            // An answer that the exposure cut short begins again in the next gap.
+            _scriptWaits = _scriptCount > 0;
+            Light(false);
+            return;
+        }
+
+        if (_scriptWaits)
+        {
+            _scriptWaits = false;
+            _startUs = nowUs;
+        }
+
+        Light(_scriptCount > 0 ? ScriptIsOn(nowUs) : PatternIsOn(LedPattern.OfRow(row), nowUs));
+    }
+
+    private bool ScriptIsOn(long nowUs)
+    {
+        long left = (nowUs - _startUs) / 1000;
+        for (int i = 0; i < _scriptCount; i++)
+        {
+            left -= _script[i];
+            if (left < 0)
+            {
+                return (i & 1) == 0;
+            }
+        }
+
+        _scriptCount = 0;
+        _startUs = nowUs;
+        return false;
+    }
+
+    private bool PatternIsOn(int[] pattern, long nowUs)
+    {
+        long period = 0;
+        for (int i = 0; i < pattern.Length; i++)
+        {
+            period += pattern[i];
+        }
+
+        long left = (nowUs - _startUs) / 1000 % period;
+        for (int i = 0; i < pattern.Length; i++)
+        {
+            left -= pattern[i];
+            if (left < 0)
+            {
+                return (i & 1) == 0;
+            }
+        }
+
+        return false;
+    }
+
+    private void Light(bool on)
+    {
+        if (on != _isOn)
+        {
+            _isOn = on;
+            _led.Set(on);
+        }
+    }
+
+    private void AddFlashes(int count, int onMs, int offMs)
+    {
+        for (int i = 0; i < count; i++)
+        {
+            Add(onMs, i == count - 1 ? BetweenDigitsMs : offMs);
+        }
+    }
+
+    private void Add(int onMs, int offMs)
+    {
+        _script[_scriptCount++] = onMs;
+        _script[_scriptCount++] = offMs;
+    }
+}

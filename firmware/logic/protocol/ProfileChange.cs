@@ -1,0 +1,88 @@
+// The one way by which a profile is replaced, whether it came over the link or was compiled here:
+// decode, is its drive fitted, is the hinge at rest, flash, read back, and only then take it into use.
+
+using Hourhinge.Firmware.Control;
+using Hourhinge.Firmware.Drives;
+using Hourhinge.Firmware.Panel;
+using Hourhinge.Firmware.Scpi;
+using Hourhinge.Firmware.Storage;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Protocol;
+
+/// <summary>Replaces the profile in use; on a refusal the old one is still in use and still in flash.</summary>
+public sealed class ProfileChange
+{
+    private readonly Controller _controller;
+    private readonly ProfileStore _store;
+    private readonly DriveChooser _drives;
+    private readonly ShutterProgram _shutter;
+    private readonly ProfileCodec _codec = new ProfileCodec();
+
+    /// <summary>Replaces profiles in this store for this controller.</summary>
+    public ProfileChange(Controller controller, ProfileStore store, DriveChooser drives, ShutterProgram shutter)
+    {
+        _shutter = shutter;
+        _controller = controller;
+        _store = store;
+        _drives = drives;
+    }
+
+    /// <summary>Takes the profile that was found in flash at power-up into use, if there is one and it fits the board.</summary>
+    public void UseStored()
+    {
+        if (_store.Profile != null && _drives.WhyNotFitted(_store.Profile) == null)
+        {
+            Use();
+        }
+    }
+
+    /// <summary>False, with an error queued, while the motor moves.</summary>
+    public bool IsAllowed(ScpiErrors errors)
+    {
+        if (_controller.IsMoving)
+        {
+            errors.Add(ScpiErrors.SettingsConflict, "moving: ABORt before changing the profile");
+        }
+
+        return !_controller.IsMoving;
+    }
+
+    /// <summary>Stores a profile and its rig file and takes them into use; false, with an error queued, when it cannot.</summary>
+    public bool Take(byte[] bytes, int start, int count, byte[] rig, ScpiErrors errors)
+    {
+        if (!IsAllowed(errors))
+        {
+            return false;
+        }
+
+        DriveProfile profile = _codec.Decode(bytes, start, count);
+        if (profile == null)
+        {
+            errors.Add(ScpiErrors.IllegalValue, _codec.Refusal);
+            return false;
+        }
+
+        string missing = _drives.WhyNotFitted(profile);
+        if (missing != null)
+        {
+            errors.Add(ScpiErrors.HardwareMissing, missing);
+            return false;
+        }
+
+        if (!_store.Save(bytes, start, count, rig, rig.Length))
+        {
+            errors.Add(ScpiErrors.StorageFault, _store.Refusal);
+            return false;
+        }
+
+        Use();
+        return true;
+    }
+
+    private void Use()
+    {
+        _controller.UseProfile(_store.Profile);
+        _shutter.Configure(_store.Profile);
+    }
+}

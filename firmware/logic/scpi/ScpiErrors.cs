@@ -1,0 +1,121 @@
+// The error queue and the numbers of SCPI-1999 (volume 2, chapter 21.8) that this controller uses.
+
+namespace Hourhinge.Firmware.Scpi;
+
+/// <summary>First in, first out; when it is full the newest entry becomes -350 and later errors are lost.</summary>
+public sealed class ScpiErrors
+{
+    public const int InvalidCharacter = -101, Syntax = -102, InvalidSeparator = -103, DataType = -104,
+        ParameterNotAllowed = -108, MissingParameter = -109, HeaderSeparator = -111, MnemonicTooLong = -112, UndefinedHeader = -113,
+        InvalidNumber = -121, TooManyDigits = -124, SuffixNotAllowed = -138, InvalidCharacterData = -141,
+        InvalidString = -151, InvalidBlock = -161, Execution = -200, SettingsConflict = -221, OutOfRange = -222,
+        TooMuchData = -223, IllegalValue = -224, HardwareMissing = -241, SystemError = -310, StorageFault = -320,
+        QueueOverflow = -350, InputOverrun = -363;
+
+    private const int Depth = 16;
+    private readonly int[] _numbers = new int[Depth];
+    private readonly string[] _details = new string[Depth];
+    private int _first;
+    private int _events;
+
+    /// <summary>Entries waiting.</summary>
+    public int Count { get; private set; }
+
+    /// <summary>Adds an error; <paramref name="detail"/> says what exactly, or is null.</summary>
+    public void Add(int number, string detail)
+    {
+        _events |= EventBit(number);
+        if (Count == Depth)
+        {
+            _events |= EventBit(QueueOverflow);
+            int last = (_first + Depth - 1) % Depth;
+            _numbers[last] = QueueOverflow;
+            _details[last] = null;
+            return;
+        }
+
+        int at = (_first + Count) % Depth;
+        _numbers[at] = number;
+        _details[at] = detail;
+        Count++;
+    }
+
+    /// <summary>Takes the standard event bits of every error added since the last call, also of those that were lost.</summary>
+    public int TakeEvents()
+    {
+        int events = _events;
+        _events = 0;
+        return events;
+    }
+
+    /// <summary>Forgets everything.</summary>
+    public void Clear()
+    {
+        Count = 0;
+        _events = 0;
+    }
+
+    /// <summary>Takes the oldest error as the standard writes it; 0,"No error" when there is none.</summary>
+    public string Take()
+    {
+        if (Count == 0)
+        {
+            return "0,\"No error\"";
+        }
+
+        int number = _numbers[_first];
+        string detail = _details[_first];
+        _first = (_first + 1) % Depth;
+        Count--;
+        return number + ",\"" + Text(number) + (detail == null ? string.Empty : ";" + Quotable(detail)) + "\"";
+    }
+
+    /// <summary>The bit of the standard event status register for an error number (IEEE 488.2, 11.5.1.1).</summary>
+    public static int EventBit(int number) =>
+        number <= -400 ? 4 : number <= -300 ? 8 : number <= -200 ? 16 : 32;
+
+    private static string Text(int number)
+    {
+        switch (number)
+        {
+            case InvalidCharacter: return "Invalid character";
+            case Syntax: return "Syntax error";
+            case InvalidSeparator: return "Invalid separator";
+            case DataType: return "Data type error";
+            case ParameterNotAllowed: return "Parameter not allowed";
+            case MissingParameter: return "Missing parameter";
+            case HeaderSeparator: return "Header separator error";
+            case MnemonicTooLong: return "Program mnemonic too long";
+            case UndefinedHeader: return "Undefined header";
+            case InvalidNumber: return "Invalid character in number";
+            case TooManyDigits: return "Too many digits";
+            case SuffixNotAllowed: return "Suffix not allowed";
+            case InvalidCharacterData: return "Invalid character data";
+            case InvalidString: return "Invalid string data";
+            case InvalidBlock: return "Invalid block data";
+            case Execution: return "Execution error";
+            case SettingsConflict: return "Settings conflict";
+            case OutOfRange: return "Data out of range";
+            case TooMuchData: return "Too much data";
+            case IllegalValue: return "Illegal parameter value";
+            case HardwareMissing: return "Hardware missing";
+            case SystemError: return "System error";
+            case StorageFault: return "Storage fault";
+            case QueueOverflow: return "Queue overflow";
+            case InputOverrun: return "Input buffer overrun";
+            default: return "Device-specific error";
+        }
+    }
+
+    // A quote mark inside would end the string response early.
+    private static string Quotable(string text)
+    {
+        char[] safe = text.ToCharArray();
+        for (int i = 0; i < safe.Length; i++)
+        {
+            safe[i] = safe[i] == '"' ? '\'' : safe[i];
+        }
+
+        return new string(safe);
+    }
+}

@@ -1,0 +1,361 @@
+// Takes a program message apart: units between semicolons, a header with its path, parameters between commas.
+// IEEE 488.2 chapter 7 and SCPI-1999 volume 1 chapter 6. It executes nothing.
+
+namespace Hourhinge.Firmware.Scpi;
+
+/// <summary>A cursor over one program message; no allocation, no exceptions, errors to the queue.</summary>
+public sealed class ScpiMessage
+{
+    private const int LongestHeader = 80;
+    private const int LongestMnemonic = 12;
+
+    private readonly ScpiErrors _errors;
+    private readonly byte[] _header = new byte[LongestHeader];
+    private readonly byte[] _path = new byte[LongestHeader];
+    private byte[] _bytes;
+    private int _at;
+    private int _end;
+    private int _pathCount;
+    private int _headerCount;
+    private bool _firstParameter;
+
+    /// <summary>Errors go to this queue.</summary>
+    public ScpiMessage(ScpiErrors errors)
+    {
+        _errors = errors;
+        _bytes = _header;
+    }
+
+    /// <summary>True when the unit's header ended with a question mark.</summary>
+    public bool IsQuery { get; private set; }
+
+    /// <summary>True while units are left.</summary>
+    public bool HasMore => _at < _end;
+
+    /// <summary>The message's bytes: where a block parameter points to.</summary>
+    public byte[] Bytes => _bytes;
+
+    /// <summary>Starts on a message.</summary>
+    public void Begin(byte[] bytes, int count)
+    {
+        _bytes = bytes;
+        _at = 0;
+        _end = count;
+        _pathCount = 0;
+        SkipBlanks();
+    }
+
+    /// <summary>Drops what is left, after an error: the standard says that the rest is not executed.</summary>
+    public void Abandon() => _at = _end;
+
+    /// <summary>Reads the next unit's header; false when it is empty or wrong (then the error is queued).</summary>
+    public bool NextHeader()
+    {
+        IsQuery = false;
+        _headerCount = 0;
+        _firstParameter = true;
+        SkipBlanks();
+        bool common = _at < _end && _bytes[_at] == '*';
+        if (_at < _end && _bytes[_at] == ':')
+        {
+            _at++;
+            _pathCount = 0;
+        }
+        else if (!common)
+        {
+            _headerCount = _pathCount;
+            System.Array.Copy(_path, 0, _header, 0, _pathCount);
+        }
+
+        int start = _headerCount;
+        int mnemonic = 0;
+        while (_at < _end && IsHeaderByte(_bytes[_at]))
+        {
+            mnemonic = _bytes[_at] == ':' || _bytes[_at] == '*' ? 0 : mnemonic + 1;
+            if (_headerCount == LongestHeader || mnemonic > LongestMnemonic)
+            {
+                return Fail(ScpiErrors.MnemonicTooLong, null);
+            }
+
+            _header[_headerCount++] = Upper(_bytes[_at++]);
+        }
+
+        if (_headerCount == start)
+        {
+            return Fail(_at < _end && _bytes[_at] != ';' ? ScpiErrors.InvalidCharacter : ScpiErrors.Syntax, null);
+        }
+
+        if (_at < _end && _bytes[_at] == '?')
+        {
+            IsQuery = true;
+            _at++;
+        }
+
+        if (!common)
+        {
+            for (_pathCount = _headerCount; _pathCount > 0 && _header[_pathCount - 1] != ':'; _pathCount--)
+            {
+            }
+
+            System.Array.Copy(_header, 0, _path, 0, _pathCount);
+        }
+
+        return _at == _end || IsBlank(_bytes[_at]) || _bytes[_at] == ';'
+            || Fail(CouldBeginParameter(_bytes[_at]) ? ScpiErrors.HeaderSeparator : ScpiErrors.InvalidCharacter, HeaderText());
+    }
+
+    /// <summary>
+    /// True when the header is this command, written with capitals for the short form: "PROFile:DATA" is met by
+    /// PROF:DATA and PROFILE:DATA in any case, and by nothing between.
+    /// </summary>
+    public bool HeaderIs(string pattern)
+    {
+        // Most patterns are not meant: one comparison finds out, which keeps an unknown header cheap for the motion.
+        if (_headerCount == 0 || _header[0] != pattern[0])
+        {
+            return false;
+        }
+
+        int at = 0;
+        int i = 0;
+        while (i < pattern.Length)
+        {
+            int nodeEnd = pattern.IndexOf(':', i);
+            nodeEnd = nodeEnd < 0 ? pattern.Length : nodeEnd;
+            int given = at;
+            while (given < _headerCount && _header[given] != ':')
+            {
+                given++;
+            }
+
+            if (!NodeIs(pattern, i, nodeEnd, at, given))
+            {
+                return false;
+            }
+
+            bool patternGoesOn = nodeEnd < pattern.Length;
+            bool headerGoesOn = given < _headerCount;
+            if (patternGoesOn != headerGoesOn)
+            {
+                return false;
+            }
+
+            i = nodeEnd + 1;
+            at = given + 1;
+        }
+
+        return true;
+    }
+
+    /// <summary>The header as the peer meant it, for error texts.</summary>
+    public string HeaderText()
+    {
+        char[] text = new char[_headerCount];
+        for (int i = 0; i < _headerCount; i++)
+        {
+            text[i] = (char)_header[i];
+        }
+
+        return new string(text);
+    }
+
+    /// <summary>True, without an error, when the unit has no further parameter.</summary>
+    public bool AtEndOfUnit()
+    {
+        SkipBlanks();
+        return _at == _end || _bytes[_at] == ';';
+    }
+
+    /// <summary>Closes the unit: anything left is an error.</summary>
+    public bool EndUnit()
+    {
+        if (!AtEndOfUnit())
+        {
+            return Fail(ScpiErrors.ParameterNotAllowed, HeaderText());
+        }
+
+        _at += _at < _end ? 1 : 0;
+        SkipBlanks();
+        return true;
+    }
+
+    /// <summary>A decimal parameter as value × 10^scale, checked against a range in the same units.</summary>
+    public bool TakeNumber(int scale, long least, long most, string name, out long value)
+    {
+        value = 0;
+        if (!BeginParameter(name))
+        {
+            return false;
+        }
+
+        int start = _at;
+        while (_at < _end && !IsBlank(_bytes[_at]) && _bytes[_at] != ',' && _bytes[_at] != ';')
+        {
+            _at++;
+        }
+
+        int found = DecimalText.Parse(_bytes, start, _at, scale, out value);
+        if (found == DecimalText.NotANumber)
+        {
+            bool word = start < _end && ((_bytes[start] >= 'A' && _bytes[start] <= 'z') || _bytes[start] == '"' || _bytes[start] == '#');
+            return Fail(word ? ScpiErrors.DataType : ScpiErrors.InvalidNumber, name);
+        }
+
+        if (found == DecimalText.TooLarge || value < least || value > most)
+        {
+            return Fail(
+                ScpiErrors.OutOfRange,
+                name + " must be " + DecimalText.Format(least, scale) + " to " + DecimalText.Format(most, scale));
+        }
+
+        // "5 ppm": the units are fixed, so a suffix is a misunderstanding and not a second parameter.
+        SkipBlanks();
+        return _at == _end || !IsLetter(_bytes[_at]) || Fail(ScpiErrors.SuffixNotAllowed, name);
+    }
+
+    private static bool IsLetter(byte b) => Upper(b) >= 'A' && Upper(b) <= 'Z';
+
+    /// <summary>A word (character data) in capitals, or a quoted string without its quotes.</summary>
+    public bool TakeText(string name, out string text)
+    {
+        text = null;
+        if (!BeginParameter(name))
+        {
+            return false;
+        }
+
+        byte quote = _bytes[_at];
+        bool quoted = quote == '"' || quote == '\'';
+        int start = quoted ? _at + 1 : _at;
+        _at = start;
+        while (_at < _end && (quoted ? _bytes[_at] != quote : !IsBlank(_bytes[_at]) && _bytes[_at] != ',' && _bytes[_at] != ';'))
+        {
+            _at++;
+        }
+
+        if (quoted && _at == _end)
+        {
+            return Fail(ScpiErrors.InvalidString, name);
+        }
+
+        char[] chars = new char[_at - start];
+        for (int i = 0; i < chars.Length; i++)
+        {
+            chars[i] = (char)(quoted ? _bytes[start + i] : Upper(_bytes[start + i]));
+        }
+
+        _at += quoted ? 1 : 0;
+        text = new string(chars);
+        return true;
+    }
+
+    /// <summary>A definite-length block: where its bytes are in <see cref="Bytes"/>.</summary>
+    public bool TakeBlock(string name, out int start, out int count)
+    {
+        start = 0;
+        count = 0;
+        if (!BeginParameter(name))
+        {
+            return false;
+        }
+
+        if (_bytes[_at] != '#')
+        {
+            return Fail(ScpiErrors.DataType, name + " must be a definite-length block");
+        }
+
+        int digits = _at + 1 < _end ? _bytes[_at + 1] - '0' : 0;
+        if (digits < 1 || digits > 9 || _at + 2 + digits > _end)
+        {
+            return Fail(ScpiErrors.InvalidBlock, name);
+        }
+
+        for (int i = 0; i < digits; i++)
+        {
+            int digit = _bytes[_at + 2 + i] - '0';
+            if (digit < 0 || digit > 9)
+            {
+                return Fail(ScpiErrors.InvalidBlock, name);
+            }
+
+            count = (count * 10) + digit;
+        }
+
+        start = _at + 2 + digits;
+        if (count > _end - start)
+        {
+            return Fail(ScpiErrors.InvalidBlock, name);
+        }
+
+        _at = start + count;
+        return true;
+    }
+
+    private bool BeginParameter(string name)
+    {
+        SkipBlanks();
+        if (!_firstParameter && !AtEndOfUnit())
+        {
+            if (_bytes[_at] != ',')
+            {
+                return Fail(ScpiErrors.InvalidSeparator, name);
+            }
+
+            _at++;
+        }
+
+        _firstParameter = false;
+        return !AtEndOfUnit() || Fail(ScpiErrors.MissingParameter, name);
+    }
+
+    private bool NodeIs(string pattern, int from, int to, int given, int givenEnd)
+    {
+        int count = givenEnd - given;
+        int shortForm = from;
+        while (shortForm < to && !(pattern[shortForm] >= 'a' && pattern[shortForm] <= 'z'))
+        {
+            shortForm++;
+        }
+
+        if (count != to - from && count != shortForm - from)
+        {
+            return false;
+        }
+
+        for (int i = 0; i < count; i++)
+        {
+            if (Upper((byte)pattern[from + i]) != _header[given + i])
+            {
+                return false;
+            }
+        }
+
+        return true;
+    }
+
+    private static bool CouldBeginParameter(byte b) =>
+        b == '"' || b == '\'' || b == '#' || b == '+' || b == '-' || b == '.' || b == ',' || IsHeaderByte(b);
+
+    private bool Fail(int number, string detail)
+    {
+        _errors.Add(number, detail);
+        Abandon();
+        return false;
+    }
+
+    private void SkipBlanks()
+    {
+        while (_at < _end && IsBlank(_bytes[_at]))
+        {
+            _at++;
+        }
+    }
+
+    // IEEE 488.2 white space: every control character and the space, except newline.
+    private static bool IsBlank(byte b) => b <= 32;
+
+    private static bool IsHeaderByte(byte b) =>
+        (b >= 'A' && b <= 'Z') || (b >= 'a' && b <= 'z') || (b >= '0' && b <= '9') || b == ':' || b == '*' || b == '_';
+
+    private static byte Upper(byte b) => b >= 'a' && b <= 'z' ? (byte)(b - 32) : b;
+}

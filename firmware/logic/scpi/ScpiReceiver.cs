@@ -1,0 +1,151 @@
+// Gathers bytes from the peer into one program message. It knows where a message ends (newline, but not inside a
+// definite-length block) and nothing of what the message says.
+
+namespace Hourhinge.Firmware.Scpi;
+
+/// <summary>Feed it bytes; when <see cref="Feed"/> answers true, a whole message is in <see cref="Bytes"/>.</summary>
+public sealed class ScpiReceiver
+{
+    /// <summary>Longest message: one block of 4096 bytes and the words around it.</summary>
+    public const int Capacity = 4096 + 256;
+
+    /// <summary>A peer that falls silent inside a block for this long has hung up.</summary>
+    public const long SilenceUs = 3000000;
+
+    private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Discarding = 4, DiscardingBlock = 5;
+
+    private readonly ScpiErrors _errors;
+    private int _state;
+    private int _lengthDigits;
+    private int _blockLeft;
+    private byte _quote;
+    private long _lastByteUs;
+
+    /// <summary>Errors found while gathering go to this queue.</summary>
+    public ScpiReceiver(ScpiErrors errors)
+    {
+        _errors = errors;
+        Bytes = new byte[Capacity];
+    }
+
+    /// <summary>The message, without its newline.</summary>
+    public byte[] Bytes { get; }
+
+    /// <summary>How many bytes it has.</summary>
+    public int Count { get; private set; }
+
+    /// <summary>Starts a new message.</summary>
+    public void Reset()
+    {
+        Count = 0;
+        _state = Plain;
+        _quote = 0;
+    }
+
+    /// <summary>Drops a block whose sender has fallen silent, with an error; call now and then.</summary>
+    public void CheckSilence(long nowUs)
+    {
+        if (_state != Plain && _state != Discarding && nowUs - _lastByteUs > SilenceUs)
+        {
+            _errors.Add(ScpiErrors.InvalidBlock, "the sender fell silent in mid-block; nothing was changed");
+            Reset();
+        }
+    }
+
+    /// <summary>Takes a byte; true when it completed a message (read it, then <see cref="Reset"/>).</summary>
+    public bool Feed(byte b, long nowUs)
+    {
+        _lastByteUs = nowUs;
+        if (_state == Discarding)
+        {
+            if (b == '\n')
+            {
+                Reset();
+            }
+
+            return false;
+        }
+
+        // The bytes of a block that was too large are not commands either.
+        if (_state == DiscardingBlock)
+        {
+            _blockLeft--;
+            _state = _blockLeft == 0 ? Discarding : DiscardingBlock;
+            return false;
+        }
+
+        if (_state != InBlock && b == '\n')
+        {
+            return true;
+        }
+
+        if (Count == Capacity)
+        {
+            _errors.Add(ScpiErrors.InputOverrun, null);
+            _state = Discarding;
+            return false;
+        }
+
+        Bytes[Count++] = b;
+        switch (_state)
+        {
+            case Plain:
+                TakePlain(b);
+                break;
+            case AfterHash:
+                _state = b >= '1' && b <= '9' ? InLength : Plain;
+                _lengthDigits = b - '0';
+                _blockLeft = 0;
+                break;
+            case InLength:
+                TakeLengthDigit(b);
+                break;
+            default:
+                _blockLeft--;
+                _state = _blockLeft == 0 ? Plain : InBlock;
+                break;
+        }
+
+        return false;
+    }
+
+    private void TakePlain(byte b)
+    {
+        if (_quote != 0)
+        {
+            _quote = b == _quote ? (byte)0 : _quote;
+        }
+        else if (b == '"' || b == '\'')
+        {
+            _quote = b;
+        }
+        else if (b == '#')
+        {
+            _state = AfterHash;
+        }
+    }
+
+    private void TakeLengthDigit(byte b)
+    {
+        if (b < '0' || b > '9')
+        {
+            _errors.Add(ScpiErrors.InvalidBlock, null);
+            _state = Discarding;
+            return;
+        }
+
+        _blockLeft = (_blockLeft * 10) + b - '0';
+        _lengthDigits--;
+        if (_lengthDigits > 0)
+        {
+            return;
+        }
+
+        _state = _blockLeft == 0 ? Plain : InBlock;
+        if (_blockLeft > Capacity - Count)
+        {
+            _errors.Add(ScpiErrors.TooMuchData, "a block may have at most 4096 bytes");
+            _state = DiscardingBlock;
+        }
+    }
+}

@@ -1,0 +1,185 @@
+// Keeps the profile and the rig file in flash so that a power cut at any byte leaves the old pair or the new one.
+// The layout of a slot, byte by byte, is firmware/STORAGE.md. No motion, no protocol here.
+
+using Hourhinge.Firmware.Hardware;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.Firmware.Storage;
+
+/// <summary>
+/// Two slots. Saving writes the idle one: header wiped, payload written and read back, header last. Only a whole
+/// header with a matching payload counts, and of two such slots the later sequence number wins.
+/// </summary>
+public sealed class ProfileStore
+{
+    /// <summary>Largest rig file that rides along, bytes.</summary>
+    public const int LargestRigBytes = 4096;
+
+    private const int HeaderBytes = 24;
+    private const int PayloadAt = 32;
+    private const long Magic = 0x6C536848; // "HhSl"
+
+    private readonly IStorage _storage;
+    private readonly ProfileCodec _codec = new ProfileCodec();
+    private readonly byte[] _header = new byte[HeaderBytes];
+    private readonly byte[] _check = new byte[256];
+
+    /// <summary>Prepares the store; <see cref="Load"/> reads it.</summary>
+    public ProfileStore(IStorage storage)
+    {
+        _storage = storage;
+        Slot = -1;
+    }
+
+    /// <summary>The slot in use, 0 or 1; -1 when neither holds a profile.</summary>
+    public int Slot { get; private set; }
+
+    /// <summary>Sequence number of the slot in use.</summary>
+    public long Sequence { get; private set; }
+
+    /// <summary>The profile in use, decoded; null when there is none.</summary>
+    public DriveProfile Profile { get; private set; }
+
+    /// <summary>The profile in use, as it was sent.</summary>
+    public byte[] ProfileBytes { get; private set; }
+
+    /// <summary>The rig file that belongs to the profile; empty when none came along.</summary>
+    public byte[] RigBytes { get; private set; }
+
+    /// <summary>Why the last <see cref="Save"/> failed, in words.</summary>
+    public string Refusal { get; private set; }
+
+    /// <summary>Finds the newest whole slot. Called once after power-up.</summary>
+    public void Load()
+    {
+        Slot = -1;
+        Profile = null;
+        RigBytes = new byte[0];
+        long first = ReadHeader(0) ? LittleEndian.Get(_header, 4, 4) : -1;
+        long second = ReadHeader(1) ? LittleEndian.Get(_header, 4, 4) : -1;
+        int newer = second > first ? 1 : 0;
+        if (!LoadSlot(newer))
+        {
+            LoadSlot(1 - newer);
+        }
+    }
+
+    /// <summary>
+    /// Stores a profile and its rig file. True when they have been written, read back and taken into use; on false
+    /// the old pair is still in use and still in flash.
+    /// </summary>
+    public bool Save(byte[] profile, int profileIndex, int profileCount, byte[] rig, int rigCount)
+    {
+        Refusal = null;
+        if (_codec.Decode(profile, profileIndex, profileCount) == null)
+        {
+            Refusal = _codec.Refusal;
+            return false;
+        }
+
+        if (PayloadAt + profileCount + rigCount > _storage.AreaSizeBytes)
+        {
+            Refusal = "profile and rig file do not fit in flash";
+            return false;
+        }
+
+        int target = Slot == 0 ? 1 : 0;
+        byte[] payload = new byte[profileCount + rigCount];
+        System.Array.Copy(profile, profileIndex, payload, 0, profileCount);
+        System.Array.Copy(rig, 0, payload, profileCount, rigCount);
+
+        byte[] header = new byte[HeaderBytes];
+        bool written = _storage.Write(target, 0, header, 0, HeaderBytes)
+            && _storage.Write(target, PayloadAt, payload, 0, payload.Length)
+            && Matches(target, PayloadAt, payload);
+        if (written)
+        {
+            int at = LittleEndian.Put(header, 0, 4, Magic);
+            at = LittleEndian.Put(header, at, 4, Slot < 0 ? 1 : Sequence + 1);
+            at = LittleEndian.Put(header, at, 4, profileCount);
+            at = LittleEndian.Put(header, at, 4, rigCount);
+            at = LittleEndian.Put(header, at, 4, Crc32.Of(payload, 0, payload.Length));
+            LittleEndian.Put(header, at, 4, Crc32.Of(header, 0, at));
+            written = _storage.Write(target, 0, header, 0, HeaderBytes) && LoadSlot(target);
+        }
+
+        if (!written)
+        {
+            Refusal = "flash did not take the profile";
+            // A header that was written but could not be read back must not win at the next power-up.
+            _storage.Write(target, 0, new byte[HeaderBytes], 0, HeaderBytes);
+        }
+
+        return written;
+    }
+
+    private bool LoadSlot(int slot)
+    {
+        if (!ReadHeader(slot))
+        {
+            return false;
+        }
+
+        long sequence = LittleEndian.Get(_header, 4, 4);
+        int profileCount = LittleEndian.GetInt32(_header, 8);
+        int rigCount = LittleEndian.GetInt32(_header, 12);
+        uint crc = (uint)LittleEndian.Get(_header, 16, 4);
+        byte[] profileBytes = new byte[profileCount];
+        byte[] rigBytes = new byte[rigCount];
+        if (_storage.Read(slot, PayloadAt, profileBytes, 0, profileCount) != profileCount
+            || _storage.Read(slot, PayloadAt + profileCount, rigBytes, 0, rigCount) != rigCount)
+        {
+            return false;
+        }
+
+        byte[] payload = new byte[profileCount + rigCount];
+        System.Array.Copy(profileBytes, 0, payload, 0, profileCount);
+        System.Array.Copy(rigBytes, 0, payload, profileCount, rigCount);
+        DriveProfile profile = Crc32.Of(payload, 0, payload.Length) == crc
+            ? _codec.Decode(profileBytes, 0, profileCount)
+            : null;
+        if (profile == null)
+        {
+            return false;
+        }
+
+        Slot = slot;
+        Sequence = sequence;
+        Profile = profile;
+        ProfileBytes = profileBytes;
+        RigBytes = rigBytes;
+        return true;
+    }
+
+    // A whole header of plausible lengths.
+    private bool ReadHeader(int slot)
+    {
+        return _storage.Read(slot, 0, _header, 0, HeaderBytes) == HeaderBytes
+            && LittleEndian.Get(_header, 0, 4) == Magic
+            && (uint)LittleEndian.Get(_header, 20, 4) == Crc32.Of(_header, 0, 20)
+            && LittleEndian.Get(_header, 8, 4) <= ProfileCodec.LargestBytes
+            && LittleEndian.Get(_header, 12, 4) <= LargestRigBytes;
+    }
+
+    private bool Matches(int slot, int offset, byte[] expected)
+    {
+        for (int at = 0; at < expected.Length; at += _check.Length)
+        {
+            int count = expected.Length - at < _check.Length ? expected.Length - at : _check.Length;
+            if (_storage.Read(slot, offset + at, _check, 0, count) != count)
+            {
+                return false;
+            }
+
+            for (int i = 0; i < count; i++)
+            {
+                if (_check[i] != expected[at + i])
+                {
+                    return false;
+                }
+            }
+        }
+
+        return true;
+    }
+}

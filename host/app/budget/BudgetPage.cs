@@ -1,0 +1,136 @@
+using System.Text.Json;
+using Hourhinge.App.Common;
+using Hourhinge.Planning;
+using static Hourhinge.App.Common.ConsoleOutput;
+
+namespace Hourhinge.App.Budget;
+
+/// <summary>The exposure budget on one page: as tables, as JSON, and as points for the picture.</summary>
+internal sealed class BudgetPage
+{
+    public BudgetInput Input { get; }
+
+    public ExposureBudget Budget { get; }
+
+    public Depth Depth { get; }
+
+    /// <summary>Surface brightness to reach, mag/arcsec².</summary>
+    public double SurfaceMag { get; }
+
+    /// <summary>Signal to noise to reach it with.</summary>
+    public double SignalToNoise { get; }
+
+    /// <summary>Longest exposure now, s.</summary>
+    public double LongestSec { get; }
+
+    /// <summary>Longest exposures with the largest sources mended, one after the other.</summary>
+    public IReadOnlyList<(BlurSource Mended, double LongestSec)> Steps { get; }
+
+    /// <summary>Works out the longest exposures now and after mending the top three, one after the other.</summary>
+    public BudgetPage(BudgetInput input, ExposureBudget budget, Depth depth, double allowedArcsec, double surfaceMag, double signalToNoise)
+    {
+        (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) = (input, budget, depth, allowedArcsec, surfaceMag, signalToNoise);
+        LongestSec = budget.LongestExposureSec(allowedArcsec, []);
+        BlurSource[] top = [.. budget.Sources.Where(s => s.GrowsWithTime).Take(3)];
+        Steps = [.. top.Select((s, i) => (s, budget.LongestExposureSec(allowedArcsec, [.. top.Take(i + 1).Select(t => t.Key)])))];
+        double until = Math.Min(Math.Max(4 * input.ExposureSec, 2 * LongestSec), input.Drive.Design.TravelSec);
+        CurveSec = [.. Enumerable.Range(1, 100).Select(i => until * i / 100)];
+        CurveNow = [.. CurveSec.Select(t => budget.TrackingBlur(t, []))];
+        CurveMended = [.. CurveSec.Select(t => budget.TrackingBlur(t, [.. top.Select(s => s.Key)]))];
+    }
+
+    public double AllowedArcsec { get; }
+
+    public double[] CurveSec { get; }
+
+    public double[] CurveNow { get; }
+
+    public double[] CurveMended { get; }
+
+    private double ArcsecPerPixel => Input.ArcsecPerPixel;
+
+    /// <summary>Prints the page.</summary>
+    public void Print(Theme theme)
+    {
+        Spectre.Console.Table table = theme.Table(
+            $"{Input.Rig.Name}: {Input.ExposureSec:0.#} s at {Input.FocalMm:0.#} mm, declination {Input.DeclinationDeg:0.#}°, altitude {Budget.AltitudeDeg:0}°",
+            "source of blur", "arcsec", "pixels", "from");
+        table.Columns[3].Alignment = Spectre.Console.Justify.Left;
+        foreach (BlurSource s in Budget.Sources)
+        {
+            theme.Row(table, s.Name, Number(s.Arcsec, 2), Number(s.Arcsec / ArcsecPerPixel, 2), s.Basis);
+        }
+
+        Theme.Show(table);
+        theme.Line($"Tracking blur, added in squares: {Number(Budget.TrackingBlurArcsec, 2)}\" = {Number(Budget.TrackingBlurArcsec / ArcsecPerPixel, 2)} pixels.");
+        theme.Line($"It is mostly: {Budget.Dominant.Name}.");
+
+        Spectre.Console.Table longest = theme.Table($"Longest exposure within {Number(AllowedArcsec, 1)}\" ({Number(AllowedArcsec / ArcsecPerPixel, 1)} pixels)", "", "seconds", "what to do");
+        longest.Columns[2].Alignment = Spectre.Console.Justify.Left;
+        theme.Row(longest, "now", Seconds(LongestSec), "");
+        foreach ((BlurSource mended, double sec) in Steps)
+        {
+            theme.Row(longest, $"and without: {mended.Name}", Seconds(sec), mended.Remedy);
+        }
+
+        theme.Row(longest, "without tracking", Seconds(Budget.LongestUntrackedSec(AllowedArcsec)), $"rule of thumb 500/(f × crop): {Number(Budget.RuleOfFiveHundredSec, 1)} s");
+        Theme.Show(longest);
+
+        double limit = Depth.SkyLimitedSec();
+        double frames = Depth.FramesFor(SurfaceMag, Input.ExposureSec, SignalToNoise);
+        theme.Line($"Sky of {Depth.SkyMagPerArcsec2:0.#} mag/arcsec²: read noise adds under 5 % from {Number(limit, 1)} s a frame on.");
+        theme.Line($"Depth: {frames:0} frames of {Input.ExposureSec:0.#} s ({frames * Input.ExposureSec / 3600:0.0} h) reach {SurfaceMag:0.#} mag/arcsec² at S/N {SignalToNoise:0.#} a pixel.");
+        theme.Verdict(Budget.TrackingBlurArcsec <= AllowedArcsec
+            ? $"Good: {Input.ExposureSec:0.#} s stays within {Number(AllowedArcsec, 1)}\"."
+            : $"Too long: at most {Seconds(LongestSec)} s now. First: {Budget.Dominant.Remedy}.");
+    }
+
+    /// <summary>Writes the page's JSON fields.</summary>
+    public void Write(Utf8JsonWriter w)
+    {
+        w.WriteString("rig", Input.Rig.Name);
+        w.Number("exposure_s", Input.ExposureSec, 3);
+        w.Number("focal_mm", Input.FocalMm, 2);
+        w.Number("declination_deg", Input.DeclinationDeg, 4);
+        w.Number("hour_angle_h", Input.HourAngleHours, 4);
+        w.Number("altitude_deg", Budget.AltitudeDeg, 3);
+        w.Number("arcsec_per_pixel", ArcsecPerPixel, 4);
+        w.WriteStartArray("sources");
+        foreach (BlurSource s in Budget.Sources)
+        {
+            w.WriteStartObject();
+            w.WriteString("key", s.Key);
+            w.WriteString("name", s.Name);
+            w.Number("blur_arcsec", s.Arcsec, 4);
+            w.Number("blur_px", s.Arcsec / ArcsecPerPixel, 4);
+            w.Number("rate_arcsec_per_s", s.ArcsecPerSec, 7);
+            w.WriteBoolean("grows_with_time", s.GrowsWithTime);
+            w.WriteString("basis", s.Basis);
+            w.WriteEndObject();
+        }
+
+        w.WriteEndArray();
+        w.Number("tracking_blur_arcsec", Budget.TrackingBlurArcsec, 4);
+        w.WriteString("dominant", Budget.Dominant.Key);
+        w.Number("allowed_arcsec", AllowedArcsec, 4);
+        w.Number("longest_s", LongestSec, 2);
+        w.WriteStartArray("longest_after_mending");
+        foreach ((BlurSource mended, double sec) in Steps)
+        {
+            w.WriteStartObject();
+            w.WriteString("mended", mended.Key);
+            w.Number("longest_s", sec, 2);
+            w.WriteEndObject();
+        }
+
+        w.WriteEndArray();
+        w.Number("longest_untracked_s", Budget.LongestUntrackedSec(AllowedArcsec), 3);
+        w.Number("rule_of_500_s", Budget.RuleOfFiveHundredSec, 3);
+        w.Number("sky_limited_s", Depth.SkyLimitedSec(), 2);
+        w.Number("frames_for_depth", Depth.FramesFor(SurfaceMag, Input.ExposureSec, SignalToNoise), 0);
+    }
+
+    public string Seconds(double sec) => sec >= Input.Drive.Design.TravelSec - 0.01
+        ? $"whole travel ({Number(sec / 60, 0)} min)"
+        : Number(sec, sec < 10 ? 1 : 0);
+}

@@ -1,0 +1,67 @@
+// What `hourhinge calibrate turns` prints for a DC motor's speed table.
+
+using System.CommandLine;
+using System.Globalization;
+using System.Text.Json;
+using Hourhinge.App.Common;
+using Hourhinge.Calibration.Turns;
+using static Hourhinge.App.Common.ConsoleOutput;
+
+namespace Hourhinge.App.Calibrate;
+
+internal static class CalibrateCommandMotor
+{
+    public static int Run(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, SpeedCurveFit curve) =>
+        output.Finish(parsed, loaded.Path, curve.Verdict, [], w => Put(w, loaded, curve), t => Show(t, loaded, curve));
+
+    private static void Show(Theme theme, LoadedRig loaded, SpeedCurveFit c)
+    {
+        var readings = theme.Table($"{loaded.Rig.Name}: the motor's speed", "line", "duty, %", "supply, V", "turns/min", "off the line", "");
+        for (int i = 0; i < c.Readings.Count; i++)
+        {
+            SpeedReading x = c.Readings[i];
+            theme.Row(readings, x.Line.ToString(CultureInfo.InvariantCulture), Number(x.DutyPercent, 1), Number(x.SupplyV, 2), Number(x.TurnsPerMin, 2), Number(c.ResidualTurnsPerMin[i], 2), c.IsOutlier[i] ? "left out" : x.TurnsPerMin == 0 ? "at rest" : "");
+        }
+
+        Theme.Show(readings);
+        double supply = Supply(c);
+        (string slope, string slopeSigma) = CalibrateCommand.Rounded(c.TurnsPerMinPerV, c.TurnsPerMinPerVSigma);
+        (string dead, string deadSigma) = CalibrateCommand.Rounded(c.DeadBandV, c.DeadBandVSigma);
+        var facts = theme.Facts("The speed curve");
+        theme.Row(facts, "turns a minute for a volt", $"{slope} ± {slopeSigma}");
+        theme.Row(facts, "dead band (line at speed 0)", $"{dead} ± {deadSigma} V = {Number(c.DeadBandV / supply * 100, 1)} % at {Number(supply, 2)} V");
+        theme.Row(facts, "breaks loose between", $"{Number(c.BreakAwayLeastV, 2)} and {Number(c.BreakAwayMostV, 2)} V = {Number(c.BreakAwayLeastV / supply * 100, 1)} and {Number(c.BreakAwayMostV / supply * 100, 1)} %");
+        theme.Row(facts, "keeps turning down to", $"{Number(c.LeastRunningV, 2)} V = {Number(c.LeastRunningV / supply * 100, 1)} % (slowest seen)");
+        Theme.Show(facts);
+        foreach (int i in Enumerable.Range(0, c.Readings.Count).Where(i => c.IsOutlier[i]))
+        {
+            theme.Line($"Line {c.Readings[i].Line} is left out: {Number(c.ResidualTurnsPerMin[i], 1)} turns a minute off the line.");
+        }
+    }
+
+    private static void Put(Utf8JsonWriter w, LoadedRig loaded, SpeedCurveFit c)
+    {
+        double supply = Supply(c);
+        w.WriteString("rig", loaded.Rig.Name);
+        w.WriteString("method", "motor speed table");
+        w.Number("turns_per_min_per_v", c.TurnsPerMinPerV, 5);
+        w.Number("turns_per_min_per_v_sigma", c.TurnsPerMinPerVSigma, 5);
+        w.Number("dead_band_v", c.DeadBandV, 4);
+        w.Number("dead_band_sigma_v", c.DeadBandVSigma, 4);
+        w.Number("break_away_least_v", c.BreakAwayLeastV, 4);
+        w.Number("break_away_most_v", c.BreakAwayMostV, 4);
+        w.Number("least_running_v", c.LeastRunningV, 4);
+        w.Number("curve_supply_v", supply, 3);
+        w.Numbers("curve_duty_percent", c.AtSupply(supply).Select(p => p.DutyPercent), 3);
+        w.Numbers("curve_turns_per_min", c.AtSupply(supply).Select(p => p.TurnsPerMin), 4);
+        w.Numbers("residual_turns_per_min", c.ResidualTurnsPerMin, 4);
+        w.Numbers("outlier_lines", c.Readings.Where((_, i) => c.IsOutlier[i]).Select(x => (double)x.Line), 0);
+    }
+
+    // The supply at which most was measured.
+    private static double Supply(SpeedCurveFit c)
+    {
+        double[] sorted = [.. c.Readings.Select(r => r.SupplyV).Order()];
+        return sorted[sorted.Length / 2];
+    }
+}

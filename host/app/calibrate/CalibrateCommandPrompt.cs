@@ -1,0 +1,84 @@
+// Readings taken at the keyboard: typed pairs, or presses of Enter timed here. Gives the text of a CSV file, so that
+// what was typed is checked and can be kept like any other file.
+
+using System.Diagnostics;
+using System.Globalization;
+using System.Text;
+using Hourhinge.App.Common;
+
+namespace Hourhinge.App.Calibrate;
+
+internal static class CalibrateCommandPrompt
+{
+    public static string Turns(bool stopwatch, double everyTurns, FileInfo? save)
+    {
+        if (save is { Exists: true })
+        {
+            throw new InputException($"--save {save}: the file exists already and is left as it is; choose another name.");
+        }
+
+        var text = new StringBuilder("minutes,nut_turns\n");
+        if (stopwatch)
+        {
+            Time(text, everyTurns);
+        }
+        else
+        {
+            Ask(text);
+        }
+
+        if (save != null)
+        {
+            try
+            {
+                File.WriteAllText(save.FullName, text.ToString());
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                // The readings took an hour to make; they are not lost for a full disk.
+                ConsoleOutput.Note(text.ToString());
+                throw new InputException($"--save {save}: cannot write the readings (they stand above): {e.Message}");
+            }
+
+            ConsoleOutput.Note($"Kept the readings in {save}.");
+        }
+
+        return text.ToString();
+    }
+
+    private static void Ask(StringBuilder text)
+    {
+        ConsoleOutput.Note("Type minutes since the drive's start and nut turns, such as: 5.02, 5");
+        ConsoleOutput.Note("One reading a line; an empty line ends.");
+        while (Console.ReadLine() is { } line && line.Trim().Length > 0)
+        {
+            text.Append(line.Trim()).Append('\n');
+        }
+    }
+
+    // Times count from the first Enter, which is pressed as the drive starts.
+    private static void Time(StringBuilder text, double everyTurns)
+    {
+        ConsoleOutput.Note("Press Enter at the moment when the drive starts, then each time the nut's mark passes the pointer.");
+        ConsoleOutput.Note($"That is every {everyTurns.ToString(CultureInfo.InvariantCulture)} turn(s). Missed one? Type s and Enter to skip it. q and Enter ends.");
+        if (Console.ReadLine() is null)
+        {
+            return;
+        }
+
+        var clock = Stopwatch.StartNew();
+        double turns = 0;
+        while (Console.ReadLine() is { } line && line.Trim() is not ("q" or "Q"))
+        {
+            TimeSpan at = clock.Elapsed;
+            turns += everyTurns;
+            bool skipped = line.Trim() is "s" or "S";
+            if (!skipped)
+            {
+                text.Append(CultureInfo.InvariantCulture, $"{at.TotalMinutes:F5},{turns}\n");
+            }
+
+            ConsoleOutput.Note(string.Create(CultureInfo.InvariantCulture, $"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}"));
+        }
+    }
+}

@@ -1,0 +1,57 @@
+// What two frames say in the field: one sentence on the rate, one on which way to turn the axis.
+
+using System.Text.Json;
+using Hourhinge.App.Common;
+using Hourhinge.Calibration.Stars;
+using Hourhinge.Frames.Matching;
+using Hourhinge.Numerics;
+using static Hourhinge.App.Common.ConsoleOutput;
+
+namespace Hourhinge.App.Calibrate;
+
+/// <summary>The quick answer, and the same axis error as a hand at the tripod turns it.</summary>
+/// <param name="Drive">Rate and axis as the field sees them.</param>
+/// <param name="Axis">The axis at the tripod.</param>
+/// <param name="SpanSec">Between the two frames.</param>
+internal sealed record QuickStars(QuickAnswer Drive, AxisError Axis, double SpanSec);
+
+/// <summary>Text and JSON of the quick answer.</summary>
+internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<FrameNote> notes)
+{
+    public QuickStars Answer => answer;
+
+    public void Print(Theme theme)
+    {
+        theme.Verdict(answer.Drive.Sentence);
+        theme.Line(AxisSentence());
+        foreach (string line in NoteLines.Of(notes))
+        {
+            theme.Line(line);
+        }
+    }
+
+    public void Write(Utf8JsonWriter w)
+    {
+        void Put(string name, Estimate e, string unit) => w.Estimate(name, e, unit, 4);
+
+        w.WriteString("rig", rig);
+        w.WriteString("method", "stars --quick");
+        w.Number("span_s", answer.SpanSec, 1);
+        Put("rate_error", answer.Drive.RatePercent, "percent");
+        Put("effective_rate_error", answer.Drive.EffectiveRatePercent, "percent");
+        Put("axis_high", answer.Axis.HighArcmin, "arcmin");
+        Put("axis_west", answer.Axis.WestArcmin, "arcmin");
+        w.WriteString("advice", $"{answer.Drive.Sentence} {AxisSentence()}");
+    }
+
+    private string AxisSentence()
+    {
+        Estimate high = answer.Axis.HighArcmin;
+        Estimate west = answer.Axis.TurnWestArcmin;
+        double off = Math.Sqrt(Math.Pow(high.Value, 2) + Math.Pow(answer.Axis.WestArcmin.Value, 2));
+        string Degrees(Estimate e) => $"{Number(Math.Abs(e.Value) / 60, 2)}° (± {Number(e.Half95 / 60, 2)})";
+        return Math.Abs(high.Value) < high.Half95 && Math.Abs(west.Value) < west.Half95
+            ? $"The axis is on the pole within {Number(Math.Max(high.Half95, west.Half95) / 60, 2)}°."
+            : $"The axis is about {Number(off / 60, 1)}° off: {(high.Value > 0 ? "lower" : "raise")} it {Degrees(high)}, turn it {Degrees(west)} to the {(west.Value > 0 ? "east" : "west")}.";
+    }
+}

@@ -1,0 +1,26 @@
+using Hourhinge.Rig;
+using Hourhinge.SharedMath.Geometry;
+
+namespace Hourhinge.App.Common;
+
+/// <summary>A lens on the rig's camera: what an error looks like in pixels.</summary>
+internal sealed record LensScale(double FocalMm, double ArcsecPerPixel)
+{
+    /// <summary>The lens asked for, or the rig's first lens; null for a rig without a camera.</summary>
+    public static LensScale? Of(RigDescription rig, double? focalMm)
+    {
+        if (focalMm is < 4 or > 3000)
+        {
+            throw new InputException($"--lens {focalMm}: must be 4 to 3000 mm.");
+        }
+
+        if (rig.Camera == null)
+        {
+            return focalMm == null ? null : throw new InputException("--lens: the rig file has no table [camera] with pixel_um, 0.5 to 50.");
+        }
+
+        double focal = focalMm ?? rig.Camera.LensesMm[0];
+        // Small angle: a pixel of p µm at f mm sees p/(1000 f) radians.
+        return new LensScale(focal, rig.Camera.PixelUm / 1000 / focal * AngleUnits.ArcsecPerRad);
+    }
+}

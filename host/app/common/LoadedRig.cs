@@ -1,0 +1,16 @@
+using Hourhinge.Rig;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.App.Common;
+
+/// <summary>A rig file, read and compiled: what nearly every command starts with.</summary>
+internal sealed record LoadedRig(string Path, byte[] File, RigDescription Rig, CompiledDrive Drive)
+{
+    /// <summary>Reads and compiles; everything wrong is a <see cref="RigFileException"/>.</summary>
+    public static LoadedRig From(FileInfo file)
+    {
+        string path = file.ToString();
+        RigDescription rig = RigReader.ReadFile(path, out byte[] bytes);
+        return new LoadedRig(path, bytes, rig, RigDrive.Compile(rig, Crc32.Of(bytes, 0, bytes.Length)));
+    }
+}

@@ -1,0 +1,157 @@
+// hourhinge frames DIR: which frames to stack, which to look at, which to leave out, and why. The measuring and the
+// judgement are host/frames/Grading; the tables, the list and the contact picture are in Output/.
+
+using System.CommandLine;
+using Hourhinge.App.Common;
+using Hourhinge.Frames.Grading;
+using Hourhinge.Frames.Reading;
+using Spectre.Console;
+using static Hourhinge.App.Common.ConsoleOutput;
+
+namespace Hourhinge.App.Frames;
+
+internal static class FramesCommand
+{
+    /// <summary>Where the measures of a folder are remembered, inside it.</summary>
+    public const string StateName = ".hourhinge-frames.jsonl";
+
+    public static Command Create()
+    {
+        var folder = new Argument<DirectoryInfo>("DIR") { Description = "Folder of frames: JPEG, PNG, TIFF or FITS." };
+        Option<double?> sky = Quantity.Optional("--sky-angle", -360, 360, "deg", "Direction of the sky's own motion on the picture, from right towards down: says who trailed a frame");
+        Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "Camera's clock minus UTC");
+        Option<double?> exposure = Quantity.Optional("--exposure", 0.001, 7200, "s", "True exposure, where the files are wrong");
+        Option<double> workers = Quantity.Option("--workers", 1, 16, Math.Clamp(Environment.ProcessorCount, 1, 3), "frames", "Frames in work at once, up to 0.3 GB each");
+        var list = new Option<FileInfo?>("--list") { Description = "Also write grade, name and reason into FILE, with tabs between.", HelpName = "FILE" };
+        var contact = new Option<FileInfo?>("--contact") { Description = "Also draw all frames small, with their grades, into FILE.jpg or FILE.png.", HelpName = "FILE" };
+        var state = new Option<FileInfo?>("--state") { Description = $"Where to remember what was measured, so that a stopped run goes on; default is DIR/{StateName}.", HelpName = "FILE" };
+        var forget = new Option<bool>("--no-state") { Description = "Measure all frames anew and remember nothing." };
+        Option<FileInfo?> html = SharedOptions.Html();
+        Option<bool> json = SharedOptions.Json();
+        Option<bool> night = SharedOptions.Night();
+        var command = new Command("frames", "Grade frames before stacking: keep, doubt or drop, and why.")
+        {
+            folder, sky, offset, exposure, workers, list, contact, state, forget, html, json, night,
+        };
+        command.SetAction((parsed, cancel) =>
+        {
+            FileInfo? picture = parsed.GetValue(contact);
+            ContactPicture.Check(picture);
+            FileInfo? report = parsed.GetValue(html);
+            HtmlFile.Check(report);
+            DirectoryInfo dir = parsed.GetRequiredValue(folder);
+            if (picture != null && Path.TrimEndingDirectorySeparator(dir.FullName) == picture.DirectoryName)
+            {
+                throw new InputException($"--contact {picture}: the next run would take it for a frame; name a place outside {dir}.");
+            }
+
+            IReadOnlyList<string> files = Files(dir);
+            string? memory = parsed.GetValue(forget) ? null : parsed.GetValue(state)?.FullName ?? Path.Combine(dir.FullName, StateName);
+            double? west = parsed.GetValue(sky) is { } deg ? deg * Math.PI / 180 : null;
+            int atOnce = (int)parsed.GetValue(workers);
+            IReadOnlyList<FrameMeasures> measures;
+            try
+            {
+                measures = Measure(files, memory, atOnce, cancel);
+            }
+            catch (OperationCanceledException)
+            {
+                Note(memory == null ? "Stopped." : "Stopped; the same command goes on from here.");
+                return Task.FromResult(ExitCode.AnswerIsNo);
+            }
+
+            // The state file holds what the files say; what the user knows better is put in afterwards.
+            measures = [.. measures.Select(m => m with
+            {
+                StartUtc = m.StartUtc?.AddSeconds(-parsed.GetValue(offset)),
+                ExposureSeconds = parsed.GetValue(exposure) ?? m.ExposureSeconds,
+            })];
+            var page = new FramesPage(dir.Name, FrameJudge.Grade(measures, west), west);
+            if (parsed.GetValue(json))
+            {
+                Json(page.Write);
+            }
+            else
+            {
+                page.Print(new Theme(parsed.GetValue(night)));
+            }
+
+            if (parsed.GetValue(list) is { } listed)
+            {
+                Save(listed, "--list", () => File.WriteAllText(listed.FullName, page.List()));
+            }
+
+            byte[]? drawn = picture == null ? null : ContactPicture.Draw(files, page.Frames, picture.Extension, atOnce);
+            if (picture != null)
+            {
+                Save(picture, "--contact", () => File.WriteAllBytes(picture.FullName, drawn!));
+            }
+
+            if (report != null)
+            {
+                HtmlFile.Write(report, FramesHtml.Page(page, drawn, ContactPicture.MediaType(picture?.Extension), parsed.GetValue(night)));
+            }
+
+            return Task.FromResult(page.Kept > 0 ? ExitCode.Done : ExitCode.AnswerIsNo);
+        });
+        return command;
+    }
+
+    private static IReadOnlyList<string> Files(DirectoryInfo dir)
+    {
+        if (!dir.Exists)
+        {
+            throw new InputException($"{dir}: no such folder.");
+        }
+
+        IReadOnlyList<string> files;
+        try
+        {
+            files = FrameReader.FindFrames(dir.FullName);
+        }
+        catch (UnauthorizedAccessException)
+        {
+            throw new InputException($"{dir}: the folder may not be read.");
+        }
+
+        return files.Count > 0 ? files : throw new InputException($"{dir}: no frames; their names must end in {string.Join(", ", FrameReader.Extensions)}.");
+    }
+
+    private static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> files, string? state, int workers, CancellationToken cancel)
+    {
+        try
+        {
+            if (Console.IsErrorRedirected)
+            {
+                return GradingRun.Measure(files, FrameOverrides.None, state, null, workers, cancel);
+            }
+
+            IReadOnlyList<FrameMeasures> measures = [];
+            IAnsiConsole bar = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
+            bar.Progress().AutoClear(true).Start(context =>
+            {
+                ProgressTask task = context.AddTask("grading", maxValue: files.Count);
+                measures = GradingRun.Measure(files, FrameOverrides.None, state, p => task.Value = p.Done, workers, cancel);
+            });
+            return measures;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new InputException($"--state {state}: cannot be written ({e.Message.TrimEnd('.')}); name another file, or give --no-state.");
+        }
+    }
+
+    private static void Save(FileInfo file, string option, Action write)
+    {
+        try
+        {
+            write();
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new InputException($"{option} {file}: cannot be written: {e.Message}");
+        }
+
+        Note($"Wrote {file}.");
+    }
+}

@@ -1,0 +1,147 @@
+// Graded frames as tables, as JSON and as a list file. Not here: the contact picture, the report page.
+
+using System.Text;
+using System.Text.Json;
+using Hourhinge.App.Common;
+using Hourhinge.Frames.Grading;
+using static Hourhinge.App.Common.ConsoleOutput;
+
+namespace Hourhinge.App.Frames;
+
+/// <summary>A folder's frames and what to do with each.</summary>
+internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frames, double? skyAngleRad)
+{
+    private const int LongestName = 24;
+
+    public string Folder { get; } = folder;
+
+    public IReadOnlyList<GradedFrame> Frames { get; } = frames;
+
+    public bool KnowsSky => skyAngleRad != null;
+
+    public int Kept => Count(FrameGrade.Keep);
+
+    public int Count(FrameGrade grade) => Frames.Count(f => f.Grade == grade);
+
+    /// <summary>The sentence that the user came for.</summary>
+    public string Verdict => Kept > 0
+        ? $"Keep {Kept} of {Frames.Count} frames; look at {Count(FrameGrade.Doubt)}; drop {Count(FrameGrade.Drop)}."
+        : $"Keep none of {Frames.Count} frames; look at {Count(FrameGrade.Doubt)}; drop {Count(FrameGrade.Drop)}.";
+
+    /// <summary>A trail's direction, degrees: against the sky's motion (-90 to 90) where that is known, else on the picture.</summary>
+    public double TrailDirectionDeg(FrameMeasures f) => Math.IEEERemainder(f.TrailAngleRad - (skyAngleRad ?? 0), Math.PI) * 180 / Math.PI;
+
+    /// <summary>Head of the column of <see cref="TrailDirectionDeg"/>.</summary>
+    public string DirectionHead => KnowsSky ? "to sky, °" : "at, °";
+
+    public void Print(Theme theme)
+    {
+        Spectre.Console.Table table = theme.Table($"{Folder}: {Frames.Count} frames", "frame", "stars", "width", "trail, px", DirectionHead, "sky", "grade");
+        foreach (GradedFrame g in Frames)
+        {
+            string[] cells = [Short(g.Measures.Name), .. Cells(g), Word(g.Grade)];
+            theme.Row(table, cells);
+        }
+
+        Theme.Show(table);
+        GradedFrame[] others = [.. Frames.Where(f => f.Grade != FrameGrade.Keep)];
+        if (others.Length > 0)
+        {
+            Spectre.Console.Table why = theme.Table("Not kept", "frame", "grade", "reason");
+            why.Columns[2].Alignment = Spectre.Console.Justify.Left;
+            foreach (GradedFrame g in others)
+            {
+                theme.Row(why, Short(g.Measures.Name), Word(g.Grade), Reason(g));
+            }
+
+            Theme.Show(why);
+        }
+
+        theme.Verdict(Verdict);
+    }
+
+    /// <summary>Stars, width in px, trail in px, its direction in degrees, background; dashes where there is nothing to measure.</summary>
+    public string[] Cells(GradedFrame g)
+    {
+        FrameMeasures m = g.Measures;
+        if (m.Refusal.Length > 0)
+        {
+            return ["–", "–", "–", "–", "–"];
+        }
+
+        bool stars = m.Stars > 0;
+        return
+        [
+            $"{m.Stars}",
+            stars ? Number(m.FwhmPx, 1) : "–",
+            stars ? Number(m.TrailPx, 1) : "–",
+            // The direction of what is not there means nothing.
+            m.TrailPx >= 0.5 ? Number(TrailDirectionDeg(m), 0) : "–",
+            Number(m.Background, 0),
+        ];
+    }
+
+    /// <summary>Grade, tab, name, tab, reason; one frame a line.</summary>
+    public string List()
+    {
+        var text = new StringBuilder();
+        foreach (GradedFrame g in Frames)
+        {
+            text.Append(Word(g.Grade)).Append('\t').Append(OneLine(g.Measures.Name)).Append('\t').Append(OneLine(Reason(g))).Append('\n');
+        }
+
+        return text.ToString();
+    }
+
+    public void Write(Utf8JsonWriter w)
+    {
+        w.WriteString("folder", Folder);
+        w.WriteNumber("keep", Kept);
+        w.WriteNumber("doubt", Count(FrameGrade.Doubt));
+        w.WriteNumber("drop", Count(FrameGrade.Drop));
+        w.WriteStartArray("frames");
+        foreach (GradedFrame g in Frames)
+        {
+            FrameMeasures m = g.Measures;
+            bool measured = m.Refusal.Length == 0 && m.Stars > 0;
+            w.WriteStartObject();
+            w.WriteString("name", m.Name);
+            w.WriteString("grade", Word(g.Grade));
+            w.WriteString("reason", Reason(g));
+            w.WriteString("start_utc", m.StartUtc?.ToString("yyyy-MM-ddTHH:mm:ss.fffZ", System.Globalization.CultureInfo.InvariantCulture));
+            w.Number("exposure_s", m.ExposureSeconds ?? double.NaN, 4);
+            w.WriteNumber("stars", m.Stars);
+            w.Number("width_px", measured ? m.FwhmPx : double.NaN, 3);
+            w.Number("elongation", measured ? m.Elongation : double.NaN, 3);
+            w.Number("trail_px", measured ? m.TrailPx : double.NaN, 3);
+            w.Number("trail_angle_deg", measured ? m.TrailAngleRad * 180 / Math.PI : double.NaN, 1);
+            w.Number("trail_to_sky_deg", measured && KnowsSky ? TrailDirectionDeg(m) : double.NaN, 1);
+            w.Number("background", m.Refusal.Length == 0 ? m.Background : double.NaN, 2);
+            w.Number("noise", m.Refusal.Length == 0 ? m.Noise : double.NaN, 3);
+            w.Number("longest_streak_px", m.LongestStreakPx, 1);
+            w.WriteEndObject();
+        }
+
+        w.WriteEndArray();
+    }
+
+    /// <summary>keep, doubt or drop.</summary>
+    public static string Word(FrameGrade grade) => grade switch
+    {
+        FrameGrade.Keep => "keep",
+        FrameGrade.Doubt => "doubt",
+        _ => "drop",
+    };
+
+    /// <summary>The reason without grade and name, which stand beside it.</summary>
+    public static string Reason(GradedFrame g)
+    {
+        string reason = g.Reason[(g.Reason.IndexOf(": ", StringComparison.Ordinal) + 2)..];
+        return reason.StartsWith(g.Measures.Name + ": ", StringComparison.Ordinal) ? reason[(g.Measures.Name.Length + 2)..] : reason;
+    }
+
+    private static string OneLine(string text) => string.Concat(text.Select(c => char.IsControl(c) ? ' ' : c));
+
+    // The end of a camera's file name tells more than its middle.
+    private static string Short(string name) => name.Length <= LongestName ? name : $"{name[..9]}…{name[^(LongestName - 10)..]}";
+}

@@ -1,0 +1,265 @@
+// A conversation with a controller, over a serial port or TCP. It knows messages, blocks and time-outs; what is said
+// is the commands' business.
+
+using System.Globalization;
+using System.IO.Ports;
+using System.Net;
+using System.Net.Sockets;
+using System.Text;
+using Hourhinge.App.Common;
+
+namespace Hourhinge.App.Link;
+
+/// <summary>The controller cannot be reached, hangs up, or refuses; told in one sentence.</summary>
+internal sealed class DeviceException(string message) : Exception(message);
+
+/// <summary>An open port to a controller.</summary>
+internal sealed class ControllerLink : IDisposable
+{
+    private const int TimeoutMs = 5000;
+    // Longer than the controller's own patience with a peer that fell silent in mid-block.
+    private const int ResyncMs = 3500;
+
+    private readonly string _port;
+    private readonly IDisposable _owner;
+    private readonly Stream _stream;
+    private readonly Action<int> _setReadTimeout;
+
+    private ControllerLink(string port, IDisposable owner, Stream stream, Action<int> setReadTimeout)
+    {
+        _port = port;
+        _owner = owner;
+        _stream = stream;
+        _setReadTimeout = setReadTimeout;
+    }
+
+    /// <summary>Errors that waited in the controller's queue when the port was opened, oldest first.</summary>
+    public IReadOnlyList<string> ErrorsFound { get; private set; } = [];
+
+    /// <summary>What the controller says it is.</summary>
+    public string Identity { get; private set; } = "";
+
+    /// <summary>Opens a port and makes sure that a Hourhinge controller answers on it.</summary>
+    public static ControllerLink Open(string port)
+    {
+        ControllerLink link = port.StartsWith("tcp:", StringComparison.OrdinalIgnoreCase) ? OpenTcp(port) : OpenSerial(port);
+        try
+        {
+            link.Identify();
+            return link;
+        }
+        catch
+        {
+            link.Dispose();
+            throw;
+        }
+    }
+
+    /// <summary>Asks a query and returns its answer without the newline.</summary>
+    public string Ask(string query)
+    {
+        Send(query);
+        return ReadLine();
+    }
+
+    /// <summary>Asks for a definite-length block.</summary>
+    public byte[] AskBlock(string query)
+    {
+        Send(query);
+        if (ReadByte() != '#')
+        {
+            throw Broken("answered no block");
+        }
+
+        int digits = ReadByte() - '0';
+        string length = Encoding.ASCII.GetString(ReadExactly(Math.Clamp(digits, 1, 9)));
+        if (!int.TryParse(length, NumberStyles.None, CultureInfo.InvariantCulture, out int count) || count > 1 << 20)
+        {
+            throw Broken("answered a damaged block");
+        }
+
+        byte[] block = ReadExactly(count);
+        ReadLine();
+        return block;
+    }
+
+    /// <summary>Sends a command.</summary>
+    public void Send(string command) => Write(Encoding.ASCII.GetBytes(command + "\n"));
+
+    /// <summary>Sends a command with a definite-length block.</summary>
+    public void SendBlock(string command, byte[] block)
+    {
+        string length = block.Length.ToString(CultureInfo.InvariantCulture);
+        Write([.. Encoding.ASCII.GetBytes($"{command} #{length.Length}{length}"), .. block, (byte)'\n']);
+    }
+
+    /// <summary>Sends a command and throws if the controller queued an error for it.</summary>
+    public void Command(string command)
+    {
+        Send(command);
+        ThrowIfError(command);
+    }
+
+    /// <summary>Throws the controller's oldest error, if there is one.</summary>
+    public void ThrowIfError(string what)
+    {
+        string error = Ask("SYSTem:ERRor?");
+        if (!error.StartsWith("0,", StringComparison.Ordinal))
+        {
+            throw new DeviceException($"the controller refused {what}: {error}");
+        }
+    }
+
+    public void Dispose()
+    {
+        _stream.Dispose();
+        _owner.Dispose();
+    }
+
+    private static ControllerLink OpenTcp(string port)
+    {
+        string address = port["tcp:".Length..].TrimStart('/');
+        if (!IPEndPoint.TryParse(address, out IPEndPoint? end) || end.Port == 0)
+        {
+            throw new InputException($"--to {port}: must be tcp:ADDRESS:PORT with an IP address and a port of 1 to 65535, such as tcp:127.0.0.1:5025.");
+        }
+
+        var client = new TcpClient { NoDelay = true };
+        try
+        {
+            if (!client.ConnectAsync(end).Wait(TimeoutMs))
+            {
+                throw new DeviceException($"--to {port}: no answer within {TimeoutMs / 1000} s.");
+            }
+        }
+        catch (AggregateException e)
+        {
+            client.Dispose();
+            throw new DeviceException($"--to {port}: cannot connect ({e.InnerException!.Message}). Is the controller on, or `hourhinge rehearse --serve` running?");
+        }
+
+        NetworkStream stream = client.GetStream();
+        stream.WriteTimeout = TimeoutMs;
+        return new ControllerLink(port, client, stream, ms => stream.ReadTimeout = ms);
+    }
+
+    private static ControllerLink OpenSerial(string port)
+    {
+        SerialPort? serial = null;
+        try
+        {
+            serial = new SerialPort(port, 115200, Parity.None, 8, StopBits.One) { WriteTimeout = TimeoutMs };
+            serial.Open();
+            SerialPort opened = serial;
+            return new ControllerLink(port, serial, serial.BaseStream, ms => opened.BaseStream.ReadTimeout = ms);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or InvalidOperationException)
+        {
+            serial?.Dispose();
+            string[] ports = SerialPort.GetPortNames();
+            string known = ports.Length == 0 ? "no serial port is present" : "present are " + string.Join(", ", ports);
+            bool missing = !OperatingSystem.IsWindows() && !File.Exists(port);
+            throw new DeviceException($"--to {port}: {(missing ? "there is no such port" : $"cannot open the port ({e.Message.TrimEnd('.')})")}; {known}.");
+        }
+    }
+
+    private void Identify()
+    {
+        for (int attempt = 0; ; attempt++)
+        {
+            try
+            {
+                // A peer before us may have hung up in mid-message: close whatever is open, then ask.
+                _setReadTimeout(attempt == 0 ? 1500 : TimeoutMs);
+                Send("");
+                Identity = Ask("*IDN?");
+                break;
+            }
+            catch (TimeoutException) when (attempt == 0)
+            {
+                Thread.Sleep(ResyncMs);
+            }
+            catch (TimeoutException)
+            {
+                throw new DeviceException($"--to {_port}: the port is open but nothing answers; is this the controller?");
+            }
+        }
+
+        _setReadTimeout(TimeoutMs);
+        if (!Identity.StartsWith("Hourhinge,", StringComparison.Ordinal))
+        {
+            throw new DeviceException($"--to {_port}: this is not a Hourhinge controller; it says {Identity}.");
+        }
+
+        // What others left in the queue must not be taken for an answer to us.
+        var found = new List<string>();
+        for (string error = Ask("SYSTem:ERRor?"); !error.StartsWith("0,", StringComparison.Ordinal); error = Ask("SYSTem:ERRor?"))
+        {
+            found.Add(error);
+        }
+
+        ErrorsFound = found;
+    }
+
+    private void Write(byte[] bytes)
+    {
+        try
+        {
+            _stream.Write(bytes);
+            _stream.Flush();
+        }
+        catch (Exception e) when (e is IOException or TimeoutException or ObjectDisposedException)
+        {
+            throw Broken("hung up");
+        }
+    }
+
+    private string ReadLine()
+    {
+        var line = new StringBuilder();
+        for (int b = ReadByte(); b != '\n'; b = ReadByte())
+        {
+            line.Append((char)b);
+        }
+
+        return line.ToString().TrimEnd('\r');
+    }
+
+    private byte[] ReadExactly(int count)
+    {
+        var bytes = new byte[count];
+        for (int i = 0; i < count; i++)
+        {
+            bytes[i] = (byte)ReadByte();
+        }
+
+        return bytes;
+    }
+
+    private int ReadByte()
+    {
+        int b;
+        try
+        {
+            b = _stream.ReadByte();
+        }
+        catch (IOException e) when (e.InnerException is SocketException { SocketErrorCode: SocketError.TimedOut or SocketError.WouldBlock })
+        {
+            throw Silent();
+        }
+        catch (TimeoutException)
+        {
+            throw Silent();
+        }
+        catch (Exception e) when (e is IOException or ObjectDisposedException or OperationCanceledException)
+        {
+            throw Broken("hung up");
+        }
+
+        return b >= 0 ? b : throw Broken("hung up");
+    }
+
+    private Exception Silent() => Identity.Length == 0 ? new TimeoutException() : Broken($"did not answer within {TimeoutMs / 1000} s");
+
+    private DeviceException Broken(string what) => new($"--to {_port}: the controller {what}; what it holds was not changed unless a slot was reported.");
+}

@@ -1,0 +1,180 @@
+// hourhinge night: when it is dark, where the target stands, when to rewind, where the pole star is; or the whole year.
+
+using System.CommandLine;
+using System.Globalization;
+using Hourhinge.App.Common;
+using Hourhinge.Numerics;
+using Hourhinge.Rig;
+using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
+using Hourhinge.Sky.Planning;
+using Hourhinge.Sky.Time;
+using static Hourhinge.App.Common.ConsoleOutput;
+
+namespace Hourhinge.App.Night;
+
+internal static class NightCommand
+{
+    public static Command Create()
+    {
+        var target = new Option<string[]>("--target") { Description = "Target: M31, \"Veil Nebula\", Vega, or RA,DEC in degrees (10.68,41.27). Several: do they fit in one frame?", AllowMultipleArgumentsPerToken = true, Required = true };
+        var date = new Option<string?>("--date") { Description = "Date of the evening, YYYY-MM-DD; default is today.", HelpName = "DATE" };
+        var rig = new Option<FileInfo?>("--rig") { Description = "Rig file: travel, site, camera.", HelpName = "RIG" };
+        var site = new Option<string?>("--site") { Description = "LATITUDE,LONGITUDE in degrees, north and east positive; default is the rig's.", HelpName = "LAT,LON" };
+        Option<double> altitude = Quantity.Option("--altitude", 0, 89, 30, "deg", "High enough for useful frames");
+        Option<double> zone = Quantity.Option("--utc-offset", -12, 14, 0, "h", "Clock shown: hours ahead of UTC");
+        Option<double> exposure = Quantity.Option("--exposure", 0.1, 7200, 120, "s", "One frame");
+        Option<double> gap = Quantity.Option("--gap", 0, 3600, 5, "s", "Between two frames");
+        Option<double> rewind = Quantity.Option("--rewind", 0, 600, 8, "min", "Rewinding and framing again");
+        Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm", "Focal length for the framing; default is the rig's first lens");
+        var year = new Option<bool>("--year") { Description = "Judge the 52 weeks from the date on instead." };
+        Option<FileInfo?> html = SharedOptions.Html();
+        Option<bool> json = SharedOptions.Json();
+        Option<bool> night = SharedOptions.Night();
+        var command = new Command("night", "Plan a night: darkness, target, runs and rewinds, moon, pole star.")
+        {
+            target, date, rig, site, altitude, zone, exposure, gap, rewind, lens, year, html, json, night,
+        };
+        command.SetAction(parsed =>
+        {
+            FileInfo? report = parsed.GetValue(html);
+            HtmlFile.Check(report);
+            FileInfo? file = parsed.GetValue(rig);
+            LoadedRig? loaded = file == null ? null : LoadedRig.From(file);
+            NightTarget[] targets = [.. parsed.GetRequiredValue(target).Select(NightTarget.Find)];
+            DateOnly evening = Date(parsed.GetValue(date));
+            (Site place, string placeName) = Place(parsed.GetValue(site), loaded);
+            var request = new NightRequest(targets, evening, place, placeName, Angle.FromDegrees(parsed.GetValue(altitude)), TimeSpan.FromHours(parsed.GetValue(zone)));
+            var theme = new Theme(parsed.GetValue(night));
+            try
+            {
+                if (parsed.GetValue(year))
+                {
+                    var view = new YearPage(request);
+                    Show(parsed.GetValue(json), view.Write, () => view.Print(theme));
+                    if (report != null)
+                    {
+                        HtmlFile.Write(report, NightHtml.Page(view, parsed.GetValue(night)));
+                    }
+
+                    return view.HasSeason ? ExitCode.Done : ExitCode.AnswerIsNo;
+                }
+
+                double travel = loaded?.Drive.Design.TravelSec / 60 ?? 60;
+                var plan = new RunPlan(travel, parsed.GetValue(rewind), parsed.GetValue(exposure), parsed.GetValue(gap));
+                var page = new NightPage(request, plan, Field(loaded, parsed.GetValue(lens)));
+                Show(parsed.GetValue(json), page.Write, () => page.Print(theme));
+                if (report != null)
+                {
+                    HtmlFile.Write(report, NightHtml.Page(page, parsed.GetValue(night)));
+                }
+
+                return page.HasFrames ? ExitCode.Done : ExitCode.AnswerIsNo;
+            }
+            catch (ArgumentException e)
+            {
+                throw new InputException(e.Message.Split('\n')[0].Split(" (Parameter")[0]);
+            }
+        });
+        return command;
+    }
+
+    private static void Show(bool json, Action<System.Text.Json.Utf8JsonWriter> write, Action print)
+    {
+        if (json)
+        {
+            Json(write);
+        }
+        else
+        {
+            print();
+        }
+    }
+
+    private static DateOnly Date(string? text)
+    {
+        if (text == null)
+        {
+            return DateOnly.FromDateTime(DateTime.Now);
+        }
+
+        return DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out DateOnly date) && date.Year is >= 1980 and <= 2100
+            ? date
+            : throw new InputException($"--date {text}: must be YYYY-MM-DD, 1980-01-01 to 2100-12-31.");
+    }
+
+    private static (Site Site, string Name) Place(string? text, LoadedRig? loaded)
+    {
+        if (text == null)
+        {
+            SiteData data = loaded?.Rig.Site ?? throw new InputException("--site is missing: give LATITUDE,LONGITUDE in degrees, or a --rig whose file has a table [site].");
+            return (Site.FromDegrees(data.LatitudeDeg, data.LongitudeDeg, data.HeightM), data.Name);
+        }
+
+        double[]? numbers = NightTarget.Pair(text);
+        return numbers != null && Math.Abs(numbers[0]) <= 90 && Math.Abs(numbers[1]) <= 180
+            ? (Site.FromDegrees(numbers[0], numbers[1]), text)
+            : throw new InputException($"--site {text}: must be LATITUDE,LONGITUDE in degrees, -90 to 90 and -180 to 180, such as 47.2,12.6.");
+    }
+
+    private static FieldOfView? Field(LoadedRig? loaded, double? focalMm)
+    {
+        if (loaded?.Rig.Camera is not { } camera)
+        {
+            return focalMm == null ? null : throw new InputException("--lens needs a --rig whose file has a table [camera].");
+        }
+
+        return FieldOfView.Of(focalMm ?? camera.LensesMm[0], camera.WidthPx * camera.PixelUm / 1000, camera.HeightPx * camera.PixelUm / 1000);
+    }
+}
+
+/// <summary>A target by name or place.</summary>
+internal sealed record NightTarget(string Name, CataloguePlace Place, FramedTarget Framed)
+{
+    /// <summary>Finds a target in the tables, or takes RA,DEC in degrees.</summary>
+    public static NightTarget Find(string text)
+    {
+        if (Catalogue.FindDeepSky(text) is { } deep)
+        {
+            return new NightTarget(deep.Name.Length > 0 ? $"{deep.Id} {deep.Name}" : deep.Id, deep.Place, deep.Framed);
+        }
+
+        if (Catalogue.FindStar(text) is { } star)
+        {
+            return new NightTarget(star.Name.Length > 0 ? star.Name : star.Designation, star.Place, new FramedTarget(star.Place.J2000, Angle.Zero));
+        }
+
+        double[]? numbers = Pair(text);
+        if (numbers != null && numbers[0] is >= 0 and < 360 && Math.Abs(numbers[1]) <= 90)
+        {
+            var place = new Equatorial(Angle.FromDegrees(numbers[0]), Angle.FromDegrees(numbers[1]));
+            return new NightTarget(text, new CataloguePlace(place), new FramedTarget(place, Angle.Zero));
+        }
+
+        throw new InputException($"--target {text}: not in the tables; give a Messier number, a name such as Vega, or RA,DEC in degrees, 0 to 360 and -90 to 90.");
+    }
+
+    /// <summary>Two numbers with a comma between them; null for anything else.</summary>
+    public static double[]? Pair(string text)
+    {
+        string[] parts = text.Split(',');
+        return parts.Length == 2
+            && double.TryParse(parts[0], NumberStyles.Float, CultureInfo.InvariantCulture, out double a)
+            && double.TryParse(parts[1], NumberStyles.Float, CultureInfo.InvariantCulture, out double b)
+            ? [a, b]
+            : null;
+    }
+}
+
+/// <summary>What is asked of a night.</summary>
+internal sealed record NightRequest(NightTarget[] Targets, DateOnly Evening, Site Site, string SiteName, Angle Altitude, TimeSpan UtcOffset)
+{
+    /// <summary>Air at the site, for refraction.</summary>
+    public Air Air => Air.AtHeight(Site.HeightM);
+
+    /// <summary>A moment on the clock that was asked for.</summary>
+    public string Clock(Instant t) => t.ToUtc().ToOffset(UtcOffset).ToString("HH:mm", CultureInfo.InvariantCulture);
+
+    /// <summary>A moment for programs.</summary>
+    public static string Iso(Instant t) => t.ToUtc().ToString("yyyy-MM-ddTHH:mm:ssZ", CultureInfo.InvariantCulture);
+}

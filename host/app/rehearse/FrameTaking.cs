@@ -1,0 +1,73 @@
+// Takes the frames of a rehearsal: the rehearsed hinge carries a camera under an invented sky (host/starfield).
+
+using Hourhinge.Sky.Observing;
+using Hourhinge.Rehearsal.Tracking;
+using Hourhinge.Rig;
+using Hourhinge.SharedMath.Geometry;
+using Hourhinge.Starfield.Files;
+using Hourhinge.Starfield.Scenes;
+using static Hourhinge.App.Common.ConsoleOutput;
+
+namespace Hourhinge.App.Rehearse;
+
+internal static class FrameTaking
+{
+    private const double StarsInPicture = 1500;
+    private static readonly DateTime _evening = new(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc);
+
+    /// <summary>Writes the stopped frames, then the tracked ones.</summary>
+    public static void Take(FrameRequest request, RigDescription rig, RehearsalResult result)
+    {
+        var opening = MathNet.Numerics.Interpolate.Linear(
+            result.Minutes.Select(m => m * 60),
+            result.InstantArcsec.Zip(result.Minutes, (e, m) => (result.SkyRadPerSec * m * 60) + AngleUnits.FromArcsec(e)));
+        Scene Scene(HingeAngle angle, DateTime start) => new()
+        {
+            StartUtc = start,
+            Site = new SimulatedSite(rig.Site!.LatitudeDeg, rig.Site.LongitudeDeg),
+            Mount = new HingeMount(angle, request.AxisAltitudeArcmin, request.AxisAzimuthArcmin),
+            Pointing = Pointing.AtHourAngle(request.HourAngleHours * 15, request.DeclinationDeg, request.RollDeg),
+            Lens = new Lens(request.FocalMm, 2.8),
+            Sensor = new Sensor(rig.Camera!.WidthPx, rig.Camera.HeightPx, rig.Camera.PixelUm),
+            Stars = [],
+            Refraction = new Starfield.Geometry.RefractionModel(Air.AtHeight(rig.Site.HeightM).PressureHpa),
+            Seed = (ulong)request.Seed,
+        };
+
+        // The camera stays on the stars between the two runs: the stopped ones come first, then the drive starts.
+        double stoppedSec = request.StoppedCount * (request.ExposureSec + request.GapSec);
+        Scene tracked = Scene(t => opening.Interpolate(t), _evening.AddSeconds(stoppedSec));
+        Scene stopped = Scene(_ => 0, _evening);
+        Write(stopped, request, request.StoppedCount, "stopped");
+        Write(tracked, request, request.Count, "tracked");
+    }
+
+    private static void Write(Scene scene, FrameRequest request, int count, string name)
+    {
+        if (count == 0)
+        {
+            return;
+        }
+
+        double width = scene.Sensor.WidthPx * scene.Sensor.PixelPitchMicrometres / 1000 / scene.Lens.FocalLengthMm;
+        double height = scene.Sensor.HeightPx * scene.Sensor.PixelPitchMicrometres / 1000 / scene.Lens.FocalLengthMm;
+        double squareDegrees = AngleUnits.ToDeg(width) * AngleUnits.ToDeg(height);
+        double radius = (AngleUnits.ToDeg(Math.Sqrt((width * width) + (height * height))) / 2) + (15 * count * (request.ExposureSec + request.GapSec) / 3600) + 1;
+        double ra = new Starfield.Render.FrameRenderer(scene).CentreRightAscensionDeg;
+        scene = scene with
+        {
+            Stars = RandomField.Create((ulong)request.Seed, ra, request.DeclinationDeg, Math.Min(radius, 60), RandomField.FaintestFor(StarsInPicture, squareDegrees)),
+        };
+        FrameFormat format = request.Format switch
+        {
+            "tiff" => FrameFormat.Tiff,
+            "jpeg" => FrameFormat.Jpeg,
+            "png" => FrameFormat.Png,
+            _ => FrameFormat.Fits,
+        };
+        string folder = Path.Combine(request.Folder.FullName, name);
+        var clock = new CameraClock(WholeSeconds: request.WholeSecondStamps);
+        new FrameSequence(count, request.ExposureSec, request.GapSec).Write(scene, folder, format, clock, f => ToneCurve.Stretched(f));
+        Note($"Took {count} frames with the drive {(name == "stopped" ? "stopped" : "on")} into {folder}.");
+    }
+}

@@ -1,0 +1,146 @@
+// Serves the virtual controller as a real one would be met: TCP on the loopback, and a pseudo-terminal on request.
+
+using System.Diagnostics;
+using System.Net;
+using System.Net.Sockets;
+using Hourhinge.App.Common;
+using Hourhinge.App.Link;
+using Hourhinge.Rehearsal.Board;
+using Hourhinge.Rehearsal.Rig;
+using Hourhinge.Rig;
+using Hourhinge.SharedMath.Profile;
+
+namespace Hourhinge.App.Rehearse.Serve;
+
+internal static class Server
+{
+    // Bytes wait for a client no longer than this many; the firmware sees a slow peer beyond.
+    private const int ClientRoom = 16384;
+
+    private static volatile Stream? _speaker;
+
+    /// <summary>Runs until cancelled. Without a rig file the virtual rig is the straight-rod example.</summary>
+    public static int Run(FileInfo? file, VirtualRigOptions options, int port, bool pty, double speed, CancellationToken cancel)
+    {
+        if (port is < 0 or > 65535)
+        {
+            throw new InputException($"--port {port}: must be 0 to 65535.");
+        }
+
+        LoadedRig loaded = file != null ? LoadedRig.From(file) : Example();
+        var link = new ByteQueueLink { PeerRoom = ClientRoom };
+        using var listener = new TcpListener(IPAddress.Loopback, port);
+        try
+        {
+            listener.Start();
+        }
+        catch (SocketException e)
+        {
+            throw new DeviceException($"--port {port}: cannot listen on 127.0.0.1 ({e.Message}); is another rehearsal being served?");
+        }
+
+        using PseudoTerminal? terminal = pty ? PseudoTerminal.Open() : null;
+        int actual = ((IPEndPoint)listener.LocalEndpoint).Port;
+        Console.WriteLine($"Serving {loaded.Rig.Name} on tcp:127.0.0.1:{actual}{(terminal == null ? "" : $" and {terminal.Path}")} at {speed:0.##} times real time; stop with Ctrl-C.");
+        Console.Out.Flush();
+        Start("answers", () => Answer(link, cancel));
+        Start("tcp", () => Accept(listener, link, cancel));
+        if (terminal != null)
+        {
+            Start("pty", () => Listen(terminal.Stream, link, cancel));
+        }
+
+        var board = new VirtualRig(loaded.Rig, loaded.Drive, options with { Link = link });
+        var watch = Stopwatch.StartNew();
+        while (!cancel.IsCancellationRequested)
+        {
+            double due = watch.Elapsed.TotalMicroseconds * speed;
+            while (board.Clock.TrueUs < due)
+            {
+                board.Pass(1000);
+            }
+
+            Thread.Sleep(1);
+        }
+
+        ConsoleOutput.Note("Stopped.");
+        return ExitCode.Done;
+    }
+
+    private static LoadedRig Example()
+    {
+        using Stream stream = typeof(Server).Assembly.GetManifestResourceStream("examples/straight-quarter-twenty")!;
+        using var reader = new StreamReader(stream);
+        string text = reader.ReadToEnd();
+        RigDescription rig = RigReader.Read("straight-quarter-twenty.toml", text);
+        byte[] bytes = System.Text.Encoding.UTF8.GetBytes(text);
+        return new LoadedRig("straight-quarter-twenty.toml", bytes, rig, RigDrive.Compile(rig, Crc32.Of(bytes, 0, bytes.Length)));
+    }
+
+    private static void Start(string name, Action work) => new Thread(() => work()) { IsBackground = true, Name = name }.Start();
+
+    private static void Accept(TcpListener listener, ByteQueueLink link, CancellationToken cancel)
+    {
+        while (!cancel.IsCancellationRequested)
+        {
+            try
+            {
+                using TcpClient client = listener.AcceptTcpClient();
+                client.NoDelay = true;
+                // Ends whatever half line the last peer left behind.
+                link.Send("\n"u8);
+                Listen(client.GetStream(), link, cancel);
+            }
+            catch (SocketException)
+            {
+                return; // The listener was closed.
+            }
+        }
+    }
+
+    // Bytes from one peer until it goes. Whoever spoke last hears the answers.
+    private static void Listen(Stream stream, ByteQueueLink link, CancellationToken cancel)
+    {
+        var buffer = new byte[4096];
+        try
+        {
+            for (int count = stream.Read(buffer); count > 0; count = stream.Read(buffer))
+            {
+                _speaker = stream;
+                while (link.Waiting > ClientRoom && !cancel.IsCancellationRequested)
+                {
+                    Thread.Sleep(1);
+                }
+
+                link.Send(buffer.AsSpan(0, count));
+            }
+        }
+        catch (Exception e) when (e is IOException or ObjectDisposedException)
+        {
+            // The peer hung up; the firmware finds out by silence.
+        }
+    }
+
+    // Answers are polled: the firmware never waits for a peer.
+    private static void Answer(ByteQueueLink link, CancellationToken cancel)
+    {
+        while (!cancel.IsCancellationRequested)
+        {
+            byte[] answer = link.Receive();
+            if (answer.Length == 0)
+            {
+                Thread.Sleep(1);
+                continue;
+            }
+
+            try
+            {
+                _speaker?.Write(answer);
+            }
+            catch (Exception e) when (e is IOException or ObjectDisposedException)
+            {
+                // Nobody listens any more; the answer is lost, as on a pulled cable.
+            }
+        }
+    }
+}

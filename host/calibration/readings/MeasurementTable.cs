@@ -1,0 +1,110 @@
+// Measurements typed by a maker: a CSV file with named columns, read strictly, every fault told with its place.
+
+using System.Globalization;
+
+namespace Hourhinge.Calibration.Readings;
+
+/// <summary>What is wrong with a file of measurements, in one sentence.</summary>
+public sealed class MeasurementException : Exception
+{
+    /// <summary>A fault of the file as a whole, or of what was measured.</summary>
+    public MeasurementException(string message)
+        : base(message)
+    {
+    }
+}
+
+/// <summary>A column: name with unit, range.</summary>
+public sealed record MeasurementColumn(string Name, double Least, double Most, string Unit);
+
+/// <summary>
+/// A table of numbers. First line: column names. "#" begins a comment, blank lines are skipped. Comma between columns
+/// and decimal point, or semicolon and decimal comma, as spreadsheets of many countries write.
+/// </summary>
+public sealed class MeasurementTable
+{
+    /// <summary>Most readings in a file.</summary>
+    public const int MostRows = 10000;
+
+    private readonly string _file;
+    private readonly string[] _names;
+    private readonly List<(int Line, double[] Values)> _rows = [];
+
+    private MeasurementTable(string file, string[] names)
+    {
+        _file = file;
+        _names = names;
+    }
+
+    /// <summary>Rows: the line in the file, counted from 1, and the numbers in the order of the columns asked for.</summary>
+    public IReadOnlyList<(int Line, double[] Values)> Rows => _rows;
+
+    /// <summary>Column names of a file's first line, to find out what kind of table it is.</summary>
+    public static string[] ColumnsOf(string file, string text) =>
+        Lines(text).Select(l => Split(l.Text)).FirstOrDefault()
+            ?? throw new MeasurementException($"{file}: the file has no readings.");
+
+    /// <summary>Reads a table that must have exactly these columns, in any order.</summary>
+    public static MeasurementTable Parse(string file, string text, IReadOnlyList<MeasurementColumn> columns)
+    {
+        string[] names = ColumnsOf(file, text);
+        string wanted = string.Join(", ", columns.Select(c => c.Name));
+        int headLine = Lines(text).First().Line;
+        string? unknown = names.FirstOrDefault(n => columns.All(c => c.Name != n));
+        string? missing = columns.Select(c => c.Name).FirstOrDefault(n => !names.Contains(n));
+        if (unknown != null || missing != null || names.Length != columns.Count)
+        {
+            string what = unknown != null ? $"column \"{unknown}\" is unknown" : missing != null ? $"column \"{missing}\" is missing" : "a column is there twice";
+            throw new MeasurementException($"{file}:{headLine}: {what}; the first line must name the columns {wanted}.");
+        }
+
+        var table = new MeasurementTable(file, names);
+        foreach ((int line, string row) in Lines(text).Skip(1))
+        {
+            table.Take(line, row, columns, Separator(text));
+        }
+
+        return table._rows.Count is > 0 and <= MostRows
+            ? table
+            : throw new MeasurementException($"{file}: the file has {table._rows.Count} readings; it must have 1 to {MostRows}.");
+    }
+
+    /// <summary>A fault at a reading.</summary>
+    public MeasurementException Wrong(int line, string column, double value, string what) =>
+        new($"{_file}:{line}: column {Array.IndexOf(_names, column) + 1}, {column} = {value.ToString(CultureInfo.InvariantCulture)}: {what}.");
+
+    private void Take(int line, string row, IReadOnlyList<MeasurementColumn> columns, char separator)
+    {
+        string[] cells = row.Split(separator);
+        if (cells.Length != _names.Length)
+        {
+            throw new MeasurementException($"{_file}:{line}: {cells.Length} value(s), but the first line names {_names.Length} columns: {string.Join(", ", _names)}.");
+        }
+
+        double[] values = new double[columns.Count];
+        for (int i = 0; i < columns.Count; i++)
+        {
+            MeasurementColumn column = columns[i];
+            int at = Array.IndexOf(_names, column.Name);
+            string cell = cells[at].Trim();
+            string number = separator == ';' ? cell.Replace(',', '.') : cell;
+            string range = string.Create(CultureInfo.InvariantCulture, $"{column.Least} to {column.Most} {column.Unit}").TrimEnd();
+            bool isNumber = double.TryParse(number, NumberStyles.Float, CultureInfo.InvariantCulture, out values[i]);
+            if (!isNumber || !(values[i] >= column.Least && values[i] <= column.Most))
+            {
+                throw new MeasurementException($"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: must be {(isNumber ? "" : "a number, ")}{range}.");
+            }
+        }
+
+        _rows.Add((line, values));
+    }
+
+    private static IEnumerable<(int Line, string Text)> Lines(string text) =>
+        text.TrimStart('\uFEFF').Split('\n')
+            .Select((l, i) => (Line: i + 1, Text: l.Split('#')[0].Trim()))
+            .Where(l => l.Text.Length > 0);
+
+    private static char Separator(string text) => Lines(text).First().Text.Contains(';', StringComparison.Ordinal) ? ';' : ',';
+
+    private static string[] Split(string head) => [.. head.Split(head.Contains(';', StringComparison.Ordinal) ? ';' : ',').Select(n => n.Trim())];
+}

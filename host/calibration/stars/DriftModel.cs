@@ -1,0 +1,181 @@
+// The steps of the drift fit: what is left between the frames and the exact prediction, and the slopes that say which
+// unknown takes it away. The slopes' formulas stand in the head of DriftFit. Not here: the exact prediction
+// (DriftPrediction), the solving of one step (RobustLinearFit), the judging (DriftVerdict).
+using Hourhinge.Frames;
+using Hourhinge.Frames.Matching;
+using Hourhinge.Numerics;
+using MathNet.Numerics.LinearAlgebra;
+
+namespace Hourhinge.Calibration.Stars;
+
+internal sealed class DriftModel
+{
+    private readonly IReadOnlyList<DriftSample> _samples;
+    private readonly DriftOptions _options;
+    private readonly int[] _segments;
+    private readonly (double East, double North, double Turn)[] _sky;
+    private readonly DriftPrediction _prediction;
+
+    // Each step leaves about a hundredth (the axis error in radians) of what it finds.
+    private const int Steps = 4;
+
+    public DriftModel(IReadOnlyList<DriftSample> samples, DriftOptions options)
+    {
+        (this._samples, this._options) = (samples, options);
+        _segments = samples.Select(s => s.Segment).Distinct().Order().ToArray();
+        MidTime = (samples.Min(s => s.TimeSeconds) + samples.Max(s => s.TimeSeconds)) / 2;
+        _sky = samples.Select(s => options.Sky.ToSky(s.ShiftXPx, s.ShiftYPx, s.RotationRad)).ToArray();
+        _prediction = new DriftPrediction(options.Sky, options.Place, options.ReferenceSeconds);
+    }
+
+    public double MidTime { get; }
+
+    public int RateColumn => 3 * _segments.Length;
+
+    /// <summary>The axis error's two columns: of the last segment, as the tripod stands now.</summary>
+    public int AxisColumn => AxisOf(SegmentCount - 1);
+
+    public int PeriodicColumn { get; private set; }
+
+    private int _firstAxis;
+
+    public int SegmentOf(int i) => Array.IndexOf(_segments, _samples[i].Segment);
+
+    public int SegmentCount => _segments.Length;
+
+    private int AxisOf(int segment) => _firstAxis + (2 * segment);
+
+    /// <summary>Drift east of sample i as hour angle, arcsec.</summary>
+    public double HourAngle(int i) => _sky[i].East / Math.Cos(_options.Place.DeclinationRad);
+
+    /// <summary>Fits with a rate of the given order and, where given, a sine of the given period.</summary>
+    public RobustLinearFit? Fit(int order, double? period)
+    {
+        // A knock that turns the camera turns the axis with it: each segment has its own.
+        _firstAxis = RateColumn + order + 1;
+        PeriodicColumn = _firstAxis + (2 * SegmentCount);
+        var rows = Matrix<double>.Build.Dense(3 * _samples.Count, PeriodicColumn + (period is null ? 0 : 2));
+        var sigmas = new double[rows.RowCount];
+        var channels = new int[rows.RowCount];
+        for (int i = 0; i < _samples.Count; i++)
+            Slopes(rows, sigmas, channels, i, order, period);
+        RobustLinearFit? fit = null;
+        var values = Vector<double>.Build.Dense(rows.ColumnCount);
+        for (int step = 0; step < Steps; step++)
+        {
+            fit = RobustLinearFit.Solve(rows, Left(values, order, period) + (rows * values), sigmas, channels);
+            if (fit is null)
+                return null;
+            values = fit.Values;
+        }
+        return fit;
+    }
+
+    // What the exact prediction leaves of the frames' motions, with the segments' starts taken as they are.
+    private Vector<double> Left(Vector<double> values, int order, double? period)
+    {
+        var guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveGuess(
+            t => Ahead(values, order, period, t - MidTime), values[AxisOf(k)], values[AxisOf(k) + 1], MidTime)).ToArray();
+        var left = Vector<double>.Build.Dense(3 * _samples.Count);
+        for (int i = 0; i < _samples.Count; i++)
+        {
+            var motion = _prediction.At(_samples[i].TimeSeconds, guesses[SegmentOf(i)]);
+            var (east, north, turn) = _options.Sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
+            int segment = 3 * SegmentOf(i);
+            left[3 * i] = _sky[i].East - east - values[segment];
+            left[(3 * i) + 1] = _sky[i].North - north - values[segment + 1];
+            left[(3 * i) + 2] = _sky[i].Turn - turn - values[segment + 2];
+        }
+        return left;
+    }
+
+    // How far the drive is ahead of the sky, radians, at a time from mid-run.
+    private double Ahead(Vector<double> values, int order, double? period, double t)
+    {
+        double ahead = 0, power = t;
+        for (int k = 0; k <= order; k++)
+        {
+            ahead += ApparentDrift.RadPerSec * values[RateColumn + k] * power;
+            power *= t / (k + 2);
+        }
+        if (period is { } p)
+        {
+            double averaging = Averaging(p) / ApparentDrift.ArcsecPerRad;
+            ahead += averaging * ((values[PeriodicColumn] * Math.Sin(2 * Math.PI * t / p)) + (values[PeriodicColumn + 1] * Math.Cos(2 * Math.PI * t / p)));
+        }
+        return ahead;
+    }
+
+    private void Slopes(Matrix<double> rows, double[] sigmas, int[] channels, int i, int order, double? period)
+    {
+        double c = Math.Cos(_options.Place.DeclinationRad), s = Math.Sin(_options.Place.DeclinationRad);
+        double t = _samples[i].TimeSeconds - MidTime, angle = ApparentDrift.RadPerSec * t;
+        int east = 3 * i, north = east + 1, turn = east + 2, segment = 3 * SegmentOf(i);
+        for (int k = 0; k < 3; k++)
+        {
+            rows[east + k, segment + k] = 1;
+            channels[east + k] = k;
+            sigmas[east + k] = k < 2 ? _samples[i].SigmaShiftPx * _options.Sky.ArcsecPerPx : _samples[i].SigmaRotationRad * ApparentDrift.ArcsecPerRad;
+        }
+        double power = t;
+        for (int k = 0; k <= order; k++)
+        {
+            rows[east, RateColumn + k] = ApparentDrift.ArcsecPerSec * c * power;
+            rows[turn, RateColumn + k] = ApparentDrift.ArcsecPerSec * s * power;
+            power *= t / (k + 2);
+        }
+        double sin = Math.Sin(angle) * ApparentDrift.ArcsecPerRad, lack = (1 - Math.Cos(angle)) * ApparentDrift.ArcsecPerRad;
+        int axis = AxisOf(SegmentOf(i));
+        rows[east, axis] = -s * sin;
+        rows[east, axis + 1] = s * lack;
+        rows[north, axis] = -lack;
+        rows[north, axis + 1] = -sin;
+        rows[turn, axis] = c * sin;
+        rows[turn, axis + 1] = -c * lack;
+        if (period is not { } p)
+            return;
+        double averaging = Averaging(p);
+        double wave = Math.Sin(2 * Math.PI * t / p) * averaging, quarter = Math.Cos(2 * Math.PI * t / p) * averaging;
+        rows[east, PeriodicColumn] = c * wave;
+        rows[east, PeriodicColumn + 1] = c * quarter;
+        rows[turn, PeriodicColumn] = s * wave;
+        rows[turn, PeriodicColumn + 1] = s * quarter;
+    }
+
+    /// <summary>What an exposure leaves of a sine of the given period: sin(x)/x with x = π exposure / period.</summary>
+    public double Averaging(double period)
+    {
+        double x = Math.PI * _options.ExposureSeconds / period;
+        double left = x < 1e-6 ? 1 : Math.Sin(x) / x;
+        return Math.Abs(left) < 0.02 ? 0.02 : left;
+    }
+
+    public static PeriodicTerm Periodic(RobustLinearFit fit, DriftModel model, double period, PeriodSearch.Finding? finding)
+    {
+        int k = model.PeriodicColumn;
+        double a = fit.Values[k], b = fit.Values[k + 1], amplitude = Math.Sqrt((a * a) + (b * b));
+        double ca = a / Math.Max(amplitude, 1e-12), cb = b / Math.Max(amplitude, 1e-12);
+        var size = fit.Combine((k, ca), (k + 1, cb));
+        var across = fit.Combine((k, -cb), (k + 1, ca));
+        double periodSigma = finding?.SigmaSeconds ?? 0;
+        // A phase at time zero carried back from mid-run takes the period's error along.
+        double carried = 2 * Math.PI * model.MidTime / (period * period) * periodSigma;
+        double phaseSigma = Math.Sqrt(Math.Pow(across.Sigma / Math.Max(amplitude, 1e-12), 2) + (carried * carried));
+        double phase = Math.IEEERemainder(Math.Atan2(b, a) - (2 * Math.PI * model.MidTime / period), 2 * Math.PI);
+        double f = amplitude * amplitude / Math.Max(2 * size.Sigma * size.Sigma, 1e-300);
+        double chance = Math.Exp(-Math.Min(f, 700));
+        int tries = finding?.Tries ?? 1;
+        return new PeriodicTerm(fit.Of(period, periodSigma), size, fit.Of(phase, phaseSigma),
+            chance > 1e-12 ? 1 - Math.Pow(1 - chance, tries) : Math.Min(1, chance * tries));
+    }
+
+    public (double East, double North, double Turn) Noise(RobustLinearFit fit)
+    {
+        double px = Median.Of(_samples.Select(s => s.SigmaShiftPx)) * _options.Sky.ArcsecPerPx;
+        double turn = Median.Of(_samples.Select(s => s.SigmaRotationRad)) * ApparentDrift.ArcsecPerRad;
+        return (fit.ChannelNoise[0] * px, fit.ChannelNoise[1] * px, fit.ChannelNoise[2] * turn);
+    }
+
+    public List<string> Outliers(RobustLinearFit fit, double limit) => Enumerable.Range(0, _samples.Count)
+        .Where(i => Enumerable.Range(3 * i, 3).Any(k => Math.Abs(fit.Pulls[k]) > limit)).Select(i => _samples[i].Name).ToList();
+}

@@ -1,0 +1,93 @@
+// When and how a JPEG, PNG or TIFF was taken, from its Exif tags (CIPA DC-008, Exif 2.32) by MetadataExtractor.
+// Here: date, sub-second part, zone, exposure, focal length, pixel pitch. Not here: pixels.
+using System.Globalization;
+using MetadataExtractor;
+using MetadataExtractor.Formats.Exif;
+using MetaDirectory = MetadataExtractor.Directory;
+
+namespace Hourhinge.Frames.Reading;
+
+internal static class ExifInfo
+{
+    private const double MmPerInch = 25.4;
+
+    public static FrameInfo Read(Stream stream, string name, FrameOverrides overrides)
+    {
+        var all = ImageMetadataReader.ReadMetadata(stream);
+        var exif = all.OfType<ExifDirectoryBase>().Where(d => d is not ExifThumbnailDirectory).ToList();
+        double? exposure = overrides.ExposureSeconds ?? Number(exif, ExifDirectoryBase.TagExposureTime);
+        if (exposure is <= 0)
+            throw new FrameRefusedException($"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
+        var (start, resolution) = Start(exif, overrides);
+        return new FrameInfo(name, start, resolution, exposure,
+            Number(exif, ExifDirectoryBase.TagFocalLength), PixelPitchMicron(exif));
+    }
+
+    private static (DateTime? Start, double Resolution) Start(List<ExifDirectoryBase> exif, FrameOverrides overrides)
+    {
+        var text = Text(exif, ExifDirectoryBase.TagDateTimeOriginal);
+        if (string.IsNullOrWhiteSpace(text) || text.StartsWith("0000", StringComparison.Ordinal) || text.StartsWith("    ", StringComparison.Ordinal))
+            return (null, 1);
+        if (!DateTime.TryParseExact(text.Trim(), "yyyy:MM:dd HH:mm:ss", CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
+            throw new FrameRefusedException($"the Exif time '{text}' is not of the form 2025:01:31 21:15:00.");
+        double resolution = 1;
+        var part = Text(exif, ExifDirectoryBase.TagSubsecondTimeOriginal)?.Trim('\0', ' ');
+        if (!string.IsNullOrEmpty(part) && part.All(char.IsAsciiDigit) && part.Length <= 9)
+        {
+            local = local.AddSeconds(double.Parse("0." + part, CultureInfo.InvariantCulture));
+            resolution = Math.Pow(10, -part.Length);
+        }
+        var zone = Zone(Text(exif, ExifDirectoryBase.TagTimeZoneOriginal)) ?? overrides.ZoneOffset ?? TimeSpan.Zero;
+        var utc = DateTime.SpecifyKind(local - zone, DateTimeKind.Utc).AddSeconds(-overrides.ClockOffsetSeconds);
+        return (utc, resolution);
+    }
+
+    private static TimeSpan? Zone(string? text)
+    {
+        text = text?.Trim('\0', ' ');
+        if (string.IsNullOrEmpty(text) || text.Contains(' ', StringComparison.Ordinal))
+            return null;
+        if (text == "Z")
+            return TimeSpan.Zero;
+        if (text.Length == 6 && text[0] is '+' or '-'
+            && TimeSpan.TryParseExact(text[1..], "hh\\:mm", CultureInfo.InvariantCulture, out var size) && size < TimeSpan.FromHours(15))
+            return text[0] == '-' ? -size : size;
+        throw new FrameRefusedException($"the Exif zone '{text}' is not of the form +01:00.");
+    }
+
+    // Exif FocalPlaneXResolution is pixels per unit; unit 2 is the inch, 3 the centimetre, 4 and 5 mm and micrometre.
+    private static double? PixelPitchMicron(List<ExifDirectoryBase> exif)
+    {
+        if (Number(exif, ExifDirectoryBase.TagFocalPlaneXResolution) is not ({ } density and > 0))
+            return null;
+        double unitMm = Number(exif, ExifDirectoryBase.TagFocalPlaneResolutionUnit) switch
+        {
+            3 => 10,
+            4 => 1,
+            5 => 0.001,
+            _ => MmPerInch,
+        };
+        double micron = unitMm / density * 1000;
+        return micron is > 0.3 and < 100 ? micron : null;
+    }
+
+    private static double? Number(List<ExifDirectoryBase> exif, int tag)
+    {
+        foreach (MetaDirectory d in exif)
+        {
+            if (d.TryGetDouble(tag, out double value) && double.IsFinite(value))
+                return value;
+        }
+        return null;
+    }
+
+    private static string? Text(List<ExifDirectoryBase> exif, int tag)
+    {
+        foreach (MetaDirectory d in exif)
+        {
+            if (d.GetString(tag) is { Length: > 0 } text)
+                return text;
+        }
+        return null;
+    }
+}

@@ -1,0 +1,44 @@
+// What a frame's file says of itself: when, how long, through what; and the user's corrections to that.
+// Here: the plain data. Not here: how it is read (ExifInfo, FitsFile).
+namespace Hourhinge.Frames.Reading;
+
+/// <summary>Facts about one frame, each absent where the file does not give it.</summary>
+/// <param name="Name">File name without folder.</param>
+/// <param name="StartUtc">Start of the exposure, UTC, already corrected by the overrides.</param>
+/// <param name="StampResolutionSeconds">How finely the file's time is written: 1 for whole seconds.</param>
+/// <param name="ExposureSeconds">Exposure in seconds.</param>
+/// <param name="FocalLengthMm">Focal length in mm as the camera believes it.</param>
+/// <param name="PixelSizeMicron">Pixel pitch in micrometres.</param>
+public sealed record FrameInfo(
+    string Name,
+    DateTime? StartUtc,
+    double StampResolutionSeconds,
+    double? ExposureSeconds,
+    double? FocalLengthMm,
+    double? PixelSizeMicron)
+{
+    /// <summary>Middle of the exposure, UTC.</summary>
+    public DateTime? MidUtc => StartUtc?.AddSeconds((ExposureSeconds ?? 0) / 2);
+}
+
+/// <summary>Corrections by the user, which win over the file.</summary>
+/// <param name="ClockOffsetSeconds">Camera clock minus true UTC; taken off every time read.</param>
+/// <param name="ExposureSeconds">True exposure (a camera's "30 s" is often 32 s; common practice, no source).</param>
+/// <param name="ZoneOffset">Zone of the camera's clock, east positive, for files that do not name one.</param>
+public sealed record FrameOverrides(
+    double ClockOffsetSeconds = 0,
+    double? ExposureSeconds = null,
+    TimeSpan? ZoneOffset = null)
+{
+    /// <summary>No corrections.</summary>
+    public static FrameOverrides None { get; } = new();
+}
+
+/// <summary>A frame read whole.</summary>
+/// <param name="Image">The pixels; the owner of the frame disposes of it.</param>
+/// <param name="Info">What the file says.</param>
+public sealed record Frame(FrameImage Image, FrameInfo Info) : IDisposable
+{
+    /// <inheritdoc/>
+    public void Dispose() => Image.Dispose();
+}

@@ -1,0 +1,159 @@
+// The one door for frame files: tells the kind by the first bytes, reads pixels and facts, and turns every
+// failure into a sentence that names the file.
+// Not here: FITS (FitsFile), Exif tags (ExifInfo), completeness of JPEG, PNG and TIFF (FileCompleteness).
+using SixLabors.ImageSharp;
+using SixLabors.ImageSharp.Memory;
+using SixLabors.ImageSharp.PixelFormats;
+
+namespace Hourhinge.Frames.Reading;
+
+/// <summary>Reads frames from JPEG, PNG, TIFF (8 and 16 bits) and FITS.</summary>
+/// <remarks>Colour becomes luminance by the ITU-R BT.709 weights on the file's numbers; a JPEG's tone curve is not
+/// undone (centroids do not feel it, fluxes do). One-channel 16-bit data comes through bit for bit.</remarks>
+public static class FrameReader
+{
+    /// <summary>File name endings that <see cref="FindFrames"/> takes for frames.</summary>
+    public static IReadOnlyList<string> Extensions { get; } = new[]
+    {
+        ".jpg", ".jpeg", ".png", ".tif", ".tiff", ".fit", ".fits", ".fts",
+    };
+
+    private static readonly Configuration _decoding = NewConfiguration();
+
+    /// <summary>The folder's frame files, sorted by name (ordinal).</summary>
+    public static IReadOnlyList<string> FindFrames(string folder) =>
+        Directory.EnumerateFiles(folder)
+            .Where(f => Extensions.Contains(Path.GetExtension(f), StringComparer.OrdinalIgnoreCase))
+            .Order(StringComparer.Ordinal).ToList();
+
+    /// <summary>Reads a frame, or says in one sentence why not.</summary>
+    /// <param name="path">The file.</param>
+    /// <param name="overrides">Corrections to times and exposure.</param>
+    /// <param name="frame">The frame, for the caller to dispose of.</param>
+    /// <param name="refusal">The reason, file name first; empty on success.</param>
+    public static bool TryRead(string path, FrameOverrides overrides,
+        [System.Diagnostics.CodeAnalysis.NotNullWhen(true)] out Frame? frame, out string refusal)
+    {
+        Frame? read = null;
+        refusal = Guarded(path, () => read = ReadFrame(path, overrides));
+        frame = read;
+        return read is not null;
+    }
+
+    /// <summary>Reads only what the file says of itself; cheap.</summary>
+    public static bool TryReadInfo(string path, FrameOverrides overrides,
+        [System.Diagnostics.CodeAnalysis.NotNullWhen(true)] out FrameInfo? info, out string refusal)
+    {
+        FrameInfo? read = null;
+        refusal = Guarded(path, () => read = ReadInfo(path, overrides));
+        info = read;
+        return read is not null;
+    }
+
+    private static string Guarded(string path, Action read)
+    {
+        var name = Path.GetFileName(path);
+        try
+        {
+            read();
+            return "";
+        }
+        catch (Exception e) when (e is FrameRefusedException or IOException or UnauthorizedAccessException)
+        {
+            return $"{name}: {e.Message}";
+        }
+        catch (Exception e) when (e is ImageFormatException or ImageProcessingException or MetadataExtractor.ImageProcessingException)
+        {
+            return $"{name}: damaged: {e.Message}";
+        }
+        catch (Exception e) when (e is not OutOfMemoryException)
+        {
+            // Decoders meet any bytes at all here; whatever they stumble over is a damaged file to the user.
+            return $"{name}: damaged: the decoder stopped with {e.GetType().Name}: {e.Message}";
+        }
+    }
+
+    private static Frame ReadFrame(string path, FrameOverrides overrides)
+    {
+        using var stream = Open(path, out var kind);
+        if (kind == FileKind.Fits)
+        {
+            var (header, pixels) = FitsReader.Read(stream);
+            try
+            {
+                return new Frame(pixels, FitsReader.Info(header, Path.GetFileName(path), overrides));
+            }
+            catch
+            {
+                pixels.Dispose();
+                throw;
+            }
+        }
+        FileCompleteness.Check(stream, kind);
+        var info = ExifInfo.Read(stream, Path.GetFileName(path), overrides);
+        stream.Position = 0;
+        return new Frame(DecodeLuminance(stream), info);
+    }
+
+    private static FrameInfo ReadInfo(string path, FrameOverrides overrides)
+    {
+        using var stream = Open(path, out var kind);
+        return kind == FileKind.Fits
+            ? FitsReader.Info(FitsHeader.Read(stream), Path.GetFileName(path), overrides)
+            : ExifInfo.Read(stream, Path.GetFileName(path), overrides);
+    }
+
+    private static FileStream Open(string path, out FileKind kind)
+    {
+        var stream = new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.Read, 1 << 17);
+        try
+        {
+            Span<byte> first = stackalloc byte[10];
+            int got = stream.ReadAtLeast(first, first.Length, throwOnEndOfStream: false);
+            stream.Position = 0;
+            kind = FileCompleteness.KindOf(first[..got]);
+            return stream;
+        }
+        catch
+        {
+            stream.Dispose();
+            throw;
+        }
+    }
+
+    private static FrameImage DecodeLuminance(Stream stream)
+    {
+        var facts = Image.Identify(_decoding, stream)
+            ?? throw new FrameRefusedException("damaged: no image in the file.");
+        if ((long)facts.Width * facts.Height > 268_435_456)
+            throw new FrameRefusedException($"the image is {facts.Width} by {facts.Height}; up to 268 megapixels can be read here.");
+        bool deep = DeepestChannel(facts) > 8;
+        stream.Position = 0;
+        using var decoded = Image.Load<L16>(_decoding, stream);
+        var image = FrameImage.NewCounts(decoded.Width, decoded.Height, deep ? 1 : 257);
+        decoded.ProcessPixelRows(rows =>
+        {
+            for (int y = 0; y < rows.Height; y++)
+                System.Runtime.InteropServices.MemoryMarshal.Cast<L16, ushort>(rows.GetRowSpan(y)).CopyTo(image.CountsRow(y));
+        });
+        return image;
+    }
+
+    private static int DeepestChannel(IImageInfo facts)
+    {
+        var png = facts.Metadata.GetPngMetadata();
+        if (png.BitDepth is { } depth)
+            return (int)depth;
+        int bits = facts.PixelType.BitsPerPixel;
+        return bits is 16 or 48 or 64 ? 16 : 8;
+    }
+
+    private static Configuration NewConfiguration()
+    {
+        // Two frames at once must fit in 1 GiB: keep the decoder's own pool small and its threads few.
+        var configuration = Configuration.Default.Clone();
+        configuration.MaxDegreeOfParallelism = 1;
+        configuration.MemoryAllocator = MemoryAllocator.Create(new MemoryAllocatorOptions { MaximumPoolSizeMegabytes = 160 });
+        return configuration;
+    }
+}

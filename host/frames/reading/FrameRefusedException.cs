@@ -1,0 +1,23 @@
+// The one exception that the file readers throw on purpose; FrameReader turns it into a sentence.
+namespace Hourhinge.Frames.Reading;
+
+/// <summary>A file that cannot be used, with the reason as one sentence.</summary>
+public sealed class FrameRefusedException : Exception
+{
+    /// <summary>Creates a refusal without a reason.</summary>
+    public FrameRefusedException()
+    {
+    }
+
+    /// <summary>Creates a refusal with its reason.</summary>
+    public FrameRefusedException(string message)
+        : base(message)
+    {
+    }
+
+    /// <summary>Creates a refusal with its reason and cause.</summary>
+    public FrameRefusedException(string message, Exception innerException)
+        : base(message, innerException)
+    {
+    }
+}

@@ -1,0 +1,138 @@
+// From pixels to stars and streaks: sorts the scan's components into stars, streaks, hot pixels and rubbish, and has
+// the brightest measured. This is the entry point; the parts are Background, SourceScan, StarMeasure, StreakMeasure.
+using Hourhinge.Frames.Reading;
+
+namespace Hourhinge.Frames.Stars;
+
+/// <summary>First look at a component: flux-weighted moments of its pixels above the threshold.</summary>
+internal readonly record struct SourceShape(
+    double X, double Y, double Flux, double Peak, double Cxx, double Cyy, double Cxy, int Pixels, float RawPeak, bool Hot, bool AtEdge)
+{
+    public (double Major, double Minor) Axes()
+    {
+        double mean = (Cxx + Cyy) / 2, half = Math.Sqrt(Math.Pow((Cxx - Cyy) / 2, 2) + (Cxy * Cxy));
+        return (Math.Sqrt(mean + half), Math.Sqrt(Math.Max(mean - half, 1e-3)));
+    }
+}
+
+/// <summary>Finds and measures stars and streaks.</summary>
+public static class StarFinder
+{
+    // Uniform light over a length has this many standard deviations end to end (square root of 12).
+    private const double LengthPerSigma = 3.4641;
+    private const double StreakElongation = 2.5;
+    private const int MostStreaks = 3000;
+
+    /// <summary>Finds the stars and streaks of a frame. Deterministic; uses the calling thread only.</summary>
+    /// <param name="image">The frame, any level and gain.</param>
+    /// <param name="options">Thresholds and limits; null for the defaults.</param>
+    public static StarField Find(FrameImage image, FinderOptions? options = null)
+    {
+        options ??= new FinderOptions();
+        var sky = Background.Of(image);
+        var scan = SourceScan.Of(image, sky, options.ThresholdSigma);
+        if (scan.TooMuch)
+            return new StarField(image.Width, image.Height, Array.Empty<Star>(), 0, Array.Empty<Streak>(), sky.MedianLevel, sky.MedianNoise, 0, true);
+
+        var stars = new List<SourceShape>();
+        var streaks = new List<(SourceShape Shape, List<PixelRun> Runs)>();
+        int hot = 0;
+        foreach (var runs in scan.Components(options.LeastPixels))
+        {
+            var shape = Look(image, sky, runs);
+            var (major, minor) = shape.Axes();
+            if (shape.Hot)
+                hot++;
+            else if (major / minor > StreakElongation && major * LengthPerSigma > options.LeastStreakPx)
+                streaks.Add((shape, runs));
+            else if (!shape.AtEdge && minor < 20 && shape.Flux > 0)
+                stars.Add(shape);
+        }
+        stars.Sort((a, b) => a.Flux != b.Flux ? b.Flux.CompareTo(a.Flux) : a.Y != b.Y ? a.Y.CompareTo(b.Y) : a.X.CompareTo(b.X));
+        float top = SaturationLevel(stars, image.FullScale);
+
+        var measured = new List<Star>(Math.Min(stars.Count, options.MostStars));
+        foreach (var shape in stars.Take(options.MostStars))
+        {
+            if (StarMeasure.Measure(image, sky, shape) is { } star)
+                measured.Add(shape.RawPeak >= top ? star with { Cautions = star.Cautions | StarCautions.Saturated } : star);
+        }
+        int sharp = DropSharp(measured);
+        var trails = streaks.OrderByDescending(s => s.Shape.Axes().Major).Take(MostStreaks)
+            .Select(s => StreakMeasure.Measure(image, sky, s.Runs, s.Shape)).OfType<Streak>()
+            .OrderByDescending(s => s.LengthPx).ToList();
+        return new StarField(image.Width, image.Height, measured, Math.Max(stars.Count - sharp, 0), trails,
+            sky.MedianLevel, sky.MedianNoise, hot + sharp, false);
+    }
+
+    private static SourceShape Look(FrameImage image, Background sky, List<PixelRun> runs)
+    {
+        double sum = 0, sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
+        float peak = float.NegativeInfinity;
+        int peakX = 0, peakY = 0, pixels = 0;
+        bool edge = false;
+        int x0 = runs[0].First, y0 = runs[0].Y;
+        foreach (var run in runs)
+        {
+            edge |= run.First == 0 || run.Last == image.Width - 1 || run.Y == 0 || run.Y == image.Height - 1;
+            pixels += run.Last - run.First + 1;
+            for (int x = run.First; x <= run.Last; x++)
+            {
+                float p = image[x, run.Y] - sky.At(x, run.Y);
+                if (p > peak)
+                    (peak, peakX, peakY) = (p, x, run.Y);
+                double w = Math.Max(p, 0), dx = x - x0, dy = run.Y - y0;
+                sum += w;
+                sx += w * dx;
+                sy += w * dy;
+                sxx += w * dx * dx;
+                syy += w * dy * dy;
+                sxy += w * dx * dy;
+            }
+        }
+        if (sum <= 0)
+            return new SourceShape(x0, y0, 0, 0, 1, 1, 0, pixels, 0, true, edge);
+        double mx = sx / sum, my = sy / sum;
+        return new SourceShape(x0 + mx, y0 + my, sum, peak, Math.Max((sxx / sum) - (mx * mx), 0) + (1 / 12.0),
+            Math.Max((syy / sum) - (my * my), 0) + (1 / 12.0), (sxy / sum) - (mx * my), pixels, image[peakX, peakY],
+            IsHot(image, sky, peakX, peakY, peak), edge);
+    }
+
+    // Through any lens the four neighbours of a star's brightest pixel share its light (at a full width of 1.5 pixels a
+    // third of it each, even when the star sits square on one pixel); those of a hot pixel do not.
+    private static bool IsHot(FrameImage image, Background sky, int x, int y, float peak)
+    {
+        double around = 0;
+        int n = 0;
+        foreach (var (dx, dy) in _cross)
+        {
+            int u = x + dx, v = y + dy;
+            if (u < 0 || v < 0 || u >= image.Width || v >= image.Height)
+                continue;
+            around += image[u, v] - sky.At(u, v);
+            n++;
+        }
+        return around / n < (0.15 * peak) - sky.NoiseAt(x, y);
+    }
+
+    private static readonly (int X, int Y)[] _cross = { (-1, 0), (1, 0), (0, -1), (0, 1) };
+
+    // 12- or 14-bit data in a 16-bit file saturates below the file's limit: several stars sharing the frame's highest
+    // peak to the last digit tell.
+    private static float SaturationLevel(List<SourceShape> stars, float fullScale)
+    {
+        float top = stars.Count > 0 ? stars.Max(s => s.RawPeak) : fullScale;
+        int sharing = stars.Count(s => s.RawPeak >= top * 0.9995f);
+        return sharing >= 3 || top >= fullScale ? top * 0.9995f : fullScale;
+    }
+
+    // Clusters of hot pixels and cosmic rays pass the first test but stay much sharper than the frame's stars.
+    private static int DropSharp(List<Star> stars)
+    {
+        if (stars.Count < 10)
+            return 0;
+        var widths = stars.Select(s => s.FwhmPx).Order().ToList();
+        double least = 0.6 * widths[widths.Count / 2];
+        return stars.RemoveAll(s => s.FwhmPx < least);
+    }
+}

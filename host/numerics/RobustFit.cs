@@ -1,0 +1,174 @@
+// A fit that a few wrong readings cannot bend: Huber weights, outliers named and left out, honest uncertainty.
+
+using MathNet.Numerics.Distributions;
+using MathNet.Numerics.LinearAlgebra;
+using MathNet.Numerics.Statistics;
+
+namespace Hourhinge.Numerics;
+
+/// <summary>
+/// Least squares with Huber's weights, iterated. The scale is the larger of the expected error and the median absolute
+/// residual (× 1.4826, and √(n/(n−p)) for the fitted parameters). Readings whose studentised residual is above
+/// <see cref="OutlierLimit"/> scales are taken out one at a time, worst first, and the fit repeated.
+/// The covariance is Huber's for M-estimates (Huber, Robust Statistics, 1981, §7.6; from memory): it uses the scatter
+/// found, not the error expected; the intervals take Student's t with n − p degrees of freedom.
+/// Coverage of the 95 % intervals, measured over 300 seeded trials: CoverageTests.
+/// </summary>
+public sealed class RobustFit
+{
+    /// <summary>Residuals are trusted fully up to this many scales; at 2, 99 % of least squares' sharpness is kept.</summary>
+    public const double HuberLimit = 2;
+
+    /// <summary>Beyond this many scales a reading is an outlier; 1 good reading in 16000 is.</summary>
+    public const double OutlierLimit = 4;
+
+    private RobustFit(LeastSquares fit, double[] weights, bool[] isOutlier, double huberLimit)
+    {
+        Parameters = fit.Parameters;
+        Residuals = fit.Residuals;
+        Jacobian = fit.Jacobian;
+        Converged = fit.Converged;
+        IsOutlier = isOutlier;
+        Used = isOutlier.Count(o => !o);
+        Freedom = Used - Parameters.Length;
+        Matrix<double> good = Rows(fit.Jacobian, isOutlier);
+        NormalInverse = Inverse(good);
+        double[] r = [.. Residuals.Where((_, i) => !isOutlier[i])];
+        double scale = Scale(r, Parameters.Length);
+        double limit = huberLimit * scale;
+        double psi2 = r.Sum(x => Math.Pow(Math.Clamp(x, -limit, limit), 2));
+        double inside = r.Count(x => Math.Abs(x) <= limit) / (double)Math.Max(1, r.Length);
+        double small = 1 + (Parameters.Length * (1 - inside) / (Math.Max(1, r.Length) * Math.Max(inside, 0.1)));
+        Scatter = Freedom > 0 ? Math.Sqrt(psi2 / Freedom) * small / Math.Max(inside, 0.1) : double.NaN;
+        Covariance = NormalInverse * (Scatter * Scatter);
+        Weights = weights;
+    }
+
+    /// <summary>The fitted parameters.</summary>
+    public double[] Parameters { get; }
+
+    /// <summary>Residuals in expected errors; outliers too.</summary>
+    public double[] Residuals { get; }
+
+    /// <summary>∂r/∂p, all readings.</summary>
+    public Matrix<double> Jacobian { get; }
+
+    /// <summary>Huber's weights, 0 for outliers.</summary>
+    public double[] Weights { get; }
+
+    /// <summary>Readings left out.</summary>
+    public bool[] IsOutlier { get; }
+
+    /// <summary>True when a minimum was reached.</summary>
+    public bool Converged { get; }
+
+    /// <summary>Readings used.</summary>
+    public int Used { get; }
+
+    /// <summary>Degrees of freedom, readings used less parameters.</summary>
+    public int Freedom { get; }
+
+    /// <summary>Scatter found / error expected; NaN without degrees of freedom.</summary>
+    public double Scatter { get; }
+
+    /// <summary>(JᵀJ)⁻¹ of the readings used: the covariance if the expected errors are true.</summary>
+    public Matrix<double> NormalInverse { get; }
+
+    /// <summary>Covariance from the scatter found.</summary>
+    public Matrix<double> Covariance { get; }
+
+    /// <summary>Student's t for a two-sided 95 % interval.</summary>
+    public double T95 => T(0.95);
+
+    /// <summary>Student's t for a two-sided interval of a probability.</summary>
+    public double T(double probability) => Freedom > 0 ? StudentT.InvCDF(0, 1, Freedom, (1 + probability) / 2) : double.NaN;
+
+    /// <summary>Standard uncertainty of a parameter.</summary>
+    public double Sigma(int i) => Math.Sqrt(Covariance[i, i]);
+
+    /// <summary>Fits; arguments as for <see cref="LeastSquares.Solve"/>. An infinite limit gives plain least squares.</summary>
+    public static RobustFit Solve(Func<double[], double[]> residuals, double[] start, double[] scale, double huberLimit = HuberLimit)
+    {
+        int n = residuals(start).Length;
+        bool[] isOutlier = new bool[n];
+        while (true)
+        {
+            (LeastSquares fit, double[] weights) = Reweight(residuals, start, scale, isOutlier, huberLimit);
+            double[] excess = Excess(fit, isOutlier, scale.Length);
+            int worst = Array.IndexOf(excess, excess.Max());
+            bool enough = isOutlier.Count(o => !o) - scale.Length > 1;
+            if (double.IsInfinity(huberLimit) || !enough || excess[worst] <= OutlierLimit)
+            {
+                return new RobustFit(fit, weights, isOutlier, huberLimit);
+            }
+
+            isOutlier[worst] = true;
+        }
+    }
+
+    private static (LeastSquares Fit, double[] Weights) Reweight(
+        Func<double[], double[]> residuals, double[] start, double[] scale, bool[] isOutlier, double huberLimit)
+    {
+        double[] weights = [.. isOutlier.Select(o => o ? 0.0 : 1.0)];
+        LeastSquares fit = LeastSquares.Solve(residuals, start, scale, weights);
+        for (int round = 0; round < 50; round++)
+        {
+            double limit = huberLimit * Scale([.. fit.Residuals.Where((_, i) => !isOutlier[i])], scale.Length);
+            double[] next = [.. fit.Residuals.Select((r, i) => isOutlier[i] ? 0 : Math.Min(1, limit / Math.Max(Math.Abs(r), 1e-300)))];
+            double change = next.Zip(weights, (a, b) => Math.Abs(a - b)).Max();
+            weights = next;
+            if (change < 1e-6)
+            {
+                break;
+            }
+
+            fit = LeastSquares.Solve(residuals, fit.Parameters, scale, weights);
+        }
+
+        return (fit, weights);
+    }
+
+    // Studentised residual over scale; a reading that alone determines a parameter cannot be judged, and counts as 0.
+    private static double[] Excess(LeastSquares fit, bool[] isOutlier, int parameters)
+    {
+        Matrix<double> inverse = Inverse(Rows(fit.Jacobian, isOutlier));
+        double scale = Scale([.. fit.Residuals.Where((_, i) => !isOutlier[i])], parameters);
+        return [.. fit.Residuals.Select((r, i) =>
+        {
+            Vector<double> row = fit.Jacobian.Row(i);
+            double free = 1 - (row * inverse * row);
+            return isOutlier[i] || !(free > 0.01) ? 0 : Math.Abs(r) / (scale * Math.Sqrt(free));
+        })];
+    }
+
+    private static double Scale(double[] r, int parameters)
+    {
+        double small = Math.Sqrt(r.Length / (double)Math.Max(1, r.Length - parameters));
+        return Math.Max(1, 1.4826 * small * r.Select(Math.Abs).Median());
+    }
+
+    private static Matrix<double> Rows(Matrix<double> jacobian, bool[] isOutlier) =>
+        Matrix<double>.Build.DenseOfRows(jacobian.EnumerateRows().Where((_, i) => !isOutlier[i]));
+
+    // (JᵀJ)⁻¹ by the singular values of J with its columns at unit length; a column of zeros gets infinity.
+    private static Matrix<double> Inverse(Matrix<double> jacobian)
+    {
+        int m = jacobian.ColumnCount;
+        double[] norm = [.. jacobian.EnumerateColumns().Select(c => c.L2Norm())];
+        Matrix<double> unit = Matrix<double>.Build.Dense(jacobian.RowCount, m, (i, j) => norm[j] > 0 ? jacobian[i, j] / norm[j] : 0);
+        var svd = unit.Svd();
+        Matrix<double> v = svd.VT.Transpose();
+        double floor = 1e-13;
+        return Matrix<double>.Build.Dense(m, m, (i, j) =>
+        {
+            double sum = 0;
+            for (int k = 0; k < svd.S.Count; k++)
+            {
+                double s = Math.Max(svd.S[k], floor);
+                sum += v[i, k] * v[j, k] / (s * s);
+            }
+
+            return norm[i] > 0 && norm[j] > 0 ? sum / (norm[i] * norm[j]) : i == j ? double.PositiveInfinity : 0;
+        });
+    }
+}

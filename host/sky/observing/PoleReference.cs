@@ -1,0 +1,86 @@
+// Where a reference star stands from the true celestial pole at this hour, and what it costs to aim at the star.
+// Not here: correcting an axis from measured drift (PolarMisalignment.cs).
+using Hourhinge.Numerics;
+using Hourhinge.Sky.Places;
+using Hourhinge.Sky.Time;
+
+namespace Hourhinge.Sky.Observing;
+
+/// <summary>A star near a pole, for pointing the hinge by eye.</summary>
+public sealed record PoleStar(string Name, string Designation, bool IsSouthern, double Magnitude, CataloguePlace Place)
+{
+    /// <summary>The stars used, the best for each pole first. Sources of the places: data/README.md.</summary>
+    public static IReadOnlyList<PoleStar> All { get; } = new[]
+    {
+        Star("Polaris", "alpha UMi", false, 1.98, (2, 31, 49.09), (89, 15, 50.8), 0.0445, -0.0119),
+        Star("Yildun", "delta UMi", false, 4.35, (17, 32, 13.00), (86, 35, 11.3), 0.0101, 0.0540),
+        Star("Polaris Australis", "sigma Oct", true, 5.47, (21, 8, 46.86), (88, 57, 23.4), 0.0257, 0.0050),
+        Star("chi Octantis", "chi Oct", true, 5.28, (18, 54, 47.12), (87, 36, 21.0), 0, 0),
+        Star("tau Octantis", "tau Oct", true, 5.49, (23, 28, 4.96), (87, 28, 56.1), 0, 0),
+    };
+
+    /// <summary>The stars that serve at a site.</summary>
+    public static IEnumerable<PoleStar> For(Site site) => All.Where(s => s.IsSouthern == site.IsSouthern);
+
+    private static PoleStar Star(string name, string designation, bool south, double magnitude,
+        (int H, int M, double S) ra, (int D, int M, double S) dec, double pmRa, double pmDec) =>
+        new PoleStar(name, designation, south, magnitude, new CataloguePlace(
+            new Equatorial(Angle.FromHms(ra.H, ra.M, ra.S), Angle.FromDms(south, dec.D, dec.M, dec.S)), pmRa, pmDec));
+}
+
+/// <summary>A pole star's stand against the true pole of date.</summary>
+/// <param name="Star">Which star.</param>
+/// <param name="Distance">From the true pole, without refraction.</param>
+/// <param name="ClockAngle">From straight up, clockwise as the eye sees it facing the pole, [0, 360).</param>
+/// <param name="AboveInAltitude">How much higher the star stands than the pole, refraction in both.</param>
+/// <param name="EastInAzimuth">How far the star stands to the east of the pole, on the azimuth scale.</param>
+/// <param name="SeenPoleAltitude">Altitude at which the pole itself seems to stand, refraction in.</param>
+public readonly record struct PoleStarStand(
+    PoleStar Star, Angle Distance, Angle ClockAngle, Angle AboveInAltitude, Angle EastInAzimuth,
+    Angle SeenPoleAltitude)
+{
+    /// <summary>Clock angle as hours on a clock face: 0 (or 12) is up, 3 right, 6 down, 9 left.</summary>
+    public double ClockFaceHours => ClockAngle.Degrees / 30;
+
+    /// <summary>What aiming the axis straight at the star costs: the worst drift anywhere in the sky.</summary>
+    /// <remarks>An axis off by e drags stars by up to e times the Earth's rotation, to first order in e.</remarks>
+    public double WorstDriftArcsecPerMinute => Distance.Arcseconds * Horizon.RotationRadPerSecond * 60;
+
+    /// <summary>Worst field rotation from the same fault, degrees per hour, at the celestial equator.</summary>
+    public double WorstFieldRotationDegPerHour => Distance.Degrees * Horizon.RotationRadPerSecond * 3600;
+}
+
+/// <summary>Pole alignment help.</summary>
+public static class PoleReference
+{
+    /// <summary>Where a pole star stands at an instant.</summary>
+    /// <param name="star">Northern or southern; the pole is the one on the star's side.</param>
+    /// <param name="t">When.</param>
+    /// <param name="site">From where; the pole must be above the horizon for the clock angle to be of use.</param>
+    /// <param name="air">For the altitudes; distance and clock angle are without refraction.</param>
+    public static PoleStarStand StandOf(PoleStar star, Instant t, Site site, Air air)
+    {
+        ArgumentNullException.ThrowIfNull(star);
+        var apparent = ApparentPlace.Of(star.Place, t);
+        var hourAngle = Horizon.HourAngle(apparent, t, site).HourAngle;
+        var distance = new Angle(Math.PI / 2) - apparent.Declination.Abs();
+        // Upper transit is up for both poles; the northern sky turns anticlockwise, the southern clockwise.
+        var clock = (star.IsSouthern ? hourAngle : -hourAngle).Wrapped();
+        var seen = Refraction.Apply(Horizon.FromEquatorial(apparent, t, site), air);
+        var pole = Pole(site, star.IsSouthern);
+        var seenPole = Refraction.Apply(pole, air);
+        return new PoleStarStand(star, distance, clock, seen.Altitude - seenPole.Altitude,
+            East(seen.Azimuth, pole.Azimuth, star.IsSouthern), seenPole.Altitude);
+    }
+
+    private static Horizontal Pole(Site site, bool southern) => southern
+        ? new Horizontal(-site.Latitude, Angle.FromDegrees(180))
+        : new Horizontal(site.Latitude, Angle.Zero);
+
+    // Facing north, east lies at growing azimuth; facing south, at falling azimuth.
+    private static Angle East(Angle azimuth, Angle poleAzimuth, bool southern)
+    {
+        var clockwise = (azimuth - poleAzimuth).WrappedSigned();
+        return southern ? -clockwise : clockwise;
+    }
+}

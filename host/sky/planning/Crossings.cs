@@ -1,0 +1,116 @@
+// When a smooth height curve passes a level: the one root finder behind twilight, rise, set and "when above".
+using Hourhinge.Sky.Time;
+using MathNet.Numerics.RootFinding;
+
+namespace Hourhinge.Sky.Planning;
+
+/// <summary>A passage through a level.</summary>
+/// <param name="Time">When, within 0.1 s of the curve's own crossing.</param>
+/// <param name="IsRising">Upward through the level.</param>
+public readonly record struct Crossing(Instant Time, bool IsRising);
+
+/// <summary>A stretch of time.</summary>
+public readonly record struct TimeWindow(Instant Start, Instant End)
+{
+    public double Hours => End.MinutesSince(Start) / 60;
+
+    public bool Contains(Instant t) => t >= Start && t <= End;
+
+    /// <summary>The common part, or null where there is none.</summary>
+    public TimeWindow? Overlap(TimeWindow other)
+    {
+        var start = Start > other.Start ? Start : other.Start;
+        var end = End < other.End ? End : other.End;
+        return start < end ? new TimeWindow(start, end) : null;
+    }
+}
+
+/// <summary>Finds crossings by stepping, then by Brent's method (Math.NET Numerics).</summary>
+internal static class Crossings
+{
+    private const double AccuracyDays = 0.05 / 86400;
+
+    /// <summary>All crossings of zero, in time order.</summary>
+    /// <param name="height">A smooth curve, radians above the level.</param>
+    /// <param name="span">Where to look.</param>
+    /// <param name="stepMinutes">Short against the curve's bends; narrower dips are looked for as well.</param>
+    public static IReadOnlyList<Crossing> Find(Func<Instant, double> height, TimeWindow span, double stepMinutes)
+    {
+        var found = new List<Crossing>();
+        var steps = Math.Max(2, (int)Math.Ceiling(span.Hours * 60 / stepMinutes));
+        var step = (span.End.UtcDays - span.Start.UtcDays) / steps;
+        double beforeLast = double.NaN, last = height(span.Start);
+        for (var i = 1; i <= steps; i++)
+        {
+            var from = span.Start.PlusDays((i - 1) * step);
+            var to = span.Start.PlusDays(i * step);
+            var now = height(to);
+            if (last < 0 != now < 0)
+                found.Add(Refine(height, from, to, last < 0));
+            else if (Turns(beforeLast, last, now))
+                AddGrazing(height, from.PlusDays(-step), to, last < 0, found);
+            (beforeLast, last) = (last, now);
+        }
+
+        found.Sort((a, b) => a.Time.CompareTo(b.Time));
+        return found;
+    }
+
+    /// <summary>The stretches of a span in which the curve is at or above zero.</summary>
+    public static IReadOnlyList<TimeWindow> Above(
+        Func<Instant, double> height, TimeWindow span, double stepMinutes)
+    {
+        var stretches = new List<TimeWindow>();
+        Instant? since = height(span.Start) >= 0 ? span.Start : null;
+        foreach (var crossing in Find(height, span, stepMinutes))
+        {
+            if (!crossing.IsRising && since is { } start)
+                stretches.Add(new TimeWindow(start, crossing.Time));
+            since = crossing.IsRising ? crossing.Time : null;
+        }
+
+        if (since is { } open)
+            stretches.Add(new TimeWindow(open, span.End));
+        return stretches;
+    }
+
+    /// <summary>The middle of three samples of one sign is nearest to zero: a pair may hide beside it.</summary>
+    private static bool Turns(double a, double b, double c) =>
+        a < 0 == b < 0 && Math.Abs(b) <= Math.Abs(a) && Math.Abs(b) <= Math.Abs(c);
+
+    private static void AddGrazing(
+        Func<Instant, double> height, Instant from, Instant to, bool below, List<Crossing> found)
+    {
+        var sign = below ? -1.0 : 1.0;
+        var turning = Golden(days => sign * height(from.PlusDays(days)), to.UtcDays - from.UtcDays);
+        var middle = from.PlusDays(turning);
+        if (height(middle) < 0 == below)
+            return;
+        found.Add(Refine(height, from, middle, below));
+        found.Add(Refine(height, middle, to, !below));
+    }
+
+    private static Crossing Refine(Func<Instant, double> height, Instant from, Instant to, bool rising)
+    {
+        var days = Brent.FindRoot(d => height(from.PlusDays(d)), 0, to.UtcDays - from.UtcDays, AccuracyDays, 100);
+        return new Crossing(from.PlusDays(days), rising);
+    }
+
+    /// <summary>Least point of a one-dip curve on [0, length] by golden section.</summary>
+    private static double Golden(Func<double, double> curve, double length)
+    {
+        const double ratio = 0.6180339887498949;
+        double low = 0, high = length;
+        while (high - low > AccuracyDays)
+        {
+            var left = high - ratio * (high - low);
+            var right = low + ratio * (high - low);
+            if (curve(left) < curve(right))
+                high = right;
+            else
+                low = left;
+        }
+
+        return (low + high) / 2;
+    }
+}

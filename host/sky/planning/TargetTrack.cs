@@ -1,0 +1,75 @@
+// A target through the night: how high, through how much air, how far from the moon, and when it is high enough.
+// Not here: the timetable of runs (RunTimetable.cs), the weeks of the year (YearView.cs).
+using Hourhinge.Numerics;
+using Hourhinge.Sky.Bodies;
+using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
+using Hourhinge.Sky.Time;
+
+namespace Hourhinge.Sky.Planning;
+
+/// <summary>One moment of a target's night.</summary>
+/// <param name="Time">When.</param>
+/// <param name="Place">True hour angle and declination of date.</param>
+/// <param name="Seen">Altitude with refraction, and azimuth.</param>
+/// <param name="Airmass">Infinite below the horizon.</param>
+/// <param name="ExtinctionMagnitudes">Infinite below the horizon.</param>
+/// <param name="SunAltitude">True.</param>
+/// <param name="MoonAltitude">True, topocentric.</param>
+/// <param name="MoonSeparation">Target to moon, topocentric.</param>
+public readonly record struct TrackPoint(
+    Instant Time, HourAngleDeclination Place, Horizontal Seen, double Airmass, double ExtinctionMagnitudes,
+    Angle SunAltitude, Angle MoonAltitude, Angle MoonSeparation);
+
+/// <summary>A target seen from a site.</summary>
+public sealed class TargetTrack(CataloguePlace target, Site site, Air air, double extinctionMagnitudesPerAirmass = 0.25)
+{
+    private const double StepMinutes = 10;
+
+    /// <summary>The target's stand at one moment.</summary>
+    public TrackPoint At(Instant t)
+    {
+        var apparent = ApparentPlace.Of(target, t);
+        var place = Horizon.HourAngle(apparent, t, site);
+        var seen = Refraction.Apply(Horizon.FromHourAngle(place, site.Latitude), air);
+        var moon = Moon.Topocentric(t, site);
+        return new TrackPoint(t, place, seen, Airmass.At(seen.Altitude),
+            Airmass.ExtinctionMagnitudes(seen.Altitude, extinctionMagnitudesPerAirmass),
+            Sun.AltAz(t, site).Altitude, Horizon.FromEquatorial(moon, t, site).Altitude,
+            apparent.SeparationFrom(moon));
+    }
+
+    /// <summary>The night in even steps, both ends in.</summary>
+    public IReadOnlyList<TrackPoint> Through(TimeWindow window, double stepMinutes)
+    {
+        ArgumentOutOfRangeException.ThrowIfNegativeOrZero(stepMinutes);
+        var points = new List<TrackPoint>();
+        for (var t = window.Start; t < window.End; t = t.PlusMinutes(stepMinutes))
+            points.Add(At(t));
+        points.Add(At(window.End));
+        return points;
+    }
+
+    /// <summary>The stretches of a window in which the target is seen at or above an altitude.</summary>
+    public IReadOnlyList<TimeWindow> Above(Angle altitude, TimeWindow window) =>
+        Crossings.Above(t => (SeenAltitude(t) - altitude).Radians, window, StepMinutes);
+
+    /// <summary>The next crossing of the meridian (the high one) at or after a moment, within 1 s.</summary>
+    public Instant NextTransit(Instant after)
+    {
+        const double SiderealDay = 0.99726957;
+        // A hair of grace: asked again at a transit, rounding must not send the answer a day ahead.
+        var ahead = (-HourAngle(after) + new Angle(1e-7)).Wrapped() - new Angle(1e-7);
+        var t = after.PlusDays(ahead.Radians / Math.Tau * SiderealDay);
+        return t.PlusDays(-HourAngle(t).Radians / Math.Tau * SiderealDay);
+    }
+
+    /// <summary>The highest the target ever stands from this site, without refraction.</summary>
+    public Angle HighestEver(Instant epoch) => new Angle(Math.PI / 2)
+        - (site.Latitude - ApparentPlace.Of(target, epoch).Declination).Abs();
+
+    private Angle HourAngle(Instant t) => Horizon.HourAngle(ApparentPlace.Of(target, t), t, site).HourAngle;
+
+    private Angle SeenAltitude(Instant t) =>
+        Refraction.Apply(ApparentPlace.AltAz(target, t, site), air).Altitude;
+}

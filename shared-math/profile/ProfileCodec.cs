@@ -1,0 +1,351 @@
+// Profiles to and from bytes. The layout, byte by byte, is shared-math/PROFILE.md.
+
+namespace Hourhinge.SharedMath.Profile;
+
+/// <summary>
+/// Little-endian, versioned, closed by a CRC-32. Reading meets any bytes at all with a refusal, never an exception;
+/// a profile that is let through is safe to run: rising, continuous, and within every limit of the evaluator.
+/// </summary>
+public sealed class ProfileCodec
+{
+    /// <summary>Version that this code writes and reads.</summary>
+    public const int Version = 1;
+
+    /// <summary>Largest encoded profile, bytes.</summary>
+    public const int LargestBytes = 4096;
+
+    /// <summary>Longest rig name, characters.</summary>
+    public const int LongestName = 31;
+
+    private const int FixedHeader = 68;
+    private const int SegmentBytes = 28;
+    private const int TermBytes = 16;
+    private const int TagSegments = 1;
+    private const int TagPeriodic = 2;
+    private const int TagDc = 3;
+    private const int TagRig = 4;
+    private const int TagShutter = 5;
+    private static readonly byte[] _magic = { (byte)'H', (byte)'h', (byte)'D', (byte)'P' };
+
+    private byte[] _bytes;
+    private int _at;
+    private int _end;
+    private DriveProfile _profile;
+
+    /// <summary>Why the last <see cref="Decode"/> refused, in words; null after a success.</summary>
+    public string Refusal { get; private set; }
+
+    /// <summary>Bytes of a profile. The profile comes from the compiler, so it is within every limit.</summary>
+    public static byte[] Encode(DriveProfile profile)
+    {
+        int segments = profile.DurationMs.Length;
+        int terms = profile.PeriodQ16.Length;
+        int size = FixedHeader + 1 + profile.RigName.Length + 4 + (segments * SegmentBytes) + 4;
+        size += terms > 0 ? 4 + (terms * TermBytes) : 0;
+        size += profile.Dc != null ? 4 + DcBytes(profile.Dc) : 0;
+
+        size += profile.Rig != null ? 4 + ProfileExtras.RigBytes(profile.Rig) : 0;
+        size += profile.Shutter != null ? 4 + ProfileExtras.ShutterBytes : 0;
+
+        byte[] bytes = new byte[size];
+        int at = 0;
+        for (int i = 0; i < 4; i++)
+        {
+            bytes[at++] = _magic[i];
+        }
+
+        at = LittleEndian.Put(bytes, at, 1, Version);
+        at = LittleEndian.Put(bytes, at, 1, profile.DriveKind);
+        at = LittleEndian.Put(bytes, at, 2, profile.Flags);
+        at = LittleEndian.Put(bytes, at, 4, size);
+        at = LittleEndian.Put(bytes, at, 4, profile.RigDigest);
+        at = LittleEndian.Put(bytes, at, 8, profile.Counts);
+        at = LittleEndian.Put(bytes, at, 8, profile.NutTurns);
+        at = LittleEndian.Put(bytes, at, 4, profile.RewindCountsPerSec);
+        at = LittleEndian.Put(bytes, at, 4, profile.RampCountsPerSec2);
+        at = LittleEndian.Put(bytes, at, 4, profile.PullInCountsPerSec);
+        at = LittleEndian.Put(bytes, at, 4, profile.ApproachCountsPerSec);
+        at = LittleEndian.Put(bytes, at, 4, profile.BackOffCounts);
+        at = LittleEndian.Put(bytes, at, 4, profile.ClockTrimPpb);
+        at = LittleEndian.Put(bytes, at, 4, profile.MicroArcsecPerCount);
+        at = LittleEndian.Put(bytes, at, 8, 0);
+        at = LittleEndian.Put(bytes, at, 1, profile.RigName.Length);
+        for (int i = 0; i < profile.RigName.Length; i++)
+        {
+            bytes[at++] = (byte)profile.RigName[i];
+        }
+
+        at = PutTag(bytes, at, TagSegments, segments * SegmentBytes);
+        for (int i = 0; i < segments; i++)
+        {
+            at = LittleEndian.Put(bytes, at, 4, profile.DurationMs[i]);
+            at = LittleEndian.Put(bytes, at, 8, profile.Start[i]);
+            at = LittleEndian.Put(bytes, at, 8, profile.Linear[i]);
+            at = LittleEndian.Put(bytes, at, 4, profile.Square[i]);
+            at = LittleEndian.Put(bytes, at, 4, profile.Cube[i]);
+        }
+
+        if (terms > 0)
+        {
+            at = PutTag(bytes, at, TagPeriodic, terms * TermBytes);
+            for (int i = 0; i < terms; i++)
+            {
+                at = LittleEndian.Put(bytes, at, 8, profile.PeriodQ16[i]);
+                at = LittleEndian.Put(bytes, at, 4, profile.AmplitudeQ16[i]);
+                at = LittleEndian.Put(bytes, at, 4, profile.Phase[i]);
+            }
+        }
+
+        if (profile.Dc != null)
+        {
+            at = PutDc(bytes, at, profile.Dc);
+        }
+
+        if (profile.Rig != null)
+        {
+            at = ProfileExtras.PutRig(bytes, PutTag(bytes, at, TagRig, ProfileExtras.RigBytes(profile.Rig)), profile.Rig);
+        }
+
+        if (profile.Shutter != null)
+        {
+            at = ProfileExtras.PutShutter(bytes, PutTag(bytes, at, TagShutter, ProfileExtras.ShutterBytes), profile.Shutter);
+        }
+
+        LittleEndian.Put(bytes, at, 4, Crc32.Of(bytes, 0, at));
+        return bytes;
+    }
+
+    /// <summary>Reads a profile from a stretch of bytes; null, with <see cref="Refusal"/> set, for anything else.</summary>
+    public DriveProfile Decode(byte[] bytes, int index, int count)
+    {
+        Refusal = null;
+        _bytes = bytes;
+        _at = index;
+        _end = index + count - 4;
+        _profile = new DriveProfile();
+        if (count < FixedHeader + 9 || count > LargestBytes)
+        {
+            return Refuse("a profile has 77 to 4096 bytes");
+        }
+
+        for (int i = 0; i < 4; i++)
+        {
+            if (bytes[index + i] != _magic[i])
+            {
+                return Refuse("this is not a drive profile");
+            }
+        }
+
+        if (bytes[index + 4] != Version)
+        {
+            return Refuse("profile version " + bytes[index + 4] + " is not the version 1 that this firmware reads");
+        }
+
+        if (LittleEndian.Get(bytes, index + 8, 4) != count)
+        {
+            return Refuse("the profile's length field does not match its length");
+        }
+
+        if ((uint)LittleEndian.Get(bytes, _end, 4) != Crc32.Of(bytes, index, count - 4))
+        {
+            return Refuse("the profile's CRC-32 is wrong");
+        }
+
+        string refusal = ReadHeader();
+        while (refusal == null && _at < _end)
+        {
+            refusal = ReadSection();
+        }
+
+        refusal ??= ProfileSafety.Check(_profile);
+        return refusal == null ? _profile : Refuse(refusal);
+    }
+
+    private DriveProfile Refuse(string why)
+    {
+        Refusal = why;
+        return null;
+    }
+
+    private string ReadHeader()
+    {
+        _at += 5;
+        _profile.DriveKind = (int)Take(1);
+        _profile.Flags = (int)Take(2);
+        _at += 4;
+        _profile.RigDigest = (uint)Take(4);
+        _profile.Counts = Take(8);
+        _profile.NutTurns = Take(8);
+        _profile.RewindCountsPerSec = TakeInt32();
+        _profile.RampCountsPerSec2 = TakeInt32();
+        _profile.PullInCountsPerSec = TakeInt32();
+        _profile.ApproachCountsPerSec = TakeInt32();
+        _profile.BackOffCounts = TakeInt32();
+        _profile.ClockTrimPpb = TakeInt32();
+        _profile.MicroArcsecPerCount = TakeInt32();
+        if (Take(8) != 0)
+        {
+            return "the profile's reserved bytes are not 0";
+        }
+
+        int length = (int)Take(1);
+        if (length > LongestName || _at + length > _end)
+        {
+            return "the rig's name is longer than 31 characters";
+        }
+
+        char[] name = new char[length];
+        for (int i = 0; i < length; i++)
+        {
+            name[i] = (char)Take(1);
+            if (name[i] < ' ' || name[i] > '~')
+            {
+                return "the rig's name is not printable ASCII";
+            }
+        }
+
+        _profile.RigName = new string(name);
+        return null;
+    }
+
+    private string ReadSection()
+    {
+        if (_at + 4 > _end)
+        {
+            return "a section is cut short";
+        }
+
+        int tag = (int)Take(1);
+        bool reservedIsZero = Take(1) == 0;
+        int length = (int)Take(2);
+        if (!reservedIsZero || _at + length > _end)
+        {
+            return "a section is cut short";
+        }
+
+        if (tag == TagSegments && length % SegmentBytes == 0 && _profile.DurationMs.Length == 0)
+        {
+            ReadSegments(length / SegmentBytes);
+            return null;
+        }
+
+        if (tag == TagPeriodic && length % TermBytes == 0 && _profile.PeriodQ16.Length == 0)
+        {
+            ReadTerms(length / TermBytes);
+            return null;
+        }
+
+        if (tag == TagDc && _profile.Dc == null)
+        {
+            return ReadDc(length);
+        }
+
+        if (tag == TagRig && _profile.Rig == null)
+        {
+            _profile.Rig = ProfileExtras.GetRig(_bytes, _at, length);
+            _at += length;
+            return _profile.Rig == null ? "the rig parameters are of an odd length" : null;
+        }
+
+        if (tag == TagShutter && _profile.Shutter == null)
+        {
+            _profile.Shutter = ProfileExtras.GetShutter(_bytes, _at, length);
+            _at += length;
+            return _profile.Shutter == null ? "the shutter program is of an odd length" : null;
+        }
+
+        return "section " + tag + " is unknown, repeated or of an odd length";
+    }
+
+    private void ReadSegments(int segments)
+    {
+        _profile.DurationMs = new int[segments];
+        _profile.Start = new long[segments];
+        _profile.Linear = new long[segments];
+        _profile.Square = new int[segments];
+        _profile.Cube = new int[segments];
+        for (int i = 0; i < segments; i++)
+        {
+            _profile.DurationMs[i] = TakeInt32();
+            _profile.Start[i] = Take(8);
+            _profile.Linear[i] = Take(8);
+            _profile.Square[i] = TakeInt32();
+            _profile.Cube[i] = TakeInt32();
+        }
+    }
+
+    private void ReadTerms(int terms)
+    {
+        _profile.PeriodQ16 = new long[terms];
+        _profile.AmplitudeQ16 = new int[terms];
+        _profile.Phase = new uint[terms];
+        for (int i = 0; i < terms; i++)
+        {
+            _profile.PeriodQ16[i] = Take(8);
+            _profile.AmplitudeQ16[i] = TakeInt32();
+            _profile.Phase[i] = (uint)Take(4);
+        }
+    }
+
+    private static int DcBytes(DcSettings dc) => 24 + (dc.CurveDuty.Length * 8);
+
+    private static int PutDc(byte[] bytes, int at, DcSettings dc)
+    {
+        at = PutTag(bytes, at, TagDc, DcBytes(dc));
+        at = LittleEndian.Put(bytes, at, 4, dc.CurveMillivolts);
+        at = LittleEndian.Put(bytes, at, 4, dc.BreakAwayDuty);
+        at = LittleEndian.Put(bytes, at, 4, dc.ProportionalQ8);
+        at = LittleEndian.Put(bytes, at, 4, dc.IntegralQ8);
+        at = LittleEndian.Put(bytes, at, 4, dc.LeastMillivolts);
+        at = LittleEndian.Put(bytes, at, 4, dc.CurveDuty.Length);
+        for (int i = 0; i < dc.CurveDuty.Length; i++)
+        {
+            at = LittleEndian.Put(bytes, at, 4, dc.CurveDuty[i]);
+            at = LittleEndian.Put(bytes, at, 4, dc.CurveMilliCountsPerSec[i]);
+        }
+
+        return at;
+    }
+
+    private string ReadDc(int length)
+    {
+        DcSettings dc = new DcSettings();
+        int points = length >= 24 ? LittleEndian.GetInt32(_bytes, _at + 20) : -1;
+        if (points < 0 || points > 32 || length != 24 + (points * 8))
+        {
+            return "the DC settings are of an odd length";
+        }
+
+        dc.CurveMillivolts = TakeInt32();
+        dc.BreakAwayDuty = TakeInt32();
+        dc.ProportionalQ8 = TakeInt32();
+        dc.IntegralQ8 = TakeInt32();
+        dc.LeastMillivolts = TakeInt32();
+        _at += 4;
+        dc.CurveDuty = new int[points];
+        dc.CurveMilliCountsPerSec = new int[points];
+        for (int i = 0; i < points; i++)
+        {
+            dc.CurveDuty[i] = TakeInt32();
+            dc.CurveMilliCountsPerSec[i] = TakeInt32();
+        }
+
+        _profile.Dc = dc;
+        return null;
+    }
+
+    private static int PutTag(byte[] bytes, int at, int tag, int length)
+    {
+        at = LittleEndian.Put(bytes, at, 2, tag);
+        return LittleEndian.Put(bytes, at, 2, length);
+    }
+
+    private long Take(int size)
+    {
+        long value = LittleEndian.Get(_bytes, _at, size);
+        _at += size;
+        return value;
+    }
+
+    private int TakeInt32() => (int)(uint)Take(4);
+}

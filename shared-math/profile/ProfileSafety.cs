@@ -1,0 +1,177 @@
+// The last gate before a profile may move a motor: a good CRC says that the bytes are as sent, not that they are sane.
+
+using Hourhinge.SharedMath.Compile;
+
+namespace Hourhinge.SharedMath.Profile;
+
+/// <summary>Checks that a profile is within the evaluator's arithmetic and describes a motion that a motor can make.</summary>
+public static class ProfileSafety
+{
+    /// <summary>Largest position, counts: 2^40, so that Q16 stays far within 63 bits.</summary>
+    public const long LargestCounts = 1L << 40;
+
+    private const long LargestQ16 = LargestCounts << DriveProfile.FractionBits;
+    private const int KnownFlags = 63;
+
+    /// <summary>Null when the profile is safe to run; otherwise the reason why not.</summary>
+    public static string Check(DriveProfile p)
+    {
+        if (p.DriveKind < DriveProfile.Stepper || p.DriveKind > DriveProfile.DcOpenLoop)
+        {
+            return "drive kind " + p.DriveKind + " is unknown";
+        }
+
+        if ((p.Flags & ~KnownFlags) != 0)
+        {
+            return "the profile has unknown flags";
+        }
+
+        if (p.Counts <= 0 || p.Counts > LargestCounts || p.NutTurns <= 0 || p.NutTurns > LargestCounts)
+        {
+            return "the counts per nut turn are out of range";
+        }
+
+        if (p.PullInCountsPerSec < 1 || p.PullInCountsPerSec > 100000
+            || p.RewindCountsPerSec < 1 || p.RewindCountsPerSec > 100000
+            || p.ApproachCountsPerSec < 1 || p.ApproachCountsPerSec > p.PullInCountsPerSec
+            || p.RampCountsPerSec2 < 1 || p.RampCountsPerSec2 > 10000000
+            || p.BackOffCounts < 0 || p.BackOffCounts > 1000000)
+        {
+            return "a rewind speed, ramp or back-off is out of range";
+        }
+
+        if (p.ClockTrimPpb < -10000000 || p.ClockTrimPpb > 10000000)
+        {
+            return "the clock trim is beyond 10000 ppm";
+        }
+
+        if (p.MicroArcsecPerCount < 1)
+        {
+            return "the angle of one count is not positive";
+        }
+
+        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + Steepest(p)) ?? p.Rig?.Check() ?? p.Shutter?.Check();
+    }
+
+    private static string CheckDc(DriveProfile p)
+    {
+        if (p.DriveKind == DriveProfile.Stepper)
+        {
+            return p.Dc == null ? null : "a stepper has no DC settings";
+        }
+
+        DcSettings dc = p.Dc;
+        if (dc == null || dc.CurveDuty.Length < 2)
+        {
+            return "a DC drive needs a speed curve of at least two points";
+        }
+
+        if (dc.CurveMillivolts < 1000 || dc.CurveMillivolts > 60000
+            || dc.LeastMillivolts < 0 || dc.LeastMillivolts > dc.CurveMillivolts
+            || dc.BreakAwayDuty < 0 || dc.BreakAwayDuty > 10000
+            || dc.ProportionalQ8 < 0 || dc.ProportionalQ8 > 1 << 24
+            || dc.IntegralQ8 < 0 || dc.IntegralQ8 > 1 << 24)
+        {
+            return "a DC setting is out of range";
+        }
+
+        for (int i = 0; i < dc.CurveDuty.Length; i++)
+        {
+            int previousDuty = i == 0 ? 0 : dc.CurveDuty[i - 1];
+            int previousSpeed = i == 0 ? -1 : dc.CurveMilliCountsPerSec[i - 1];
+            if (dc.CurveDuty[i] <= previousDuty || dc.CurveDuty[i] > 10000
+                || dc.CurveMilliCountsPerSec[i] <= previousSpeed || dc.CurveMilliCountsPerSec[i] > 1 << 30)
+            {
+                return "the DC speed curve does not rise";
+            }
+        }
+
+        return null;
+    }
+
+    private static string CheckTerms(DriveProfile p)
+    {
+        if (p.PeriodQ16.Length > 9)
+        {
+            return "more than nine periodic terms";
+        }
+
+        for (int i = 0; i < p.PeriodQ16.Length; i++)
+        {
+            long amplitude = p.AmplitudeQ16[i] < 0 ? -(long)p.AmplitudeQ16[i] : p.AmplitudeQ16[i];
+            if (p.PeriodQ16[i] < DriveProfile.OneCount || p.PeriodQ16[i] >= 1L << 36 || amplitude > 1L << 30)
+            {
+                return "a periodic term is out of range";
+            }
+        }
+
+        return Steepest(p) > 900 ? "the periodic terms would turn the motor back" : null;
+    }
+
+    // The steepest that the sum of the terms can be, in 1/1000 of the smooth rate, rounded up: 2π < 6284/1000.
+    private static long Steepest(DriveProfile p)
+    {
+        long steepest = 0;
+        for (int i = 0; i < p.PeriodQ16.Length; i++)
+        {
+            long amplitude = p.AmplitudeQ16[i] < 0 ? -(long)p.AmplitudeQ16[i] : p.AmplitudeQ16[i];
+            steepest += amplitude == 0 ? 0 : (amplitude * 6284 / p.PeriodQ16[i]) + 1;
+        }
+
+        return steepest;
+    }
+
+    private static string CheckSegments(DriveProfile p, long swingPerThousand)
+    {
+        int segments = p.DurationMs.Length;
+        if (segments < 1 || segments > ProfileCompiler.MostSegments)
+        {
+            return "a profile has 1 to 128 segments";
+        }
+
+        long end = 0;
+        for (int i = 0; i < segments; i++)
+        {
+            if (p.DurationMs[i] < 1 || p.DurationMs[i] > DriveProfile.LongestSegmentMs)
+            {
+                return "a segment's duration is out of range";
+            }
+
+            if (p.Start[i] < 0 || p.Start[i] > LargestQ16 || p.Linear[i] < 0 || p.Linear[i] >= DriveProfile.LinearLimit)
+            {
+                return "a segment's coefficient is out of range";
+            }
+
+            // The compiler joins segments exactly, so any gap, and any start but 0, is not of its making.
+            if (p.Start[i] != end)
+            {
+                return "the position jumps between two segments";
+            }
+
+            if (!Rises(p, i, swingPerThousand))
+            {
+                return "the position falls, or rises faster than the motor's pull-in rate";
+            }
+
+            end = p.Start[i] + p.Linear[i] + p.Square[i] + p.Cube[i];
+        }
+
+        return null;
+    }
+
+    // The slope linear + 2·square·u + 3·cube·u² is a parabola: its least and greatest values over 0..1 are at the ends
+    // or at its vertex. All in Q16 counts over the segment; none may be negative or faster than pull-in.
+    // The periodic terms make the fastest moment faster still: swing is 1000 without them.
+    private static bool Rises(DriveProfile p, int i, long swingPerThousand)
+    {
+        long linear = p.Linear[i];
+        long square = p.Square[i];
+        long cube = p.Cube[i];
+        long fastest = (long)p.PullInCountsPerSec * p.DurationMs[i] * DriveProfile.OneCount / swingPerThousand;
+        long atEnd = linear + (2 * square) + (3 * cube);
+        bool vertexInside = cube != 0 && ((cube > 0) ? (square < 0 && -square < 3 * cube) : (square > 0 && square < -3 * cube));
+        long atVertex = vertexInside ? linear - (square * square / (3 * cube)) : linear;
+        return linear >= 0 && atEnd >= 0 && atVertex >= 0
+            && linear <= fastest && atEnd <= fastest && atVertex <= fastest;
+    }
+}

@@ -1,0 +1,48 @@
+// A shutter program as it is stored with a profile. What runs it: firmware/logic/ShutterProgram.cs.
+
+namespace Hourhinge.SharedMath.Profile;
+
+/// <summary>How many exposures, how long, how far apart. Integers only.</summary>
+public sealed class ShutterSettings
+{
+    /// <summary>Largest number of exposures.</summary>
+    public const int MostFrames = 9999;
+
+    /// <summary>Longest exposure and longest gap, ms (one hour).</summary>
+    public const int LongestMs = 3600000;
+
+    /// <summary>Shortest press of the shutter, ms.</summary>
+    public const int ShortestExposureMs = 20;
+
+    /// <summary>Largest dither, 1/1000 arcsec.</summary>
+    public const int MostDitherMilliarcsec = 60000;
+
+    /// <summary>Exposures, 1 to 9999.</summary>
+    public int Count = 1;
+
+    /// <summary>Time that the shutter is held, ms.</summary>
+    public int ExposureMs = 30000;
+
+    /// <summary>Least time from the end of an exposure to the start of the next, ms.</summary>
+    public int GapMs = 2000;
+
+    /// <summary>Quiet time of the drive before an exposure, ms: after the start and after a dither.</summary>
+    public int SettleMs = 2000;
+
+    /// <summary>Between two exposures the drive moves to a random offset of at most this, 1/1000 arcsec; 0 for none.</summary>
+    public int DitherMilliarcsec;
+
+    /// <summary>True to start with tracking.</summary>
+    public bool StartsWithTracking;
+
+    /// <summary>Null when every value is in its range; otherwise the reason why not.</summary>
+    public string Check()
+    {
+        bool good = Count >= 1 && Count <= MostFrames
+            && ExposureMs >= ShortestExposureMs && ExposureMs <= LongestMs
+            && GapMs >= 0 && GapMs <= LongestMs
+            && SettleMs >= 0 && SettleMs <= LongestMs
+            && DitherMilliarcsec >= 0 && DitherMilliarcsec <= MostDitherMilliarcsec;
+        return good ? null : "a shutter setting is out of range";
+    }
+}

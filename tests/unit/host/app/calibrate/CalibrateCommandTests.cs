@@ -1,0 +1,158 @@
+using System.Diagnostics;
+using System.Text.Json;
+using Hourhinge.Rig;
+using Hourhinge.Tests.Host.Calibration;
+
+namespace Hourhinge.Tests.Host.App.Calibrate;
+
+/// <summary>The program as a maker meets it: the worked data, exit codes, writing, and what stays untouched.</summary>
+public sealed class CalibrateCommandTests : IDisposable
+{
+    private readonly string _folder = Directory.CreateTempSubdirectory("calibrate-").FullName;
+
+    public void Dispose() => Directory.Delete(_folder, true);
+
+    [Fact]
+    public void A_label_gearbox_is_put_right_in_the_file_and_comments_stay()
+    {
+        string rig = Copy("bent-m6-geared", ("gearbox = [[32, 9], [22, 11], [26, 9], [31, 10]]", "gearbox = [[64, 1]]  # from the label"));
+        string[] args = ["calibrate", "turns", rig, "--data", Data("dipper-turns"), "--steps-per-sec", "150", "--json"];
+        byte[] before = File.ReadAllBytes(rig);
+        JsonElement plain = Json(0, args);
+        Assert.Equal("exact_teeth", plain.GetProperty("cause").GetString());
+        Assert.False(plain.GetProperty("rig_file_written").GetBoolean());
+        JsonElement dry = Json(0, [.. args, "--write", "--dry-run"]);
+        Assert.Equal("motor.gearbox", dry.GetProperty("rig_file_changes")[0].GetProperty("key").GetString());
+        Assert.Equal(before, File.ReadAllBytes(rig));
+
+        Assert.True(Json(0, [.. args, "--write"]).GetProperty("rig_file_written").GetBoolean());
+        string text = File.ReadAllText(rig);
+        Assert.Contains("gearbox = [[32, 9], [22, 11], [26, 9], [31, 10]]  # from the label  # exact by turns calibration ", text, StringComparison.Ordinal);
+        Assert.Contains("# Sold as 64:1; the wheels inside say 63.684:1.\n", text, StringComparison.Ordinal);
+        Assert.Equal("turns", RigReader.Read("x", text).Calibration!.Method);
+        Assert.Equal("file_stands", Json(0, args).GetProperty("cause").GetString());
+    }
+
+    [Fact]
+    public void Rod_readings_change_the_arms_and_a_second_method_joins_the_first()
+    {
+        string rig = Copy("straight-quarter-twenty");
+        JsonElement rod = Json(0, "calibrate", "rod", rig, "--data", Data("heron-rod"), "--json", "--write");
+        double arm = rod.GetProperty("nut_arm_mm").GetDouble();
+        double sigma = rod.GetProperty("parameters")[0].GetProperty("sigma_mm").GetDouble();
+        Assert.InRange(arm, 291.6 - (3 * sigma), 291.6 + (3 * sigma)); // Built with 291.6 (the demo's invention).
+        Assert.Contains("arm difference", rod.GetProperty("not_told_by_the_readings")[0].GetString(), StringComparison.Ordinal);
+        Json(0, "calibrate", "turns", rig, "--data", Data("heron-turns"), "--json", "--write");
+        RigDescription after = RigReader.Read("x", File.ReadAllText(rig));
+        Assert.Equal("rod, turns", after.Calibration!.Method);
+        Assert.NotNull(after.Calibration.ArmUncertaintyMm);
+    }
+
+    [Fact]
+    public void What_is_not_trusted_exits_with_1_and_is_not_written()
+    {
+        string rig = Copy("straight-quarter-twenty");
+        byte[] before = File.ReadAllBytes(rig);
+        string few = Path.Combine(_folder, "few.csv");
+        File.WriteAllText(few, "minutes,nut_turns\n1,1\n2,2\n3.001,3\n");
+        (int code, string output, string error) = Tool.Run("calibrate", "turns", rig, "--data", few, "--write");
+        Assert.Equal(1, code);
+        Assert.Contains("DO NOT TRUST THIS", output, StringComparison.Ordinal);
+        Assert.Contains("Too few readings: 3 can be used", output, StringComparison.Ordinal);
+        Assert.Contains("left as it is", error, StringComparison.Ordinal);
+        Assert.Equal(before, File.ReadAllBytes(rig));
+    }
+
+    [Fact]
+    public void Bad_input_exits_with_2_in_one_sentence_and_changes_nothing()
+    {
+        string rig = Copy("straight-quarter-twenty");
+        byte[] before = File.ReadAllBytes(rig);
+        string bad = Path.Combine(_folder, "bad.csv");
+        File.WriteAllText(bad, "minutes,nut_turns\n1,1\n2,x\n");
+        Refused($"hourhinge: {bad}:3: column 2, nut_turns = x: must be a number, -1000 to 100000 turns.\n", "calibrate", "turns", rig, "--data", bad, "--write");
+        Refused("hourhinge: --data nowhere.csv: cannot read the measurements: there is no such file\n", "calibrate", "rod", rig, "--data", "nowhere.csv");
+        File.WriteAllText(bad, "minutes,nut_turns\n1,1\n2,2\n300,3\n");
+        Refused("hourhinge: Line 4: minutes = 300: this rig follows the sky for 103.7 minutes; must be 0 to 103.7, or give the rate that was driven as --steps-per-sec.\n", "calibrate", "turns", rig, "--data", bad);
+        Refused("hourhinge: --stopwatch-error-s -1: must be above 0, up to 60 s. See: hourhinge calibrate turns --help\n", "calibrate", "turns", rig, "--stopwatch-error-s", "-1");
+        Assert.Equal(before, File.ReadAllBytes(rig));
+    }
+
+    [Fact]
+    public void A_motor_table_is_known_by_its_columns()
+    {
+        JsonElement curve = Json(0, "calibrate", "turns", Tool.Example("fixed-rod-offset"), "--data", Data("motor-speed"), "--json");
+        Assert.InRange(curve.GetProperty("turns_per_min_per_v").GetDouble(), 2.3, 2.4);
+        Assert.Equal(11, curve.GetProperty("curve_duty_percent").GetArrayLength());
+    }
+
+    [Fact]
+    public void Typed_readings_are_worked_out_and_kept()
+    {
+        string kept = Path.Combine(_folder, "kept.csv");
+        string[] pairs = File.ReadAllLines(Data("heron-turns"))[2..];
+        (int code, string output) = Typed(string.Join('\n', pairs) + "\n\n", "calibrate", "turns", Tool.Example("straight-quarter-twenty"), "--save", kept, "--json");
+        Assert.Equal(0, code);
+        Assert.Equal(15, JsonDocument.Parse(output).RootElement.GetProperty("readings").GetInt32());
+        Assert.Equal(["minutes,nut_turns", .. pairs], File.ReadAllLines(kept));
+    }
+
+    [Fact]
+    public void The_stopwatch_counts_presses_and_skips()
+    {
+        string kept = Path.Combine(_folder, "presses.csv");
+        // Presses at once are no measurement; what is checked is the counting, and that the result is refused.
+        (int code, _) = Typed("\n\n\ns\n\n\nq\n", "calibrate", "turns", Tool.Example("straight-quarter-twenty"), "--stopwatch", "--every", "2", "--save", kept);
+        Assert.InRange(code, 1, 2);
+        Assert.Equal(["2", "4", "8", "10"], File.ReadAllLines(kept)[1..].Select(l => l.Split(',')[1]));
+    }
+
+    [Fact]
+    public void Night_output_says_the_same_words()
+    {
+        (int code, string output, _) = Tool.Run("calibrate", "rod", Tool.Example("fixed-rod-offset"), "--data", Data("wagtail-rod"), "--night");
+        Assert.Equal(0, code);
+        Assert.Contains("hinge radius", output, StringComparison.Ordinal);
+        Assert.Contains("is unchanged", output, StringComparison.Ordinal);
+    }
+
+    private static string Data(string name) => Path.Combine(Tool.Root, "host", "examples", "data", name + ".csv");
+
+    private string Copy(string example, params (string Old, string New)[] changes)
+    {
+        string file = Path.Combine(_folder, "rig.toml");
+        File.WriteAllText(file, Synthetic.Text(example, changes));
+        return file;
+    }
+
+    private static JsonElement Json(int code, params string[] args)
+    {
+        (int found, string output, string error) = Tool.Run(args);
+        Assert.True(found == code, $"exit {found}: {error}{output}");
+        return JsonDocument.Parse(output).RootElement;
+    }
+
+    private static void Refused(string sentence, params string[] args)
+    {
+        (int code, string output, string error) = Tool.Run(args);
+        Assert.Equal((2, "", sentence), (code, output, error));
+    }
+
+    private static (int Code, string Out) Typed(string input, params string[] args)
+    {
+        var start = new ProcessStartInfo("dotnet") { RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true, WorkingDirectory = Tool.Root };
+        foreach (string arg in args.Prepend(Path.Combine(AppContext.BaseDirectory, "hourhinge.dll")))
+        {
+            start.ArgumentList.Add(arg);
+        }
+
+        using Process process = Process.Start(start)!;
+        Task<string> error = process.StandardError.ReadToEndAsync();
+        process.StandardInput.Write(input);
+        process.StandardInput.Close();
+        string output = process.StandardOutput.ReadToEnd();
+        process.WaitForExit();
+        error.Wait();
+        return (process.ExitCode, output);
+    }
+}

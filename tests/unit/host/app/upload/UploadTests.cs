@@ -1,0 +1,112 @@
+using System.Net.Sockets;
+using System.Text;
+using System.Text.Json;
+using System.Text.RegularExpressions;
+
+namespace Hourhinge.Tests.Host.App.Upload;
+
+/// <summary>Upload and device commands against the served controller, over TCP and over a serial port.</summary>
+public class UploadTests
+{
+    [Fact]
+    public void Upload_start_status_and_stop_work_over_tcp()
+    {
+        using ServedController served = Tool.Serve();
+        WholeConversation(served.Port);
+    }
+
+    [SkippableFact]
+    public void The_same_works_over_a_serial_port()
+    {
+        Skip.IfNot(OperatingSystem.IsLinux(), "pseudo-terminals are served on Linux only");
+        using ServedController served = Tool.Serve("--pty");
+        WholeConversation(Regex.Match(served.Greeting, @"/dev/pts/\d+").Value);
+    }
+
+    private static void WholeConversation(string port)
+    {
+        string rig = Tool.Example("straight-quarter-twenty");
+        (int code, string output, string error) = Tool.Run("device", "start", "--to", port);
+        Assert.Equal(3, code);
+        Assert.Contains("no profile: upload one first", error, StringComparison.Ordinal);
+
+        (code, output, error) = Tool.Run("upload", rig, "--to", port, "--json");
+        Assert.True(code == 0, error);
+        using JsonDocument upload = JsonDocument.Parse(output);
+        Assert.True(upload.RootElement.GetProperty("verified").GetBoolean());
+        Assert.Equal(1, upload.RootElement.GetProperty("sequence").GetInt32());
+
+        Assert.Equal(0, Tool.Run("device", "start", "--to", port).Code);
+        (code, output, _) = Tool.Run("device", "status", "--to", port, "--json");
+        using JsonDocument status = JsonDocument.Parse(output);
+        Assert.Equal("TRACKING", status.RootElement.GetProperty("state").GetString());
+        Assert.True(status.RootElement.GetProperty("position_steps").GetDouble() > 0);
+
+        (code, _, error) = Tool.Run("upload", rig, "--to", port);
+        Assert.Equal(3, code);
+        Assert.Contains("tracking; stop it first", error, StringComparison.Ordinal);
+
+        Assert.Equal(0, Tool.Run("device", "stop", "--to", port).Code);
+        Assert.Equal(File.ReadAllText(rig), Tool.Run("device", "read-rig", "--to", port).Out);
+        Assert.Equal("No errors.\n", Tool.Run("device", "errors", "--to", port).Out);
+    }
+
+    [Fact]
+    public void A_peer_that_hangs_up_in_mid_upload_changes_nothing()
+    {
+        using ServedController served = Tool.Serve();
+        Assert.Equal(0, Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", served.Port).Code);
+        using (var client = new TcpClient("127.0.0.1", served.TcpPort))
+        {
+            client.GetStream().Write(Encoding.ASCII.GetBytes("PROF:DATA #3600HhDP and then the cable was pulled"));
+        }
+
+        (int code, string output, string error) = Tool.Run("device", "status", "--to", served.Port, "--json");
+        Assert.True(code == 0, error);
+        using JsonDocument status = JsonDocument.Parse(output);
+        Assert.Equal("Heron", status.RootElement.GetProperty("rig").GetString());
+    }
+
+    [Fact]
+    public async Task A_controller_that_hangs_up_in_mid_upload_is_reported_with_exit_code_3()
+    {
+        using var listener = new TcpListener(System.Net.IPAddress.Loopback, 0);
+        listener.Start();
+        int port = ((System.Net.IPEndPoint)listener.LocalEndpoint).Port;
+        Task peer = Task.Run(() =>
+        {
+            using TcpClient client = listener.AcceptTcpClient();
+            using var reader = new StreamReader(client.GetStream(), Encoding.Latin1);
+            for (string? line = reader.ReadLine(); line != null; line = reader.ReadLine())
+            {
+                string answer = line switch { "*IDN?" => "Hourhinge,Hinge controller,0,1.0", "MOTion:STATe?" => "IDLE", _ => "0,\"No error\"" };
+                if (line.StartsWith("RIG:DATA", StringComparison.Ordinal))
+                {
+                    return;
+                }
+
+                if (line.EndsWith('?'))
+                {
+                    client.GetStream().Write(Encoding.ASCII.GetBytes(answer + "\n"));
+                }
+            }
+        });
+        (int code, _, string error) = Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", $"tcp:127.0.0.1:{port}");
+        Assert.Equal(3, code);
+        Assert.Contains("the controller hung up", error, StringComparison.Ordinal);
+        Assert.Single(error.Trim().Split('\n'));
+        await peer;
+    }
+
+    [Theory]
+    [InlineData("/dev/ttyNowhere", 3, "there is no such port")]
+    [InlineData("tcp:127.0.0.1:1", 3, "cannot connect")]
+    [InlineData("tcp:somewhere", 2, "must be tcp:ADDRESS:PORT")]
+    public void A_port_that_is_not_there_is_named(string port, int exitCode, string expected)
+    {
+        (int code, _, string error) = Tool.Run("device", "status", "--to", port);
+        Assert.Equal(exitCode, code);
+        Assert.Contains(expected, error, StringComparison.Ordinal);
+        Assert.Contains(port, error, StringComparison.Ordinal);
+    }
+}

@@ -1,0 +1,98 @@
+using System.Globalization;
+using System.Text.Json;
+using Hourhinge.Tests.Host.App;
+using Xunit.Abstractions;
+
+namespace Hourhinge.Tests.Host.Calibration.Stars;
+
+/// <summary>
+/// A rig that is wrong in every way is photographed under an invented sky (host/starfield, written apart from the
+/// estimator), calibrated from the frames, and rehearsed again: 50 mm, 3.9 µm, 24 megapixels, 40 frames of 30 s, time
+/// stamps to the second.
+/// </summary>
+public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
+{
+    private static readonly string[] _faults = ["--radius-error", "1.5", "--bend-error", "1.5", "--rod-wave", "30", "--periodic", "12"];
+    private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-circle").FullName;
+
+    public void Dispose() => Directory.Delete(_folder, true);
+
+    [Fact]
+    public void A_rig_that_is_wrong_in_every_way_is_put_right_by_its_own_star_frames()
+    {
+        string rig = RigFile();
+        string frames = Path.Combine(_folder, "frames");
+        (int code, _, string error) = Tool.Run([.. Rehearse(rig), "--lens", "50", "--frames", frames, "--count", "40", "--exposure", "30", "--gap", "15",
+            "--dec", "40", "--hour-angle", "-1", "--axis-altitude", "20", "--axis-azimuth", "30", "--whole-second-stamps"]);
+        Assert.True(code == 1, error); // As built, the error exceeds a pixel by far.
+
+        string second = Path.Combine(_folder, "second");
+        (code, _, error) = Tool.Run([.. Rehearse(rig), "--lens", "50", "--frames", second, "--count", "12", "--exposure", "30", "--gap", "15",
+            "--dec", "20", "--hour-angle", "4", "--roll", "70", "--seed", "5", "--axis-altitude", "20", "--axis-azimuth", "30", "--whole-second-stamps"]);
+        Assert.True(code == 1, error);
+        (_, string json, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1", "--pointing-error", "0.1", "--second", $"{second},20,4", "--json");
+        JsonElement both = JsonDocument.Parse(json).RootElement;
+        (code, json, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1", "--pointing-error", "0.1", "--write", "--json");
+        Assert.True(code == 0, json + error);
+        JsonElement found = JsonDocument.Parse(json).RootElement;
+        double high = found.GetProperty("axis_high_arcmin").GetDouble();
+        double west = found.GetProperty("axis_west_arcmin").GetDouble();
+        // Azimuth is the turn of the tripod; on the sky it is shorter by the cosine of the altitude of the axis.
+        double westTruth = -30 * Math.Cos((42.8 + (20 / 60.0)) * Math.PI / 180);
+        output.WriteLine($"axis high {high:F2}' (truth 20), west {west:F2}' (truth {westTruth:F2}); rate {found.GetProperty("rate_error_percent").GetDouble():F4} %");
+        Assert.InRange(high, 20 - 1.5, 20 + 1.5);
+        Assert.InRange(west, westTruth - 1.5, westTruth + 1.5);
+        // 24 megapixels know the field's turn so well that one field settles both directions; a second one narrows them.
+        double Half(JsonElement e) => Math.Max(e.GetProperty("axis_high_half_95_arcmin").GetDouble(), e.GetProperty("axis_west_half_95_arcmin").GetDouble());
+        double bothHigh = both.GetProperty("axis_high_arcmin").GetDouble(), bothWest = both.GetProperty("axis_west_arcmin").GetDouble();
+        output.WriteLine($"two fields: high {bothHigh:F2}', west {bothWest:F2}'; half-widths {Half(found):F2}' and {Half(both):F2}'; second field named at {found.GetProperty("best_second_field_hour_angle_h").GetDouble():F1} h");
+        Assert.InRange(bothHigh, 20 - 1.5, 20 + 1.5);
+        Assert.InRange(bothWest, westTruth - 1.5, westTruth + 1.5);
+        Assert.InRange(Half(both), 0, Half(found));
+
+        (code, json, error) = Tool.Run([.. Rehearse(rig), "--json"]);
+        Assert.True(code == 0, error);
+        JsonElement after = JsonDocument.Parse(json).RootElement;
+        double[] errors = [.. after.GetProperty("error_arcsec").EnumerateArray().Select(v => v.GetDouble())];
+        double[] minutes = [.. after.GetProperty("minute").EnumerateArray().Select(v => v.GetDouble())];
+        double ratePercent = (errors[^1] - errors[0]) / (15.041067 * 60 * (minutes[^1] - minutes[0])) * 100;
+        output.WriteLine($"after: peak {after.GetProperty("peak_arcsec").GetDouble():F3} arcsec over 30 min, mean rate error {ratePercent:F4} %");
+        Assert.InRange(after.GetProperty("peak_arcsec").GetDouble(), 0, 2);
+        Assert.InRange(Math.Abs(ratePercent), 0, 0.01);
+        Assert.Contains("# hinge axis to the nut", File.ReadAllText(rig), StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("--quick", "--write", "two frames are too few to --write")]
+    [InlineData("--pointing-error", "40", "--pointing-error")]
+    public void What_cannot_be_done_is_said_before_frames_are_read(string option, string value, string expected)
+    {
+        (int code, _, string error) = Tool.Run("calibrate", "stars", RigFile(), _folder, "--dec", "40", "--hour-angle", "-1", option, value);
+        Assert.Equal(2, code);
+        Assert.Contains(expected, error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Frames_that_are_no_frames_are_refused_by_name()
+    {
+        string rig = RigFile();
+        (int code, _, string error) = Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "nothing"), "--dec", "40", "--hour-angle", "-1");
+        Assert.Equal(2, code);
+        Assert.Contains("there is no such folder", error, StringComparison.Ordinal);
+        string empty = Directory.CreateDirectory(Path.Combine(_folder, "run", "stopped")).FullName;
+        (code, _, error) = Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "run"), "--target", "M31");
+        Assert.Equal(2, code);
+        Assert.Contains($"{empty}: no frames with the drive stopped in it", error, StringComparison.Ordinal);
+    }
+
+    private static string[] Rehearse(string rig) => ["rehearse", rig, "--minutes", "30", .. _faults];
+
+    private string RigFile()
+    {
+        string text = File.ReadAllText(Tool.Example("bent-m6-geared"))
+            .Replace("pixel_um = 4.3", "pixel_um = 3.9", StringComparison.Ordinal);
+        string file = Path.Combine(_folder, string.Create(CultureInfo.InvariantCulture, $"rig.toml"));
+        File.WriteAllText(file, text);
+        return file;
+    }
+}

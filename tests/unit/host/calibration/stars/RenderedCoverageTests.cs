@@ -1,0 +1,151 @@
+// Rendered frames of rigs drawn at random, calibrated with the intervals as stated to the user: how often do they hold the
+// truth? Reduced frames (1.0 megapixels of the same pixels and lens: 24 a field instead of 40) where time demands.
+// HOURHINGE_COVERAGE sets the number of trials: 24 here, 300 for the full campaign (command in DEVELOPERS.md).
+using System.Globalization;
+using Hourhinge.Calibration.Stars;
+using Hourhinge.Frames.Matching;
+using Hourhinge.Frames.Reading;
+using Hourhinge.Frames.Stars;
+using Hourhinge.Numerics;
+using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
+using Hourhinge.Starfield.Files;
+using Hourhinge.Starfield.Render;
+using Hourhinge.Starfield.Scenes;
+using MathNet.Numerics.Distributions;
+using Xunit.Abstractions;
+
+namespace Hourhinge.Tests.Host.Calibration.Stars;
+
+public sealed class RenderedCoverageTests(ITestOutputHelper output)
+{
+    private const double Exposure = 20, NutTurn = 75, Omega = 7.292115e-5, Arcsec = 206264.806247;
+    private const int Frames = 24, Width = 1230, Height = 820;
+    private static readonly string[] _names = ["rate", "effective rate", "rate change", "axis high", "axis west", "both: high", "both: west", "periodic", "focal length"];
+
+    private static int Trials => int.Parse(Environment.GetEnvironmentVariable("HOURHINGE_COVERAGE") ?? "24", CultureInfo.InvariantCulture);
+
+    [Fact]
+    public void Stated_intervals_hold_the_truth_of_rendered_frames_as_often_as_they_say()
+    {
+        var results = new (bool Held, double Error, double Half)[Trials][];
+        int trusted = 0;
+        Parallel.For(0, Trials, new ParallelOptions { MaxDegreeOfParallelism = 2 }, k =>
+        {
+            (results[k], bool sound) = One(k);
+            Interlocked.Add(ref trusted, sound ? 1 : 0);
+        });
+        var bad = new List<string>();
+        for (int i = 0; i < _names.Length; i++)
+        {
+            int held = results.Count(r => r[i].Held);
+            double typical = results.Select(r => Math.Abs(r[i].Error)).Order().ElementAt(Trials / 2);
+            double half = results.Select(r => r[i].Half).Order().ElementAt(Trials / 2);
+            double chance = BinomialChance(held);
+            string missed = string.Join(", ", Enumerable.Range(0, Trials).Where(k => !results[k][i].Held)
+                .Select(k => string.Create(CultureInfo.InvariantCulture, $"{k}: {results[k][i].Error:F4} of {results[k][i].Half:F4}")));
+            output.WriteLine($"{_names[i]}: held {held} of {Trials} (p {chance:F3}); median error {typical:F5}, median half-width {half:F5}, worst {results.Max(r => Math.Abs(r[i].Error)):F5}; missed {missed}");
+            if (chance <= 0.01)
+            {
+                bad.Add($"{_names[i]}: {held} of {Trials}");
+            }
+        }
+
+        output.WriteLine($"trusted {trusted} of {Trials}");
+        Assert.Empty(bad);
+        Assert.InRange(trusted, 0.9 * Trials, Trials);
+    }
+
+    // Exact two-sided binomial test against 95 %.
+    private static double BinomialChance(int held)
+    {
+        double p = Binomial.PMF(0.95, Trials, held) * (1 + 1e-9);
+        return Enumerable.Range(0, Trials + 1).Select(n => Binomial.PMF(0.95, Trials, n)).Where(q => q <= p).Sum();
+    }
+
+    private static ((bool Held, double Error, double Half)[] Results, bool Trusted) One(int seed)
+    {
+        var random = new Random(7000 + seed);
+        double Normal(double sigma) => MathNet.Numerics.Distributions.Normal.Sample(random, 0, sigma);
+        double Between(double a, double b) => a + (random.NextDouble() * (b - a));
+        bool south = random.NextDouble() < 0.25;
+        double latitude = Between(30, 55) * (south ? -1 : 1);
+        double rate = Normal(0.006), change = Normal(1e-6), amplitude = Between(3, 15), phase = Between(0, 2 * Math.PI);
+        double up = Normal(15), clockwise = Normal(15);
+        double pointing = Between(0.1, 0.6);
+        // Weather: the air is as dense as the host takes it to be within 4 %.
+        double pressure = 950 * (1 + MathNet.Numerics.Distributions.Normal.Sample(new Random(90000 + seed), 0, 0.04));
+        double Ahead(double t) => (Omega * ((rate * t) + (change * t * t / 2))) + (amplitude / Arcsec * Math.Sin((2 * Math.PI * t / NutTurn) + phase));
+        var setting = new StarSetting(Angle.FromDegrees(latitude), new Air(950, 10), Exposure, NutTurn, Angle.FromDegrees(pointing));
+
+        (CalibrationField Field, double Mid) Take(double hourAngleDeg, double declination, int part)
+        {
+            double gap = Between(22, 32), late = Between(5, 60);
+            DateTime start = new DateTime(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc).AddSeconds((3000 * part) + random.NextDouble());
+            Scene Scene(HingeMount mount, DateTime at) => new()
+            {
+                StartUtc = at,
+                Site = new SimulatedSite(latitude, 0),
+                Mount = mount,
+                Pointing = Pointing.AtHourAngle(hourAngleDeg, declination, Between(-180, 180)),
+                Lens = new Lens(50, 2.8),
+                Sensor = new Sensor(Width, Height, 3.9),
+                Stars = [],
+                Refraction = new Hourhinge.Starfield.Geometry.RefractionModel(pressure),
+                Seed = (ulong)((seed * 10) + part),
+            };
+            Scene tracked = Scene(new HingeMount(t => (Omega * t) + Ahead(t), up, clockwise), start);
+            double ra = new FrameRenderer(tracked).CentreRightAscensionDeg;
+            double squareDegrees = Math.Pow(3.9e-3 / 50 * 57.29578, 2) * Width * Height;
+            tracked = tracked with { Stars = RandomField.Create((ulong)(seed + (999 * part)), ra, declination, 6, RandomField.FaintestFor(220, squareDegrees)) };
+            // The camera stayed in its place while the sky was still turning by.
+            Scene stopped = tracked with { Mount = new HingeMount(_ => 0, up, clockwise), Pointing = Pointing.AtHourAngle(hourAngleDeg, declination, tracked.Pointing.RollDeg) };
+            Angle toldDeclination = Angle.FromDegrees(declination + Normal(pointing));
+            StoppedResult sky = StoppedRun.Of([.. Shots(new FrameSequence(2, 30, 5), stopped)], toldDeclination.Radians)!;
+            var sequence = new FrameSequence(Frames, Exposure, gap, late);
+            RunAlignment run = RunAlignment.Of([.. Shots(sequence, tracked)], sky.Sky.FocalLengthPx);
+            double first = late + (Exposure / 2);
+            double told = hourAngleDeg + ((Omega * first) + Angle.FromDegrees(Normal(pointing)).Radians / Math.Cos(declination * Math.PI / 180)) * 180 / Math.PI;
+            var field = new CalibrationField(run, sky, toldDeclination, Angle.FromDegrees(told));
+            return (field, first + ((Frames - 1) * (Exposure + gap) / 2));
+        }
+
+        double sign = south ? -1 : 1;
+        double dec1 = sign * Between(-15, 60), ha1 = Between(-40, 40);
+        (CalibrationField one, double mid) = Take(ha1, dec1, 0);
+        (CalibrationField two, _) = Take(ha1 > 0 ? Between(-50, -25) : Between(25, 50), sign * Between(0, 50), 1);
+        StarResult single = StarCalibration.Solve([one], setting)!;
+        StarResult both = StarCalibration.Solve([one, two], setting)!;
+
+        // Truth. Clockwise is north over east, so the northern end goes east and the southern one west.
+        double west = -sign * clockwise * Math.Cos((Math.Abs(latitude) + (up / 60)) * Math.PI / 180);
+        double h = (ha1 * Math.PI / 180) + (Omega * mid);
+        double northUp = sign * up, northWest = sign * west, toRad = Math.PI / 10800;
+        double toward = ((northUp * Math.Cos(h)) + (northWest * Math.Sin(h))) * toRad;
+        double rateThen = rate + (change * mid);
+        double effective = rateThen - (((up * up) + (west * west)) * toRad * toRad / 2) - ((1 + rateThen) * toward * Math.Tan(dec1 * Math.PI / 180));
+        DriftResult d = single.Drive;
+        (Estimate Found, double Truth)[] pairs =
+        [
+            (d.RatePercent, 100 * rateThen), (d.EffectiveRatePercent, 100 * effective), (d.RateChangePercentPerHour, change * 360000),
+            (single.Axis.HighArcmin, up), (single.Axis.WestArcmin, west), (both.Axis.HighArcmin, up), (both.Axis.WestArcmin, west),
+            (d.Periodic!.AmplitudeArcsec, amplitude), (single.Sky.FocalLengthPx, 50 / 0.0039),
+        ];
+        return ([.. pairs.Select(p => (p.Found.Holds(p.Truth), p.Found.Value - p.Truth, p.Found.Half95))], both.Doubts.Count == 0);
+    }
+
+    private static IEnumerable<RunFrame> Shots(FrameSequence sequence, Scene scene)
+    {
+        var clock = new CameraClock(WholeSeconds: true);
+        foreach (Hourhinge.Starfield.Render.RenderedFrame shot in sequence.Render(scene))
+        {
+            using FrameImage image = FrameImage.NewCounts(Width, Height);
+            for (int y = 0; y < Height; y++)
+            {
+                shot.Pixels.Span.Slice(y * Width, Width).CopyTo(image.CountsRow(y));
+            }
+
+            yield return new RunFrame(new FrameInfo($"f{shot.Index:D3}", clock.Stamp(shot.StartUtc), 1, shot.ExposureSeconds, 50, 3.9), StarFinder.Find(image));
+        }
+    }
+}

@@ -1,0 +1,119 @@
+// Our centroids and files against outside judges: SEP 1.2.1 (Debian python3-sep) and astropy.io.fits (python3-astropy),
+// run as they stand by tests/reference/frames/judge_*.py. Without them the tests say so and are skipped.
+using System.Diagnostics;
+using System.Globalization;
+using Hourhinge.Frames.Reading;
+using Hourhinge.Frames.Stars;
+using Xunit.Abstractions;
+
+namespace Hourhinge.Tests.Host.Frames;
+
+public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
+{
+    private const string Python = "/usr/bin/python3";
+    private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("judge-");
+
+    public void Dispose() => _folder.Delete(true);
+
+    [SkippableTheory]
+    [InlineData(0.85, 0, 3)]
+    [InlineData(1.2, 0, 3)]
+    [InlineData(1.2, 2.5, 3)]
+    [InlineData(2.0, 0, 3)]
+    public void Our_centroids_are_no_worse_than_SEPs(double sigma, double trail, int frames)
+    {
+        NeedModule("sep", "python3-sep");
+        double ours = 0, theirs = 0, apart = 0;
+        int n = 0, weFound = 0, theyFound = 0, all = 0;
+        for (int k = 0; k < frames; k++)
+        {
+            var truth = TinySky.RandomStars(1600, 1200, 600, 2_000, 500_000, 100 + k, apart: 20)
+                .Select(s => s with { TrailX = trail * 0.8, TrailY = trail * 0.6 }).ToList();
+            var path = Path.Combine(_folder.FullName, $"j{k}.fits");
+            using (var image = new TinySky(1600, 1200, 300, 200 + k).Draw(truth, sigma).Expose(hotPixels: 200))
+            using (var file = File.Create(path))
+                FitsReader.Write(file, image);
+            Run("judge_sep.py", path);
+            var sep = File.ReadLines(Path.ChangeExtension(path, ".sep.csv")).Skip(1)
+                .Select(l => l.Split(',')).Select(f => (X: Number(f[0]), Y: Number(f[1]))).ToList();
+            Assert.True(FrameReader.TryRead(path, FrameOverrides.None, out var frame, out var refusal), refusal);
+            using var held = frame;
+            var field = StarFinder.Find(frame.Image);
+            all += truth.Count;
+            foreach (var t in truth)
+            {
+                var a = field.Stars.MinBy(s => Math.Pow(s.X - t.X, 2) + Math.Pow(s.Y - t.Y, 2));
+                var b = sep.MinBy(s => Math.Pow(s.X - t.X, 2) + Math.Pow(s.Y - t.Y, 2));
+                double da = Math.Pow(a.X - t.X, 2) + Math.Pow(a.Y - t.Y, 2), db = Math.Pow(b.X - t.X, 2) + Math.Pow(b.Y - t.Y, 2);
+                weFound += da < 2.25 ? 1 : 0;
+                theyFound += db < 2.25 ? 1 : 0;
+                if (da >= 2.25 || db >= 2.25)
+                    continue;
+                (ours, theirs, n) = (ours + da, theirs + db, n + 1);
+                apart += Math.Pow(a.X - b.X, 2) + Math.Pow(a.Y - b.Y, 2);
+            }
+        }
+        double Rms(double sum) => Math.Sqrt(sum / (2 * n));
+        output.WriteLine($"stars of {sigma} px sigma, trail {trail} px: found {weFound} (SEP {theyFound}) of {all}; on the {n} common: RMS error per axis ours {Rms(ours):F4} px, SEP {Rms(theirs):F4} px, ours against SEP {Rms(apart):F4} px");
+        Assert.True(Rms(ours) <= Rms(theirs));
+        Assert.True(weFound >= 0.97 * theyFound);
+    }
+
+    [SkippableFact]
+    public void Astropy_reads_our_FITS_files_and_finds_them_in_order()
+    {
+        NeedModule("astropy", "python3-astropy");
+        double sum = 0;
+        using (var counts = FrameImage.NewCounts(301, 77))
+        {
+            for (int y = 0; y < 77; y++)
+            {
+                for (int x = 0; x < 301; x++)
+                    sum += counts.CountsRow(y)[x] = (ushort)((x * 217) + (y * 851));
+            }
+            using var file = File.Create(Path.Combine(_folder.FullName, "counts.fits"));
+            FitsReader.Write(file, counts, h => h.Add("DATE-OBS", "2025-01-31T21:15:00.5").Add("EXPTIME", 30.5).Add("OBJECT", "test's field"));
+        }
+        using (var floats = FrameImage.NewValues(10, 3))
+        {
+            for (int y = 0; y < 3; y++)
+                floats.ValuesRow(y).Fill(0.25f + y);
+            using var file = File.Create(Path.Combine(_folder.FullName, "floats.fits"));
+            FitsReader.Write(file, floats);
+        }
+        var said = Run("judge_fits.py", Path.Combine(_folder.FullName, "counts.fits"), Path.Combine(_folder.FullName, "floats.fits"));
+        output.WriteLine(said);
+        Assert.Contains($"counts.fits uint16 301 77 {sum:F1} 0.0 {(double)(((300 * 217) + (76 * 851)) % 65536):F1} 2025-01-31T21:15:00.5", said, StringComparison.Ordinal);
+        Assert.Contains("floats.fits float32 10 3 37.5 0.25 2.25", said, StringComparison.Ordinal);
+    }
+
+    private void NeedModule(string module, string package)
+    {
+        bool there = false;
+        if (File.Exists(Python))
+        {
+            using var probe = Process.Start(new ProcessStartInfo(Python, new[] { "-c", "import " + module }) { RedirectStandardError = true })!;
+            probe.WaitForExit();
+            there = probe.ExitCode == 0;
+        }
+        if (!there)
+            output.WriteLine($"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install {package}).");
+        Skip.IfNot(there, $"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install {package}).");
+    }
+
+    private static string Run(string script, params string[] arguments)
+    {
+        var root = new DirectoryInfo(AppContext.BaseDirectory);
+        while (root is not null && !File.Exists(Path.Combine(root.FullName, "Hourhinge.slnx")))
+            root = root.Parent;
+        var path = Path.Combine(root!.FullName, "tests", "reference", "frames", script);
+        using var judge = Process.Start(new ProcessStartInfo(Python, arguments.Prepend(path)) { RedirectStandardOutput = true, RedirectStandardError = true })!;
+        var errors = judge.StandardError.ReadToEndAsync();
+        var said = judge.StandardOutput.ReadToEnd();
+        judge.WaitForExit();
+        Assert.True(judge.ExitCode == 0, errors.Result);
+        return said;
+    }
+
+    private static double Number(string text) => double.Parse(text, CultureInfo.InvariantCulture);
+}

@@ -1,0 +1,46 @@
+using System.Text.Json;
+using Hourhinge.Tests.Host.App;
+
+namespace Hourhinge.Tests.Host.Rig;
+
+/// <summary>Rig files with a DC motor: read, compiled, rehearsed.</summary>
+public sealed class DcRigTests : IDisposable
+{
+    private readonly string _file = Path.Combine(Path.GetTempPath(), $"dc-{Guid.NewGuid():N}.toml");
+    private readonly string _text = File.ReadAllText(Tool.Example("bent-m6-dc-encoder"));
+
+    public void Dispose() => File.Delete(_file);
+
+    [Fact]
+    public void An_encoder_holds_the_sky_within_an_arcsecond()
+    {
+        (int code, string json, string error) = Tool.Run("rehearse", Tool.Example("bent-m6-dc-encoder"), "--minutes", "20", "--pass", "20", "--json");
+        Assert.True(code == 0, error);
+        JsonElement root = JsonDocument.Parse(json).RootElement;
+        Assert.InRange(root.GetProperty("rms_arcsec").GetDouble(), 0.001, 1.0);
+        Assert.InRange(root.GetProperty("peak_arcsec").GetDouble(), 0.001, 3.0);
+        Assert.True(Math.Abs(root.GetProperty("constant_voltage_rate_error_percent").GetDouble()) > 1);
+    }
+
+    [Fact]
+    public void A_motor_without_an_encoder_is_compiled_and_rehearsed_too()
+    {
+        File.WriteAllText(_file, string.Join('\n', _text.Replace("\"dc-encoder\"", "\"dc\"", StringComparison.Ordinal).Split('\n').Where(l => !l.StartsWith("counts_per_turn", StringComparison.Ordinal))));
+        Assert.Equal(0, Tool.Run("rig", "check", _file).Code);
+        (_, string json, string error) = Tool.Run("rehearse", _file, "--minutes", "10", "--json");
+        Assert.True(json.Length > 0, error);
+        Assert.Equal("TRACKING", JsonDocument.Parse(json).RootElement.GetProperty("final_state").GetString());
+    }
+
+    [Theory]
+    [InlineData("[25.0, 2.2]", "[25.0, 20.2]", "motor.speed_curve")]
+    [InlineData("least_volts = 4.2", "least_volts = 6.2", "motor.least_volts = 6.2: must be 1 to 5.2 V")]
+    [InlineData("counts_per_turn = 12", "counts_per_turn = 0", "motor.counts_per_turn = 0: must be 1 to 100000")]
+    public void A_wrong_motor_is_refused_by_key(string right, string wrong, string expected)
+    {
+        File.WriteAllText(_file, _text.Replace(right, wrong, StringComparison.Ordinal));
+        (int code, _, string error) = Tool.Run("rig", "check", _file);
+        Assert.Equal(2, code);
+        Assert.Contains(expected, error, StringComparison.Ordinal);
+    }
+}
