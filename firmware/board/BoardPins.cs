@@ -66,7 +66,8 @@ public static class BoardPins
     /// </summary>
     public const int SupplyFullScaleMillivolts = 9900;
 
-    /// <summary>Below this supply the board moves nothing, mV: the regulator's dropout above its 3.3 V (notes: power.md).</summary>
+    /// <summary>Below this supply the board moves nothing, mV: the regulator's dropout above its 3.3 V (notes:
+    /// power.md).</summary>
     public const int SupplyLeastMillivolts = 4200;
 
     /// <summary>Supply that would read zero, mV: 3 x 0.14 V, below which the converter sees nothing.</summary>
@@ -75,6 +76,7 @@ public static class BoardPins
     /// <summary>True for an H-bridge with two inputs, false for a single MOSFET.</summary>
     public const bool BridgeFitted = true;
 
-    /// <summary>PWM frequency of the DC motor, Hz: the highest with 15 bits of duty is 80 MHz / 2^15 = 2441 Hz.</summary>
+    /// <summary>PWM frequency of the DC motor, Hz: the highest with 15 bits of duty is 80 MHz / 2^15 = 2441
+    /// Hz.</summary>
     public const int MotorPwmHertz = 2400;
 }

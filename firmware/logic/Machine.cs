@@ -71,7 +71,9 @@ public sealed class Machine
         Supply = new SupplyMonitor(doors.Supply, doors.LeastMillivolts);
         DriveChooser drive = new DriveChooser(
             doors.Step == null ? null : new StepperDrive(doors.Step, doors.Clock, limits),
-            doors.Pwm == null || doors.Encoder == null ? null : new EncoderDrive(doors.Pwm, doors.Encoder, limits, Supply),
+            doors.Pwm == null || doors.Encoder == null
+            ? null
+            : new EncoderDrive(doors.Pwm, doors.Encoder, limits, Supply),
             doors.Pwm == null ? null : new OpenLoopDrive(doors.Pwm, limits, Supply));
         Controller = new Controller(doors.Clock, drive, limits, Supply);
         Store = new ProfileStore(doors.Storage);
@@ -116,7 +118,8 @@ public sealed class Machine
     public Instrument Instrument { get; }
 
     /// <summary>
-    /// One pass of the loop: the motion first, then the shutter, then everything that may be late: the peer, the button,
+    /// One pass of the loop: the motion first, then the shutter, then everything that may be late: the peer, the
+    /// button,
     /// the LED, the load. Nothing escapes: what nobody foresaw stops the motor, lets the shutter go and becomes a fault
     /// with its text, because an unhandled exception would end the program in silence.
     /// </summary>

@@ -22,7 +22,8 @@ internal static class Program
 {
     private static int Main(string[] args)
     {
-        var root = new RootCommand("Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
+        var root =
+            new RootCommand("Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
         {
             RigCommand.Create(),
             ProfileCommand.Create(),
@@ -66,7 +67,8 @@ internal static class Program
     private static int Misused(ParseResult parsed)
     {
         var path = new List<string>();
-        for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand); at = at.Parent as CommandResult)
+        for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand);
+            at = at.Parent as CommandResult)
         {
             path.Insert(0, at.Command.Name);
         }

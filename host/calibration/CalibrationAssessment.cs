@@ -5,7 +5,8 @@ namespace Hourhinge.Calibration;
 /// <summary>Whether a result may be used, and if not, every reason why, each a sentence for the maker.</summary>
 public sealed record CalibrationAssessment(IReadOnlyList<string> Reasons)
 {
-    /// <summary>Least chance at which residuals still count as noise. One good measurement in fifty is refused for it.</summary>
+    /// <summary>Least chance at which residuals still count as noise. One good measurement in fifty is refused for
+    /// it.</summary>
     public const double LeastChance = 0.02;
 
     /// <summary>True when nothing speaks against the result.</summary>
@@ -20,7 +21,8 @@ public sealed record CalibrationAssessment(IReadOnlyList<string> Reasons)
     /// <param name="inOrder">Residuals of the readings used, in the order of what was varied.</param>
     /// <param name="scatter">The scatter found, as text with its unit.</param>
     /// <param name="expected">The error expected, as text with its unit and the option that tells it.</param>
-    public static List<string> Common(RobustFit fit, int least, IReadOnlyList<double> inOrder, string scatter, string expected)
+    public static List<string> Common(RobustFit fit, int least, IReadOnlyList<double> inOrder, string scatter,
+        string expected)
     {
         var reasons = new List<string>();
         int outliers = fit.IsOutlier.Count(o => o);
@@ -36,7 +38,9 @@ public sealed record CalibrationAssessment(IReadOnlyList<string> Reasons)
 
         if (outliers * 4 > fit.IsOutlier.Length)
         {
-            reasons.Add($"{outliers} of {fit.IsOutlier.Length} readings disagree with the rest; more than one in four is no accident.");
+            reasons.Add(
+                $"{outliers} of {fit.IsOutlier.Length} readings disagree with the rest; more than one in four is no "
+                + "accident.");
         }
 
         if (ResidualTests.LargeScatter(fit.Scatter, fit.Freedom) < 0.001)
@@ -47,7 +51,9 @@ public sealed record CalibrationAssessment(IReadOnlyList<string> Reasons)
         double chance = ResidualTests.FewRuns(inOrder);
         if (chance < LeastChance)
         {
-            reasons.Add($"The residuals are not random: they keep to one side for long stretches (chance {chance:0.0000}); something that the fit does not know has changed on the way.");
+            reasons.Add(
+                $"The residuals are not random: they keep to one side for long stretches (chance {chance:0.0000}); "
+                + "something that the fit does not know has changed on the way.");
         }
 
         return reasons;

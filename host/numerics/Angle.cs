@@ -23,19 +23,19 @@ public readonly record struct Angle(double Radians) : IComparable<Angle>
 
     /// <summary>Hours, minutes and seconds of right ascension or hour angle.</summary>
     public static Angle FromHms(int hours, int minutes, double seconds) =>
-        FromHours(hours + minutes / 60.0 + seconds / 3600.0);
+        FromHours(hours + (minutes / 60.0) + (seconds / 3600.0));
 
     /// <summary>Degrees, minutes and seconds of arc. The sign is apart because -0 degrees is not an integer.</summary>
     public static Angle FromDms(bool negative, int degrees, int minutes, double seconds)
     {
-        var size = degrees + minutes / 60.0 + seconds / 3600.0;
+        double size = degrees + (minutes / 60.0) + (seconds / 3600.0);
         return FromDegrees(negative ? -size : size);
     }
 
     /// <summary>The same direction in [0, 360) degrees: right ascension, azimuth, position angle.</summary>
     public Angle Wrapped()
     {
-        var turn = Radians % Math.Tau;
+        double turn = Radians % Math.Tau;
         return new Angle(turn < 0 ? turn + Math.Tau : turn);
     }
 

@@ -36,9 +36,11 @@ public sealed class LeastSquares
     /// <summary>Finds the minimum.</summary>
     /// <param name="residuals">r(p), each divided by its expected error; NaN where the model does not reach.</param>
     /// <param name="start">p to start from; r must be finite there.</param>
-    /// <param name="scale">A change of each parameter that matters, &gt; 0: sets steps of derivatives and damping.</param>
+    /// <param name="scale">A change of each parameter that matters, &gt; 0: sets steps of derivatives and
+    /// damping.</param>
     /// <param name="weights">w, 0 to 1.</param>
-    public static LeastSquares Solve(Func<double[], double[]> residuals, double[] start, double[] scale, double[] weights)
+    public static LeastSquares Solve(Func<double[], double[]> residuals, double[] start, double[] scale,
+        double[] weights)
     {
         double[] p = [.. start];
         double[] r = residuals(p);
@@ -102,7 +104,8 @@ public sealed class LeastSquares
     }
 
     // The step that balances rounding and curvature, ε^(1/3) of the scale; one-sided at the edge of the model.
-    private static Matrix<double> Derivatives(Func<double[], double[]> residuals, double[] p, double[] at, double[] scale)
+    private static Matrix<double> Derivatives(Func<double[], double[]> residuals, double[] p, double[] at,
+        double[] scale)
     {
         Matrix<double> jacobian = Matrix<double>.Build.Dense(at.Length, p.Length);
         for (int j = 0; j < p.Length; j++)

@@ -1,4 +1,5 @@
-// The median as everything here takes it: the upper of the two middle values, which is always a value that was measured.
+// The median as everything here takes it: the upper of the two middle values, which is always a value that was
+// measured.
 namespace Hourhinge.Numerics;
 
 public static class Median

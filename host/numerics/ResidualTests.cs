@@ -21,22 +21,27 @@ public static class ResidualTests
             return 1;
         }
 
-        int runs = 1 + Enumerable.Range(1, residuals.Count - 1).Count(i => residuals[i] > 0 != residuals[i - 1] > 0);
+        int runs = 1
+            + Enumerable.Range(1, residuals.Count - 1).Count(i => (residuals[i] > 0) != (residuals[i - 1] > 0));
         double ways = 0;
         for (int k = 2; k <= runs; k++)
         {
             int half = k / 2;
             ways += k % 2 == 0
                 ? 2 * Choose(above - 1, half - 1) * Choose(below - 1, half - 1)
-                : (Choose(above - 1, half) * Choose(below - 1, half - 1)) + (Choose(above - 1, half - 1) * Choose(below - 1, half));
+                : (Choose(above - 1, half) * Choose(below - 1, half - 1))
+                + (Choose(above - 1, half - 1) * Choose(below - 1, half));
         }
 
         return Math.Min(1, ways / Choose(above + below, above));
     }
 
-    /// <summary>Chance of so large a scatter if the expected errors are true (χ² with the fit's degrees of freedom).</summary>
+    /// <summary>Chance of so large a scatter if the expected errors are true (χ² with the fit's degrees of
+    /// freedom).</summary>
     public static double LargeScatter(double scatterOverExpected, int freedom) =>
-        freedom <= 0 || double.IsNaN(scatterOverExpected) ? 1 : 1 - ChiSquared.CDF(freedom, freedom * scatterOverExpected * scatterOverExpected);
+        freedom <= 0 || double.IsNaN(scatterOverExpected)
+        ? 1
+        : 1 - ChiSquared.CDF(freedom, freedom * scatterOverExpected * scatterOverExpected);
 
     private static double Choose(int n, int k) => k < 0 || k > n ? 0 : SpecialFunctions.Binomial(n, k);
 }

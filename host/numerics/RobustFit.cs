@@ -2,6 +2,7 @@
 
 using MathNet.Numerics.Distributions;
 using MathNet.Numerics.LinearAlgebra;
+using MathNet.Numerics.LinearAlgebra.Factorization;
 using MathNet.Numerics.Statistics;
 
 namespace Hourhinge.Numerics;
@@ -16,7 +17,8 @@ namespace Hourhinge.Numerics;
 /// </summary>
 public sealed class RobustFit
 {
-    /// <summary>Residuals are trusted fully up to this many scales; at 2, 99 % of least squares' sharpness is kept.</summary>
+    /// <summary>Residuals are trusted fully up to this many scales; at 2, 99 % of least squares' sharpness is
+    /// kept.</summary>
     public const double HuberLimit = 2;
 
     /// <summary>Beyond this many scales a reading is an outlier; 1 good reading in 16000 is.</summary>
@@ -81,13 +83,17 @@ public sealed class RobustFit
     public double T95 => T(0.95);
 
     /// <summary>Student's t for a two-sided interval of a probability.</summary>
-    public double T(double probability) => Freedom > 0 ? StudentT.InvCDF(0, 1, Freedom, (1 + probability) / 2) : double.NaN;
+    public double T(double probability) => Freedom > 0
+        ? StudentT.InvCDF(0, 1, Freedom, (1 + probability) / 2)
+        : double.NaN;
 
     /// <summary>Standard uncertainty of a parameter.</summary>
     public double Sigma(int i) => Math.Sqrt(Covariance[i, i]);
 
-    /// <summary>Fits; arguments as for <see cref="LeastSquares.Solve"/>. An infinite limit gives plain least squares.</summary>
-    public static RobustFit Solve(Func<double[], double[]> residuals, double[] start, double[] scale, double huberLimit = HuberLimit)
+    /// <summary>Fits; arguments as for <see cref="LeastSquares.Solve"/>. An infinite limit gives plain least
+    /// squares.</summary>
+    public static RobustFit Solve(Func<double[], double[]> residuals, double[] start, double[] scale,
+        double huberLimit = HuberLimit)
     {
         int n = residuals(start).Length;
         bool[] isOutlier = new bool[n];
@@ -114,7 +120,10 @@ public sealed class RobustFit
         for (int round = 0; round < 50; round++)
         {
             double limit = huberLimit * Scale([.. fit.Residuals.Where((_, i) => !isOutlier[i])], scale.Length);
-            double[] next = [.. fit.Residuals.Select((r, i) => isOutlier[i] ? 0 : Math.Min(1, limit / Math.Max(Math.Abs(r), 1e-300)))];
+            double[] next =
+                [.. fit.Residuals.Select((r, i) => isOutlier[i]
+                    ? 0
+                    : Math.Min(1, limit / Math.Max(Math.Abs(r), 1e-300)))];
             double change = next.Zip(weights, (a, b) => Math.Abs(a - b)).Max();
             weights = next;
             if (change < 1e-6)
@@ -155,8 +164,9 @@ public sealed class RobustFit
     {
         int m = jacobian.ColumnCount;
         double[] norm = [.. jacobian.EnumerateColumns().Select(c => c.L2Norm())];
-        Matrix<double> unit = Matrix<double>.Build.Dense(jacobian.RowCount, m, (i, j) => norm[j] > 0 ? jacobian[i, j] / norm[j] : 0);
-        var svd = unit.Svd();
+        Matrix<double> unit =
+            Matrix<double>.Build.Dense(jacobian.RowCount, m, (i, j) => norm[j] > 0 ? jacobian[i, j] / norm[j] : 0);
+        Svd<double> svd = unit.Svd();
         Matrix<double> v = svd.VT.Transpose();
         double floor = 1e-13;
         return Matrix<double>.Build.Dense(m, m, (i, j) =>

@@ -13,7 +13,8 @@ public sealed class RobustLinearFit
     private const double HuberLimit = 1.345;
     private const int Rounds = 30;
 
-    private RobustLinearFit(Vector<double> values, Matrix<double> covariance, double[] pulls, double[] noise, double degrees)
+    private RobustLinearFit(Vector<double> values, Matrix<double> covariance, double[] pulls, double[] noise,
+        double degrees)
     {
         Values = values;
         Covariance = covariance;
@@ -47,41 +48,50 @@ public sealed class RobustLinearFit
     {
         int n = rows.RowCount, p = rows.ColumnCount, kinds = channels.Max() + 1;
         if (n <= p)
+        {
             return null;
-        var noise = Enumerable.Repeat(1.0, kinds).ToArray();
-        var scale = new double[n];
+        }
+
+        double[] noise = Enumerable.Repeat(1.0, kinds).ToArray();
+        double[] scale = new double[n];
         Vector<double>? beta = null;
         double[] pulls = new double[n];
         Matrix<double> inverse = rows;
-        var weights = Enumerable.Repeat(1.0, n).ToArray();
+        double[] weights = Enumerable.Repeat(1.0, n).ToArray();
         double least = 1;
         // Columns differ by many orders of magnitude; scale them before judging whether they are independent.
-        var columnNorm = Enumerable.Range(0, p).Select(j => Math.Max(rows.Column(j).L2Norm(), 1e-300)).ToArray();
+        double[] columnNorm = Enumerable.Range(0, p).Select(j => Math.Max(rows.Column(j).L2Norm(), 1e-300)).ToArray();
         for (int round = 0; round < Rounds; round++)
         {
             for (int i = 0; i < n; i++)
+            {
                 scale[i] = sigmas[i] * noise[channels[i]];
-            var x = Matrix<double>.Build.Dense(n, p, (i, j) => rows[i, j] / scale[i] / columnNorm[j]);
-            var y = Vector<double>.Build.Dense(n, i => values[i] / scale[i]);
-            var xw = Matrix<double>.Build.Dense(n, p, (i, j) => x[i, j] * weights[i]);
-            var normal = xw.TransposeThisAndMultiply(x);
+            }
+
+            Matrix<double> x = Matrix<double>.Build.Dense(n, p, (i, j) => rows[i, j] / scale[i] / columnNorm[j]);
+            Vector<double> y = Vector<double>.Build.Dense(n, i => values[i] / scale[i]);
+            Matrix<double> xw = Matrix<double>.Build.Dense(n, p, (i, j) => x[i, j] * weights[i]);
+            Matrix<double> normal = xw.TransposeThisAndMultiply(x);
             if (normal.ConditionNumber() is not (> 0 and < 1e13))
+            {
                 return null;
-            var next = normal.Solve(xw.TransposeThisAndMultiply(y));
-            var residual = y - (x * next);
+            }
+
+            Vector<double> next = normal.Solve(xw.TransposeThisAndMultiply(y));
+            Vector<double> residual = y - (x * next);
             inverse = x.TransposeThisAndMultiply(x).Inverse();
-            var leverage = Enumerable.Range(0, n).Select(i => x.Row(i) * (inverse * x.Row(i))).ToArray();
+            double[] leverage = Enumerable.Range(0, n).Select(i => x.Row(i) * (inverse * x.Row(i))).ToArray();
             double change = 0;
             least = double.MaxValue;
             for (int k = 0; k < kinds; k++)
             {
-                var mine = Enumerable.Range(0, n).Where(i => channels[i] == k).ToArray();
+                int[] mine = Enumerable.Range(0, n).Where(i => channels[i] == k).ToArray();
                 double free = Math.Max(mine.Sum(i => 1 - leverage[i]), 0.5);
                 // First rounds: the median of the residuals, which outliers cannot widen. Then Huber's own estimate.
                 double found;
                 if (round < 4)
                 {
-                    var sorted = mine.Select(i => Math.Abs(residual[i])).Order().ToArray();
+                    double[] sorted = mine.Select(i => Math.Abs(residual[i])).Order().ToArray();
                     found = sorted[sorted.Length / 2] / 0.6745 * Math.Sqrt(mine.Length / free);
                 }
                 else
@@ -104,10 +114,13 @@ public sealed class RobustLinearFit
                 weights[i] = Math.Min(1, HuberLimit / Math.Max(Math.Abs(residual[i]), 1e-12));
             }
             if (round > 6 && change < 1e-3)
+            {
                 break;
+            }
         }
-        var covariance = Matrix<double>.Build.Dense(p, p, (i, j) => inverse[i, j] / columnNorm[i] / columnNorm[j] / 0.95);
-        var back = Vector<double>.Build.Dense(p, j => beta![j] / columnNorm[j]);
+        Matrix<double> covariance =
+            Matrix<double>.Build.Dense(p, p, (i, j) => inverse[i, j] / columnNorm[i] / columnNorm[j] / 0.95);
+        Vector<double> back = Vector<double>.Build.Dense(p, j => beta![j] / columnNorm[j]);
         return new RobustLinearFit(back, covariance, pulls, noise, least);
     }
 
@@ -115,11 +128,13 @@ public sealed class RobustLinearFit
     public Estimate Combine(params (int Index, double Factor)[] terms)
     {
         double value = 0, variance = 0;
-        foreach (var (i, f) in terms)
+        foreach ((int i, double f) in terms)
         {
             value += f * Values[i];
-            foreach (var (j, g) in terms)
+            foreach ((int j, double g) in terms)
+            {
                 variance += f * g * Covariance[i, j];
+            }
         }
         return Of(value, Math.Sqrt(Math.Max(variance, 0)));
     }

@@ -20,7 +20,8 @@ public static class SmallLeastSquares
     /// <summary>Fills the residuals for given parameters.</summary>
     public delegate void Residuals(double[] parameters, double[] residuals);
 
-    /// <summary>Minimises the sum of squared residuals; null where the problem is singular or does not converge.</summary>
+    /// <summary>Minimises the sum of squared residuals; null where the problem is singular or does not
+    /// converge.</summary>
     /// <param name="start">First guess; sets how many parameters there are.</param>
     /// <param name="count">How many residuals.</param>
     /// <param name="residuals">Data minus model.</param>
@@ -28,27 +29,33 @@ public static class SmallLeastSquares
     {
         int n = start.Length;
         if (count < n)
+        {
             return null;
-        var p = (double[])start.Clone();
-        var r = new double[count];
+        }
+
+        double[] p = (double[])start.Clone();
+        double[] r = new double[count];
         residuals(p, r);
         double best = Square(r), damping = 1e-3;
-        var jacobian = Matrix<double>.Build.Dense(count, n);
+        Matrix<double> jacobian = Matrix<double>.Build.Dense(count, n);
         for (int round = 0; round < 60; round++)
         {
             Differentiate(p, r, residuals, jacobian);
-            var normal = jacobian.TransposeThisAndMultiply(jacobian);
-            var gradient = jacobian.TransposeThisAndMultiply(Vector<double>.Build.Dense(r));
+            Matrix<double> normal = jacobian.TransposeThisAndMultiply(jacobian);
+            Vector<double> gradient = jacobian.TransposeThisAndMultiply(Vector<double>.Build.Dense(r));
             bool improved = false;
             double gain = 0;
             for (int attempt = 0; attempt < 12 && !improved; attempt++)
             {
-                var damped = normal.Clone();
+                Matrix<double> damped = normal.Clone();
                 for (int i = 0; i < n; i++)
+                {
                     damped[i, i] = (normal[i, i] * (1 + damping)) + 1e-300;
-                var step = damped.Solve(gradient);
-                var trial = p.Select((v, i) => v - step[i]).ToArray();
-                var tried = new double[count];
+                }
+
+                Vector<double> step = damped.Solve(gradient);
+                double[] trial = p.Select((v, i) => v - step[i]).ToArray();
+                double[] tried = new double[count];
                 residuals(trial, tried);
                 double square = Square(tried);
                 if (square <= best)
@@ -63,27 +70,36 @@ public static class SmallLeastSquares
                 }
             }
             if (!improved || gain <= 1e-12 * best)
+            {
                 break;
+            }
         }
         if (!double.IsFinite(best))
+        {
             return null;
+        }
+
         Differentiate(p, r, residuals, jacobian);
-        var inverse = jacobian.TransposeThisAndMultiply(jacobian).Inverse();
-        var covariance = inverse * (best / Math.Max(count - n, 1));
-        return Enumerable.Range(0, n).All(i => double.IsFinite(covariance[i, i])) ? new SmallLeastSquaresFit(p, covariance, best) : null;
+        Matrix<double> inverse = jacobian.TransposeThisAndMultiply(jacobian).Inverse();
+        Matrix<double> covariance = inverse * (best / Math.Max(count - n, 1));
+        return Enumerable.Range(0, n).All(i => double.IsFinite(covariance[i, i]))
+            ? new SmallLeastSquaresFit(p, covariance, best) : null;
     }
 
     private static double Square(double[] r)
     {
         double sum = 0;
         foreach (double v in r)
+        {
             sum += v * v;
+        }
+
         return sum;
     }
 
     private static void Differentiate(double[] p, double[] r, Residuals residuals, Matrix<double> jacobian)
     {
-        var moved = new double[r.Length];
+        double[] moved = new double[r.Length];
         for (int i = 0; i < p.Length; i++)
         {
             double h = 1e-6 * Math.Max(Math.Abs(p[i]), 1e-3), keep = p[i];
@@ -91,7 +107,9 @@ public static class SmallLeastSquares
             residuals(p, moved);
             p[i] = keep;
             for (int k = 0; k < r.Length; k++)
+            {
                 jacobian[k, i] = (moved[k] - r[k]) / h;
+            }
         }
     }
 }

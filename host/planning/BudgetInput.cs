@@ -61,11 +61,13 @@ public sealed record BudgetInput
     public double ArcsecPerPixel => Camera.PixelUm / 1000 / FocalMm * AngleUnits.ArcsecPerRad;
 
     /// <summary>From the middle of the frame to its corner, arcsec.</summary>
-    public double CornerArcsec => Math.Sqrt(Math.Pow(Camera.WidthPx / 2.0, 2) + Math.Pow(Camera.HeightPx / 2.0, 2)) * ArcsecPerPixel;
+    public double CornerArcsec =>
+        Math.Sqrt(Math.Pow(Camera.WidthPx / 2.0, 2) + Math.Pow(Camera.HeightPx / 2.0, 2)) * ArcsecPerPixel;
 
     /// <summary>
     /// Takes what the rig file knows and fills the rest with assumptions that say that they are such. Assumptions are
-    /// common practice, no source: a ruler is good to 0.5 mm, an axis aimed by eye to 30', a bought rod's periodic error
+    /// common practice, no source: a ruler is good to 0.5 mm, an axis aimed by eye to 30', a bought rod's periodic
+    /// error
     /// 10 arcsec, a crystal 20 ppm, suburban seeing 3 arcsec.
     /// </summary>
     public static BudgetInput From(
@@ -94,11 +96,15 @@ public sealed record BudgetInput
             PeriodicArcsec = rig.Periodic.Count > 0
                 ? new Known(1, "assumed: a tenth of it is left after correction")
                 : new Known(10, "assumed: not measured"),
-            ClockPpm = rig.ClockTrimPpm != 0 ? new Known(2, "trimmed; assumed temperature drift") : new Known(20, "assumed: untrimmed crystal"),
+            ClockPpm = rig.ClockTrimPpm != 0
+            ? new Known(2, "trimmed; assumed temperature drift")
+            : new Known(20, "assumed: untrimmed crystal"),
             SagPercent = new Known(0, "a stepper keeps time whatever the voltage"),
             SeeingArcsec = new Known(3, "assumed"),
         };
 
     private static Known Measured(double? value, RigDescription rig, double otherwise, string assumption) =>
-        value is { } v ? new Known(v, $"rig file: {rig.Calibration!.Method} {rig.Calibration.Date}".TrimEnd()) : new Known(otherwise, assumption);
+        value is { } v
+        ? new Known(v, $"rig file: {rig.Calibration!.Method} {rig.Calibration.Date}".TrimEnd())
+        : new Known(otherwise, assumption);
 }

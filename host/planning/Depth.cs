@@ -14,7 +14,8 @@ namespace Hourhinge.Planning;
 /// <param name="SkyMagPerArcsec2">Sky brightness, V magnitudes per square arcsecond.</param>
 /// <param name="Throughput">Share of photons that become electrons: lens, filters, quantum efficiency.</param>
 public sealed record Depth(
-    double FocalRatio, double FocalMm, double PixelUm, double ReadNoiseElectrons, double SkyMagPerArcsec2, double Throughput)
+    double FocalRatio, double FocalMm, double PixelUm, double ReadNoiseElectrons, double SkyMagPerArcsec2,
+        double Throughput)
 {
     /// <summary>
     /// Photons a second and square metre from V = 0: 3640 Jy, dλ/λ = 0.16, 1.51e7 photons/s/m² per Jy of dλ/λ
@@ -35,13 +36,15 @@ public sealed record Depth(
     /// so t = R² / (sky ((1 + p)² − 1)), s. Follows from the CCD equation.
     /// </summary>
     public double SkyLimitedSec(double share = 0.05) =>
-        ReadNoiseElectrons * ReadNoiseElectrons / (ElectronsPerSec(SkyMagPerArcsec2) * (((1 + share) * (1 + share)) - 1));
+        ReadNoiseElectrons * ReadNoiseElectrons
+        / (ElectronsPerSec(SkyMagPerArcsec2) * (((1 + share) * (1 + share)) - 1));
 
     /// <summary>Signal to noise on one pixel of a surface in a stack of frames.</summary>
     public double SignalToNoise(double magPerArcsec2, double exposureSec, double frames)
     {
         double signal = ElectronsPerSec(magPerArcsec2) * exposureSec;
-        double noise = signal + (ElectronsPerSec(SkyMagPerArcsec2) * exposureSec) + (ReadNoiseElectrons * ReadNoiseElectrons);
+        double noise = signal + (ElectronsPerSec(SkyMagPerArcsec2) * exposureSec)
+            + (ReadNoiseElectrons * ReadNoiseElectrons);
         return signal / Math.Sqrt(noise) * Math.Sqrt(frames);
     }
 

@@ -16,7 +16,8 @@ namespace Hourhinge.Planning;
 /// <param name="Basis">What it was worked out from.</param>
 /// <param name="Remedy">What reduces it.</param>
 /// <param name="GrowsWithTime">False for what is there in the shortest exposure too.</param>
-public sealed record BlurSource(string Key, string Name, double Arcsec, double ArcsecPerSec, string Basis, string Remedy, bool GrowsWithTime);
+public sealed record BlurSource(string Key, string Name, double Arcsec, double ArcsecPerSec, string Basis,
+    string Remedy, bool GrowsWithTime);
 
 /// <summary>The budget of one exposure.</summary>
 public sealed class ExposureBudget
@@ -35,7 +36,8 @@ public sealed class ExposureBudget
         _in = input;
         _latitude = Angle.FromDegrees(input.Site.LatitudeDeg);
         _air = Air.AtHeight(input.Site.HeightM);
-        _place = new HourAngleDeclination(Angle.FromHours(input.HourAngleHours), Angle.FromDegrees(input.DeclinationDeg));
+        _place =
+            new HourAngleDeclination(Angle.FromHours(input.HourAngleHours), Angle.FromDegrees(input.DeclinationDeg));
         _axisForDrift = WorstAxis(b => b.DriftArcsec);
         _axisForRotation = WorstAxis(b => b.CornerTrailArcsec);
         // The corner's declination and hour angle, half the frame's diagonal away at 45° on the sky.
@@ -88,13 +90,16 @@ public sealed class ExposureBudget
 
     /// <summary>The same on a tripod without tracking: the sky's own motion alone, s.</summary>
     public double LongestUntrackedSec(double blurArcsec) =>
-        blurArcsec / (AngleUnits.ToArcsec(SkyRate.SiderealRadPerSec) * Math.Max(1e-3, Math.Cos(_place.Declination.Radians)));
+        blurArcsec
+        / (AngleUnits.ToArcsec(SkyRate.SiderealRadPerSec) * Math.Max(1e-3, Math.Cos(_place.Declination.Radians)));
 
-    /// <summary>The photographers' rule of thumb, 500 / (focal length × crop factor), s (common practice, no source).</summary>
+    /// <summary>The photographers' rule of thumb, 500 / (focal length × crop factor), s (common practice, no
+    /// source).</summary>
     public double RuleOfFiveHundredSec => 500 / (_in.FocalMm * CropFactor);
 
     /// <summary>Diagonal of a 36 × 24 mm frame over the sensor's.</summary>
-    public double CropFactor => 43.267 / (Math.Sqrt(Math.Pow(_in.Camera.WidthPx, 2) + Math.Pow(_in.Camera.HeightPx, 2)) * _in.Camera.PixelUm / 1000);
+    public double CropFactor => 43.267
+        / (Math.Sqrt(Math.Pow(_in.Camera.WidthPx, 2) + Math.Pow(_in.Camera.HeightPx, 2)) * _in.Camera.PixelUm / 1000);
 
     private List<BlurSource> SourcesAt(double t)
     {
@@ -106,7 +111,8 @@ public sealed class ExposureBudget
         double drift = _axisForDrift.BlurOver(_place, 1, corner).DriftArcsec;
         double rotation = _axisForRotation.BlurOver(_place, 1, corner).CornerTrailArcsec;
         RefractedMotion refraction = RefractionDrift.At(_place, _latitude, _air);
-        double followed = Rig.RigDrive.RateRadPerSec(_in.Rig with { Rate = _in.Rig.Rate.Uncorrected }) / SkyRate.SiderealRadPerSec;
+        double followed = Rig.RigDrive.RateRadPerSec(_in.Rig with { Rate = _in.Rig.Rate.Uncorrected })
+            / SkyRate.SiderealRadPerSec;
         double alongRefraction = Math.Abs(refraction.RateRatio - followed) * sky;
         double acrossRefraction = Math.Abs(refraction.DeclinationArcsecPerMinute) / 60;
         double refractionRate = Math.Sqrt((alongRefraction * alongRefraction) + (acrossRefraction * acrossRefraction));
@@ -119,21 +125,41 @@ public sealed class ExposureBudget
         List<BlurSource> all =
         [
             rateMeasured
-                ? Steady("rate", "rate left after calibration", sky * _in.RateUncertaintyPpm.Value * 1e-6, $"±{_in.RateUncertaintyPpm.Value:0} ppm, {_in.RateUncertaintyPpm.Source}", "calibrate with more frames")
-                : Steady("geometry", "hinge geometry not measured", sky * armFraction, $"±{_in.ArmUncertaintyMm.Value:0.##} mm of {ArmMm():0.#} mm, {_in.ArmUncertaintyMm.Source}", "calibrate with star frames"),
-            new("periodic", "periodic error of nut and gear", swing, double.NaN, $"±{_in.PeriodicArcsec.Value:0.#}\" each {period:0.#} s, {_in.PeriodicArcsec.Source}", "calibrate; grease and preload the nut", true),
-            Steady("clock", "controller's clock", sky * _in.ClockPpm.Value * 1e-6, $"±{_in.ClockPpm.Value:0.#} ppm, {_in.ClockPpm.Source}", "set clock.trim_ppm"),
-            Steady("sag", "supply sag", sky * _in.SagPercent.Value / 100, $"{_in.SagPercent.Value:0.##} %, {_in.SagPercent.Source}", "fit an encoder, or compensate"),
-            Steady("axis-drift", "axis off the pole: drift", drift, $"{_in.AxisErrorArcmin.Value:0.#}' the worst way, {_in.AxisErrorArcmin.Source}", "align the axis better"),
-            Steady("field-rotation", "axis off the pole: rotation at the corner", rotation, $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
-            Steady("refraction", "changing refraction", refractionRate, $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}", "rate.follow = \"refracted-stars\"; shoot higher"),
+                ? Steady("rate", "rate left after calibration", sky * _in.RateUncertaintyPpm.Value * 1e-6,
+                    $"±{_in.RateUncertaintyPpm.Value:0} ppm, {_in.RateUncertaintyPpm.Source}",
+                    "calibrate with more frames")
+                : Steady("geometry", "hinge geometry not measured", sky * armFraction,
+                    $"±{_in.ArmUncertaintyMm.Value:0.##} mm of {ArmMm():0.#} mm, {_in.ArmUncertaintyMm.Source}",
+                    "calibrate with star frames"),
+            new("periodic", "periodic error of nut and gear", swing, double.NaN,
+                $"±{_in.PeriodicArcsec.Value:0.#}\" each {period:0.#} s, {_in.PeriodicArcsec.Source}",
+                "calibrate; grease and preload the nut", true),
+            Steady("clock", "controller's clock", sky * _in.ClockPpm.Value * 1e-6,
+                $"±{_in.ClockPpm.Value:0.#} ppm, {_in.ClockPpm.Source}", "set clock.trim_ppm"),
+            Steady("sag", "supply sag", sky * _in.SagPercent.Value / 100,
+                $"{_in.SagPercent.Value:0.##} %, {_in.SagPercent.Source}", "fit an encoder, or compensate"),
+            Steady("axis-drift", "axis off the pole: drift", drift,
+                $"{_in.AxisErrorArcmin.Value:0.#}' the worst way, {_in.AxisErrorArcmin.Source}",
+                "align the axis better"),
+            Steady("field-rotation", "axis off the pole: rotation at the corner", rotation,
+                $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
+            Steady("refraction", "changing refraction", refractionRate,
+                $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}",
+                "rate.follow = \"refracted-stars\"; shoot higher"),
             // General precession in longitude, 50.29 arcsec a year (IAU 2006): all of it, the worst way.
-            Steady("precession", "precession of the pole", 50.29 / 31557600, "50.29\" a year, the worst way", "nothing to do"),
-            new("refraction-corner", "refraction across the frame", CornerRefraction(t), CornerRefraction(1), "corner against middle", "shoot higher", true),
-            new("step", "one microstep", step, double.NaN, $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn", "more microsteps or a larger gear", false),
-            new("pixel", "one pixel, for scale", _in.ArcsecPerPixel, double.NaN, $"{_in.Camera.PixelUm:0.##} µm at {_in.FocalMm:0.#} mm", "-", false),
-            // Full width at half maximum of the Airy pattern, 1.03 λ/D (Born and Wolf, Principles of Optics, 8.5), λ = 550 nm.
-            new("diffraction", "diffraction, for scale", 1.03 * 550e-6 / (_in.FocalMm / _in.FocalRatio) * AngleUnits.ArcsecPerRad, double.NaN, $"f/{_in.FocalRatio:0.#} at 550 nm", "-", false),
+            Steady("precession", "precession of the pole", 50.29 / 31557600, "50.29\" a year, the worst way",
+                "nothing to do"),
+            new("refraction-corner", "refraction across the frame", CornerRefraction(t), CornerRefraction(1),
+                "corner against middle", "shoot higher", true),
+            new("step", "one microstep", step, double.NaN,
+                $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn",
+                "more microsteps or a larger gear", false),
+            new("pixel", "one pixel, for scale", _in.ArcsecPerPixel, double.NaN,
+                $"{_in.Camera.PixelUm:0.##} µm at {_in.FocalMm:0.#} mm", "-", false),
+            // Full width at half maximum of the Airy pattern, 1.03 λ/D (Born and Wolf, Principles of Optics, 8.5), λ =
+            // 550 nm.
+            new("diffraction", "diffraction, for scale", 1.03 * 550e-6 / (_in.FocalMm / _in.FocalRatio)
+                * AngleUnits.ArcsecPerRad, double.NaN, $"f/{_in.FocalRatio:0.#} at 550 nm", "-", false),
             new("seeing", "seeing, for scale", _in.SeeingArcsec.Value, double.NaN, _in.SeeingArcsec.Source, "-", false),
         ];
         return [.. all.OrderByDescending(s => s.GrowsWithTime).ThenByDescending(s => s.Arcsec)];

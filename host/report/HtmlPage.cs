@@ -58,7 +58,8 @@ public sealed record HtmlPage(string Title, AssessmentBanner Verdict)
         html.Element("title", Title).Raw("\n<link rel=\"icon\" href=\"data:,\">\n");
         html.Raw("<style>").Raw(_style).Raw("</style>\n</head>\n<body>\n<header>\n");
         html.Element("h1", Title);
-        html.Raw("\n<button id=\"night\" type=\"button\" hidden").Raw($" aria-pressed=\"{(Night ? "true" : "false")}\"");
+        html.Raw("\n<button id=\"night\" type=\"button\" hidden")
+            .Raw($" aria-pressed=\"{(Night ? "true" : "false")}\"");
         html.Raw(">Night red</button>\n</header>\n<main>\n");
         html.Element("p", Verdict.Sentence, ("class", $"verdict {CssClass(Verdict.Kind)}")).Raw("\n");
         for (int i = 0; i < Sections.Count; i++)
@@ -79,7 +80,8 @@ public sealed record HtmlPage(string Title, AssessmentBanner Verdict)
     };
 
     // CSP 3, section 2.3.1: the digest of exactly what stands between the tags.
-    private static string Hash(string text) => "sha256-" + Convert.ToBase64String(SHA256.HashData(Encoding.UTF8.GetBytes(text)));
+    private static string Hash(string text) =>
+        "sha256-" + Convert.ToBase64String(SHA256.HashData(Encoding.UTF8.GetBytes(text)));
 
     private static string Resource(string name)
     {

@@ -5,7 +5,8 @@ using System.Text;
 
 namespace Hourhinge.Report;
 
-/// <summary>Builds markup. <see cref="Raw"/> is for this project's own literals only; content goes through the others.</summary>
+/// <summary>Builds markup. <see cref="Raw"/> is for this project's own literals only; content goes through the
+/// others.</summary>
 internal sealed class HtmlText
 {
     private readonly StringBuilder _text = new();
@@ -30,7 +31,7 @@ internal sealed class HtmlText
                 '"' => _text.Append("&quot;"),
                 '\'' => _text.Append("&#39;"),
                 // Controls are no characters of HTML.
-                < ' ' and not ('\n' or '\t') or '\u007f' => _text.Append('\ufffd'),
+                (< ' ' and not ('\n' or '\t')) or '\u007f' => _text.Append('\ufffd'),
                 _ => _text.Append(c),
             };
         }

@@ -74,7 +74,9 @@ public sealed record DataTable : Section
     {
         if (rows.Any(r => r.Count != columns.Count))
         {
-            throw new ArgumentException($"table '{title}': a row has {rows.First(r => r.Count != columns.Count).Count} cells for {columns.Count} columns", nameof(rows));
+            throw new ArgumentException(
+                $"table '{title}': a row has {rows.First(r => r.Count != columns.Count).Count} cells for "
+                + $"{columns.Count} columns", nameof(rows));
         }
 
         Columns = columns;
@@ -90,7 +92,8 @@ public sealed record DataTable : Section
     internal override void WriteBody(HtmlText html, string id)
     {
         html.Open("div", ("class", "scroll"), ("role", "group"), ("aria-labelledby", id), ("tabindex", "0"));
-        html.Open("table", ("class", Columns.Count > DenseColumns ? "data dense" : "data")).Element("caption", Title).Raw("<thead><tr>");
+        html.Open("table", ("class", Columns.Count > DenseColumns ? "data dense" : "data")).Element("caption", Title)
+            .Raw("<thead><tr>");
         foreach (Column column in Columns)
         {
             html.Open("th", ("scope", "col"), ("class", Class(column))).Content(column.Head);
@@ -128,7 +131,8 @@ public sealed record DataTable : Section
 /// <param name="Description">What is to be seen, for those who cannot.</param>
 /// <param name="MediaType">image/jpeg or image/png.</param>
 /// <param name="Bytes">The file.</param>
-public sealed record Photo(string Title, string Description, string MediaType, ReadOnlyMemory<byte> Bytes) : Section(Title)
+public sealed record Photo(string Title, string Description, string MediaType, ReadOnlyMemory<byte> Bytes)
+    : Section(Title)
 {
     /// <summary>Dark on light, as it should be on paper; turned round on the screen at night.</summary>
     public bool IsNegative { get; init; }
@@ -143,7 +147,8 @@ public sealed record Photo(string Title, string Description, string MediaType, R
         }
 
         html.Open("div", ("class", IsNegative ? "photo negative" : "photo"));
-        html.Open("img", ("alt", Description), ("src", $"data:{MediaType};base64,{Convert.ToBase64String(Bytes.Span)}")).Raw("</div>\n");
+        html.Open("img", ("alt", Description), ("src", $"data:{MediaType};base64,{Convert.ToBase64String(Bytes.Span)}"))
+            .Raw("</div>\n");
     }
 }
 

@@ -4,13 +4,16 @@ using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.Rig;
 
-/// <summary>Reads the motor. A DC motor's speeds come from its measured curve, so it has no speed keys of its own.</summary>
+/// <summary>Reads the motor. A DC motor's speeds come from its measured curve, so it has no speed keys of its
+/// own.</summary>
 internal static class MotorReader
 {
     private static readonly string[] _known =
     [
-        "kind", "full_steps", "microsteps", "gearbox", "pull_in_steps_per_sec", "rewind_steps_per_sec", "ramp_steps_per_sec2",
-        "approach_steps_per_sec", "reversed", "release_when_idle", "counts_per_turn", "bridge", "speed_curve", "speed_curve_volts",
+        "kind", "full_steps", "microsteps", "gearbox", "pull_in_steps_per_sec", "rewind_steps_per_sec",
+        "ramp_steps_per_sec2",
+        "approach_steps_per_sec", "reversed", "release_when_idle", "counts_per_turn", "bridge", "speed_curve",
+        "speed_curve_volts",
         "break_away_percent", "least_volts",
     ];
 
@@ -49,12 +52,15 @@ internal static class MotorReader
         bool rises = curve.Length is >= 2 and <= 32 && curve[0].DutyPercent > 0 && curve[^1].DutyPercent <= 100;
         for (int i = 1; i < curve.Length; i++)
         {
-            rises &= curve[i].DutyPercent > curve[i - 1].DutyPercent && curve[i].NutTurnsPerMin > curve[i - 1].NutTurnsPerMin;
+            rises &= curve[i].DutyPercent > curve[i - 1].DutyPercent
+                && curve[i].NutTurnsPerMin > curve[i - 1].NutTurnsPerMin;
         }
 
         if (!rises)
         {
-            throw t.Wrong("speed_curve", "must be 2 to 32 pairs [duty in %, nut turns a minute], both rising, duty 0 to 100; measure it: hourhinge calibrate turns");
+            throw t.Wrong("speed_curve",
+                "must be 2 to 32 pairs [duty in %, nut turns a minute], both rising, duty 0 to 100; measure it: "
+                + "hourhinge calibrate turns");
         }
 
         double fastest = curve[^1].NutTurnsPerMin / 60 * gear.Ratio * counts;
@@ -64,7 +70,8 @@ internal static class MotorReader
         }
 
         int speed = (int)fastest;
-        return new MotorData(counts, 1, speed, speed, 2 * speed, Math.Max(1, speed / 4), t.Flag("reversed", false), true)
+        return new MotorData(counts, 1, speed, speed, 2 * speed, Math.Max(1, speed / 4),
+            t.Flag("reversed", false), true)
         {
             Dc = new DcData(
                 hasEncoder,

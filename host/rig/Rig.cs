@@ -73,13 +73,15 @@ public sealed record MotorData(
     bool Reversed,
     bool ReleaseWhenIdle)
 {
-    /// <summary>What a DC motor needs besides; null for a stepper. Its steps are encoder counts, or thousandths of a turn.</summary>
+    /// <summary>What a DC motor needs besides; null for a stepper. Its steps are encoder counts, or thousandths of a
+    /// turn.</summary>
     public DcData? Dc { get; init; }
 }
 
 /// <summary>A DC gear motor: measured speed of the nut against duty, at one supply voltage.</summary>
 public sealed record DcData(
-    bool HasEncoder, bool HasBridge, double CurveVolts, double LeastVolts, double BreakAwayPercent, IReadOnlyList<(double DutyPercent, double NutTurnsPerMin)> Curve);
+    bool HasEncoder, bool HasBridge, double CurveVolts, double LeastVolts, double BreakAwayPercent,
+        IReadOnlyList<(double DutyPercent, double NutTurnsPerMin)> Curve);
 
 /// <summary>Limit switches that are fitted.</summary>
 public sealed record SwitchData(bool Home, bool End, double BackOffMm);
@@ -87,14 +89,16 @@ public sealed record SwitchData(bool Home, bool End, double BackOffMm);
 /// <summary>Which rate to follow, and a correction on top of it, ppm.</summary>
 public sealed record RateData(string Follow, double CorrectionPpm, double? DeclinationDeg, double? HourAngleHours)
 {
-    /// <summary>Change of the correction along the travel: ppm an hour, ppm an hour squared, held from this minute on.</summary>
+    /// <summary>Change of the correction along the travel: ppm an hour, ppm an hour squared, held from this minute
+    /// on.</summary>
     public (double SlopePpmPerHour, double CurvePpmPerHour2, double HoldMin) Change { get; init; }
 
     /// <summary>The sky's own rate, without what this rig needs.</summary>
     public RateData Uncorrected => this with { CorrectionPpm = 0, Change = default };
 }
 
-/// <summary>A periodic error of the nut: period in nut turns, amplitude in micrometres along the rod, phase in degrees.</summary>
+/// <summary>A periodic error of the nut: period in nut turns, amplitude in micrometres along the rod, phase in
+/// degrees.</summary>
 public sealed record PeriodicData(double PeriodNutTurns, double AmplitudeUm, double PhaseDeg);
 
 /// <summary>The camera's sensor and the lenses that go with it.</summary>
@@ -104,4 +108,5 @@ public sealed record CameraData(double PixelUm, int WidthPx, int HeightPx, IRead
 public sealed record SiteData(string Name, double LatitudeDeg, double LongitudeDeg, double HeightM);
 
 /// <summary>What calibration has found, with its standard uncertainties (one sigma).</summary>
-public sealed record CalibrationData(string Date, string Method, double? RateUncertaintyPpm, double? ArmUncertaintyMm, double? AxisErrorArcmin);
+public sealed record CalibrationData(string Date, string Method, double? RateUncertaintyPpm, double? ArmUncertaintyMm,
+    double? AxisErrorArcmin);

@@ -32,7 +32,8 @@ public static class RigDrive
         DriveProfile? profile = compiler.Compile(Parameters(rig), frame);
         if (profile == null)
         {
-            throw new RigFileException(TooFast(rig, compiler.Design) ?? $"{rig.Name}: {compiler.Refusal.TrimEnd('.')}.");
+            throw new RigFileException(TooFast(rig, compiler.Design)
+                ?? $"{rig.Name}: {compiler.Refusal.TrimEnd('.')}.");
         }
 
         profile.RigDigest = rigDigest;
@@ -74,7 +75,8 @@ public static class RigDrive
         Set(RigParameters.Longest, rig.Rod.LongestMm);
         parameters.Values[RigParameters.GearNumerator] = rig.MotorTurnsPerNutTurn.Numerator;
         parameters.Values[RigParameters.GearDenominator] = rig.MotorTurnsPerNutTurn.Denominator;
-        Set(RigParameters.DriveKind, rig.Motor.Dc == null ? DriveProfile.Stepper : rig.Motor.Dc.HasEncoder ? DriveProfile.DcClosedLoop : DriveProfile.DcOpenLoop);
+        Set(RigParameters.DriveKind, rig.Motor.Dc == null ? DriveProfile.Stepper : rig.Motor.Dc.HasEncoder
+            ? DriveProfile.DcClosedLoop : DriveProfile.DcOpenLoop);
         Set(RigParameters.ForwardOnly, rig.Motor.Dc is { HasBridge: false } ? 1 : 0);
         Set(RigParameters.Steps, rig.Motor.FullSteps);
         Set(RigParameters.Microsteps, rig.Motor.Microsteps);
@@ -127,7 +129,8 @@ public static class RigDrive
             LeastMillivolts = (int)Math.Round(dc.LeastVolts * 1000),
             BreakAwayDuty = (int)Math.Round(dc.BreakAwayPercent * 100),
             CurveDuty = [.. dc.Curve.Select(p => (int)Math.Round(p.DutyPercent * 100))],
-            CurveMilliCountsPerSec = [.. dc.Curve.Select(p => (int)Math.Round(p.NutTurnsPerMin / 60 * countsPerNutTurn * 1000))],
+            CurveMilliCountsPerSec =
+            [.. dc.Curve.Select(p => (int)Math.Round(p.NutTurnsPerMin / 60 * countsPerNutTurn * 1000))],
         };
         DcTuning.SetGains(settings);
         return settings;
@@ -147,7 +150,10 @@ public static class RigDrive
         }
 
         return rig.Motor.Dc != null
-            ? $"motor.speed_curve: the sky needs {fastest / design.CountsPerNutTurn.Ratio * 60:0.###} nut turns a minute and the curve ends at {rig.Motor.Dc.Curve[^1].NutTurnsPerMin:0.###}; take another gear."
-            : $"motor.pull_in_steps_per_sec = {rig.Motor.PullInStepsPerSec}: this drive needs up to {fastest:0.#} microsteps/s to follow the sky; allowed is {Math.Ceiling(fastest)} to 100000, or take fewer microsteps.";
+            ? $"motor.speed_curve: the sky needs {fastest / design.CountsPerNutTurn.Ratio * 60:0.###} nut turns a "
+                + $"minute and the curve ends at {rig.Motor.Dc.Curve[^1].NutTurnsPerMin:0.###}; take another gear."
+            : $"motor.pull_in_steps_per_sec = {rig.Motor.PullInStepsPerSec}: this drive needs up to {fastest:0.#} "
+                + $"microsteps/s to follow the sky; allowed is {Math.Ceiling(fastest)} to 100000, or take fewer "
+                + "microsteps.";
     }
 }

@@ -37,10 +37,12 @@ public sealed record RigEdit(string File, string Before, string After, IReadOnly
             string target = System.IO.File.ResolveLinkTarget(File, true)?.FullName ?? Path.GetFullPath(File);
             if (Utf8.GetString(System.IO.File.ReadAllBytes(target)) != Before)
             {
-                throw new RigFileException($"{File}: the file has changed meanwhile and is left as it is; run the command again.");
+                throw new RigFileException(
+                    $"{File}: the file has changed meanwhile and is left as it is; run the command again.");
             }
 
-            temporary = Path.Combine(Path.GetDirectoryName(target)!, $".{Path.GetFileName(target)}.{Guid.NewGuid():N}.new");
+            temporary =
+                Path.Combine(Path.GetDirectoryName(target)!, $".{Path.GetFileName(target)}.{Guid.NewGuid():N}.new");
             using (var stream = new FileStream(temporary, FileMode.CreateNew, FileAccess.Write))
             {
                 stream.Write(Utf8.GetBytes(After));
@@ -74,11 +76,15 @@ public sealed record RigEdit(string File, string Before, string After, IReadOnly
 /// <summary>Plans changes of rig files.</summary>
 public static partial class RigEditor
 {
-    /// <summary>A note for a measured value; <paramref name="sigma"/> is its standard uncertainty as text, null for exact.</summary>
+    /// <summary>A note for a measured value; <paramref name="sigma"/> is its standard uncertainty as text, null for
+    /// exact.</summary>
     public static string Note(string? sigma, string method, string date, string of = "") =>
-        sigma == null ? $"exact by {method} calibration {date}" : $"±{sigma} (1 sigma{of}), {method} calibration {date}";
+        sigma == null
+        ? $"exact by {method} calibration {date}"
+        : $"±{sigma} (1 sigma{of}), {method} calibration {date}";
 
-    /// <summary>Plans changes of a file; <see cref="RigFileException"/> when the file or the outcome is not a sound rig.</summary>
+    /// <summary>Plans changes of a file; <see cref="RigFileException"/> when the file or the outcome is not a sound
+    /// rig.</summary>
     public static RigEdit Plan(string file, IReadOnlyList<RigChange> changes)
     {
         RigReader.ReadFile(file, out byte[] bytes);
@@ -93,7 +99,9 @@ public static partial class RigEditor
         int size = RigEdit.Utf8.GetByteCount(after);
         if (size > RigReader.LargestFileBytes)
         {
-            throw new RigFileException($"{file}: with the calibration the rig file would have {size} bytes; it must stay within {RigReader.LargestFileBytes} to ride along on the controller. Shorten its comments.");
+            throw new RigFileException(
+                $"{file}: with the calibration the rig file would have {size} bytes; it must stay within "
+                + $"{RigReader.LargestFileBytes} to ride along on the controller. Shorten its comments.");
         }
 
         RigDrive.Compile(RigReader.Read(file, after), 0);
@@ -108,7 +116,8 @@ public static partial class RigEditor
             return AddToArray(document, text, change, lines);
         }
 
-        TableSyntaxBase? table = document.Tables.FirstOrDefault(t => t is TableSyntax && NameOf(t.Name) == change.Table);
+        TableSyntaxBase? table =
+            document.Tables.FirstOrDefault(t => t is TableSyntax && NameOf(t.Name) == change.Table);
         KeyValueSyntax? item = table?.Items.FirstOrDefault(i => NameOf(i.Key) == change.Key);
         if (item != null)
         {
@@ -127,14 +136,16 @@ public static partial class RigEditor
         // A new table follows the last of those that come before it in the reader's order.
         int rank = RigReader.Tables.ToList().IndexOf(change.Table);
         SyntaxNode? above = document.Tables
-            .Where(t => RigReader.Tables.ToList().FindIndex(n => n.Replace("[]", "", StringComparison.Ordinal) == NameOf(t.Name)) < rank)
+            .Where(t => RigReader.Tables.ToList()
+                .FindIndex(n => n.Replace("[]", "", StringComparison.Ordinal) == NameOf(t.Name)) < rank)
             .Select(t => t.Items.LastOrDefault() is { } lastItem ? (SyntaxNode)lastItem.Value! : t.Name!)
             .LastOrDefault() ?? document.KeyValues.LastOrDefault()?.Value;
         string whole = $"{newLine}[{change.Table}]{newLine}{added}{newLine}";
         return above == null ? whole + text : InsertAfterLineOf(text, above, whole, newLine, pastComments: true);
     }
 
-    // A key of a new entry of an array of tables such as [[periodic]]: the first key begins the entry at the file's end.
+    // A key of a new entry of an array of tables such as [[periodic]]: the first key begins the entry at the file's
+    // end.
     private static string AddToArray(DocumentSyntax document, string text, RigChange change, List<RigEditLine> lines)
     {
         string name = change.Table[..^2];
@@ -151,14 +162,17 @@ public static partial class RigEditor
         return $"{text}{lead}{newLine}[[{name}]]{newLine}{added}{newLine}";
     }
 
-    private static string Replace(string file, string text, KeyValueSyntax item, RigChange change, List<RigEditLine> lines)
+    private static string Replace(string file, string text, KeyValueSyntax item, RigChange change,
+        List<RigEditLine> lines)
     {
         int start = item.Value!.Span.Offset;
         int length = text.AsSpan(start, Math.Min(item.Value.Span.Length, text.Length - start)).TrimEnd().Length;
         string old = text.Substring(start, length);
         if (item.Value is ArraySyntax && old.Contains('#', StringComparison.Ordinal))
         {
-            throw new RigFileException($"{file}: {change.Table}.{change.Key} has comments inside its list, which would be lost; the file is left as it is. Write by hand: {change.Key} = {change.Value}");
+            throw new RigFileException(
+                $"{file}: {change.Table}.{change.Key} has comments inside its list, which would be lost; the file "
+                + $"is left as it is. Write by hand: {change.Key} = {change.Value}");
         }
 
         int end = EndOfLine(text, start + length);
@@ -177,9 +191,11 @@ public static partial class RigEditor
 
     // After the line on which a node ends. A run of comment lines right below stays with what is above it when a blank
     // line or the end of the file parts it from what follows.
-    private static string InsertAfterLineOf(string text, SyntaxNode node, string what, string newLine, bool pastComments = false)
+    private static string InsertAfterLineOf(string text, SyntaxNode node, string what, string newLine,
+        bool pastComments = false)
     {
-        int end = EndOfLine(text, node.Span.Offset + text.AsSpan(node.Span.Offset, Math.Min(node.Span.Length, text.Length - node.Span.Offset)).TrimEnd().Length);
+        int end = EndOfLine(text, node.Span.Offset + text.AsSpan(node.Span.Offset,
+            Math.Min(node.Span.Length, text.Length - node.Span.Offset)).TrimEnd().Length);
         int at = NextLine(text, end);
         for (int look = at; pastComments && look <= text.Length; look = NextLine(text, EndOfLine(text, look)))
         {

@@ -1,6 +1,7 @@
 namespace Hourhinge.Rig;
 
-/// <summary>What is wrong with a rig file, in one sentence that names the key, the value, the allowed range and the place.</summary>
+/// <summary>What is wrong with a rig file, in one sentence that names the key, the value, the allowed range and the
+/// place.</summary>
 public sealed class RigFileException : Exception
 {
     /// <summary>A fault of the file as a whole.</summary>

@@ -7,15 +7,18 @@ using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.Rig;
 
-/// <summary>Reads rig files. Everything wrong is a <see cref="RigFileException"/> that names key, value, range and place.</summary>
+/// <summary>Reads rig files. Everything wrong is a <see cref="RigFileException"/> that names key, value, range and
+/// place.</summary>
 public static class RigReader
 {
     /// <summary>A rig file rides along on the controller, which keeps this many bytes.</summary>
     public const int LargestFileBytes = 4096;
 
-    /// <summary>The tables of a rig file, in the order in which the examples have them; "[]" marks arrays of tables.</summary>
+    /// <summary>The tables of a rig file, in the order in which the examples have them; "[]" marks arrays of
+    /// tables.</summary>
     public static IReadOnlyList<string> Tables { get; } =
-        ["", "hinge", "rod", "gear", "motor", "switches", "rate", "clock", "periodic[]", "camera", "site", "calibration"];
+        ["", "hinge", "rod", "gear", "motor", "switches", "rate", "clock", "periodic[]", "camera", "site",
+            "calibration"];
 
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
     public static RigDescription ReadFile(string path, out byte[] bytes)
@@ -26,12 +29,15 @@ public static class RigReader
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new RigFileException($"{path}: cannot read the rig file: {(File.Exists(path) ? e.Message : "there is no such file")}");
+            throw new RigFileException(
+                $"{path}: cannot read the rig file: {(File.Exists(path) ? e.Message : "there is no such file")}");
         }
 
         if (bytes.Length > LargestFileBytes)
         {
-            throw new RigFileException($"{path}: the rig file has {bytes.Length} bytes; it must be 1 to {LargestFileBytes} to ride along on the controller.");
+            throw new RigFileException(
+                $"{path}: the rig file has {bytes.Length} bytes; it must be 1 to {LargestFileBytes} to ride along "
+                + "on the controller.");
         }
 
         string text;
@@ -95,7 +101,9 @@ public static class RigReader
             double tip = t.Number("tip_radius_mm", 0, 50, "mm", 0);
             if (Math.Abs(offset + tip) >= radius / 2)
             {
-                throw t.Wrong("surface_offset_mm", $"with the tip radius it must stay within {radius / -2:0.#} to {radius / 2:0.#} mm, half the hinge radius");
+                throw t.Wrong("surface_offset_mm",
+                    $"with the tip radius it must stay within {radius / -2:0.#} to {radius / 2:0.#} mm, half the "
+                    + "hinge radius");
             }
 
             hinge = new FixedRodHinge(radius, offset, tip);
@@ -108,7 +116,8 @@ public static class RigReader
             hinge = new SwivelledRodHinge(nut, anchor, bend);
         }
 
-        t.RefuseUnread(["form", "motion", "nut_arm_mm", "anchor_arm_mm", "bend_radius_mm", "radius_mm", "surface_offset_mm", "tip_radius_mm"]);
+        t.RefuseUnread(["form", "motion", "nut_arm_mm", "anchor_arm_mm", "bend_radius_mm", "radius_mm",
+            "surface_offset_mm", "tip_radius_mm"]);
         return hinge;
     }
 
@@ -119,8 +128,11 @@ public static class RigReader
         if (pitch == 0)
         {
             throw thread.Length == 0
-                ? t.Wrong("thread", "is missing: give a thread such as \"M6\" or \"1/4-20\", or a measured pitch_mm of 0.1 to 10 mm")
-                : t.Wrong("thread", $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.Known()}; or give a measured pitch_mm");
+                ? t.Wrong("thread",
+                    "is missing: give a thread such as \"M6\" or \"1/4-20\", or a measured pitch_mm of 0.1 to 10 mm")
+                : t.Wrong("thread",
+                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.Known()}; or give a measured "
+                    + "pitch_mm");
         }
 
         double shortest = t.Number("shortest_mm", -500, 2000, "mm");
@@ -132,7 +144,9 @@ public static class RigReader
 
         double least = hinge.RodLengthMm(hinge.MinAngleRad);
         double most = hinge.RodLengthMm(hinge.MaxAngleRad);
-        string range = $"this linkage works from {Math.Ceiling(least * 100) / 100:0.##} to {Math.Floor(most * 100) / 100:0.##} mm of rod";
+        string range =
+            $"this linkage works from {Math.Ceiling(least * 100) / 100:0.##} to {Math.Floor(most * 100) / 100:0.##} "
+            + "mm of rod";
         if (double.IsNaN(hinge.AngleRad(shortest)))
         {
             throw t.Wrong("shortest_mm", range);
@@ -175,7 +189,8 @@ public static class RigReader
 
     private static SwitchData ReadSwitches(TomlSection t)
     {
-        var switches = new SwitchData(t.Flag("home", false), t.Flag("end", false), t.Number("back_off_mm", 0.05, 20, "mm", 0.5));
+        var switches =
+            new SwitchData(t.Flag("home", false), t.Flag("end", false), t.Number("back_off_mm", 0.05, 20, "mm", 0.5));
         t.RefuseUnread(["home", "end", "back_off_mm"]);
         return switches;
     }
@@ -202,7 +217,8 @@ public static class RigReader
                 t.Number("curve_ppm_per_hour2", -10000, 10000, "ppm an hour squared", 0),
                 t.Number("hold_min", 0, 720, "minutes", 0)),
         };
-        t.RefuseUnread(["follow", "correction_ppm", "declination_deg", "hour_angle_h", "slope_ppm_per_hour", "curve_ppm_per_hour2", "hold_min"]);
+        t.RefuseUnread(["follow", "correction_ppm", "declination_deg", "hour_angle_h", "slope_ppm_per_hour",
+            "curve_ppm_per_hour2", "hold_min"]);
         return rate;
     }
 
@@ -216,7 +232,8 @@ public static class RigReader
     private static List<PeriodicData> ReadAllPeriodic(IReadOnlyList<TomlSection> tables, RodData rod) =>
         tables.Count <= RigParameters.MostPeriodic
             ? [.. tables.Select(t => ReadPeriodic(t, rod))]
-            : throw tables[RigParameters.MostPeriodic].Wrong("period_nut_turns", $"there may be at most {RigParameters.MostPeriodic} tables [[periodic]]");
+            : throw tables[RigParameters.MostPeriodic].Wrong("period_nut_turns",
+                $"there may be at most {RigParameters.MostPeriodic} tables [[periodic]]");
 
     private static PeriodicData ReadPeriodic(TomlSection t, RodData rod)
     {

@@ -33,7 +33,8 @@ public sealed class TomlSection
     /// Splits a file into its tables by name ("" is the top); arrays of tables keep their order under "name[]".
     /// Only the table names given are allowed.
     /// </summary>
-    public static Func<string, IReadOnlyList<TomlSection>> Parse(string file, string text, IReadOnlyCollection<string> allowed)
+    public static Func<string, IReadOnlyList<TomlSection>> Parse(string file, string text,
+        IReadOnlyCollection<string> allowed)
     {
         DocumentSyntax document = SyntaxParser.Parse(text, file);
         foreach (DiagnosticMessage message in document.Diagnostics)
@@ -56,7 +57,8 @@ public sealed class TomlSection
             TextPosition at = table.Span.Start;
             if (!allowed.Contains(label))
             {
-                string known = string.Join(", ", allowed.Where(a => a.Length > 0).Select(a => $"[{a.Replace("[]", "", StringComparison.Ordinal)}]"));
+                string known = string.Join(", ",
+                    allowed.Where(a => a.Length > 0).Select(a => $"[{a.Replace("[]", "", StringComparison.Ordinal)}]"));
                 throw Error(file, at, $"table [{name}] is unknown; known are {known}.");
             }
 
@@ -72,7 +74,9 @@ public sealed class TomlSection
 
         return label => sections.TryGetValue(label, out List<TomlSection>? list)
             ? list
-            : label.EndsWith("[]", StringComparison.Ordinal) ? [] : [new TomlSection(file, text, label, document.Span.Start, false)];
+            : label.EndsWith("[]", StringComparison.Ordinal)
+            ? []
+            : [new TomlSection(file, text, label, document.Span.Start, false)];
     }
 
     /// <summary>True when the key is there; asking does not count as reading.</summary>
@@ -81,7 +85,8 @@ public sealed class TomlSection
     /// <summary>A number within a range, in the unit that the key's name ends with.</summary>
     public double Number(string key, double least, double most, string unit, double? absent = null)
     {
-        if (!Find(key, absent != null, $"{Show(least)} to {Show(most)} {unit}".TrimEnd(), out ValueSyntax? value, out TextPosition at))
+        if (!Find(key, absent != null, $"{Show(least)} to {Show(most)} {unit}".TrimEnd(), out ValueSyntax? value,
+            out TextPosition at))
         {
             return absent!.Value;
         }
@@ -90,11 +95,14 @@ public sealed class TomlSection
         {
             FloatValueSyntax f => f.Value,
             IntegerValueSyntax i => i.Value,
-            _ => throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: must be a number, {Show(least)} to {Show(most)} {unit}".TrimEnd() + "."),
+            _ => throw Error(_file, at,
+                $"{_prefix}{key} = {Raw(value)}: must be a number, {Show(least)} to {Show(most)} {unit}".TrimEnd()
+                + "."),
         };
         if (!(number >= least && number <= most))
         {
-            throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: must be {Show(least)} to {Show(most)} {unit}".TrimEnd() + ".");
+            throw Error(_file, at,
+                $"{_prefix}{key} = {Raw(value)}: must be {Show(least)} to {Show(most)} {unit}".TrimEnd() + ".");
         }
 
         return number;
@@ -125,7 +133,9 @@ public sealed class TomlSection
     /// <summary>Text; with choices, one of them.</summary>
     public string Text(string key, string[] choices, string? absent = null)
     {
-        string wanted = choices.Length == 0 ? "text in quotes" : "one of " + string.Join(", ", choices.Select(c => $"\"{c}\""));
+        string wanted = choices.Length == 0
+            ? "text in quotes"
+            : "one of " + string.Join(", ", choices.Select(c => $"\"{c}\""));
         if (!Find(key, absent != null, wanted, out ValueSyntax? value, out TextPosition at))
         {
             return absent!;
@@ -153,7 +163,8 @@ public sealed class TomlSection
 
         if (value is not ArraySyntax array)
         {
-            throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: must be a list of pairs such as [[60, 20], [32, 9]].");
+            throw Error(_file, at,
+                $"{_prefix}{key} = {Raw(value)}: must be a list of pairs such as [[60, 20], [32, 9]].");
         }
 
         double[][] rows = [.. array.Items.Select(item => Row(key, item.Value!, value, at, least, most, unit))];
@@ -215,27 +226,34 @@ public sealed class TomlSection
         return optional ? false : throw Error(_file, _at, $"{_prefix}{key} is missing: {wanted}.");
     }
 
-    private double[] Row(string key, ValueSyntax value, ValueSyntax whole, TextPosition at, double least, double most, string unit)
+    private double[] Row(string key, ValueSyntax value, ValueSyntax whole, TextPosition at, double least, double most,
+        string unit)
     {
         if (value is not ArraySyntax array)
         {
-            throw Error(_file, at, $"{_prefix}{key} = {Raw(whole)}: must be a list in square brackets such as [60, 20] or [[60, 20], [32, 9]].");
+            throw Error(_file, at,
+                $"{_prefix}{key} = {Raw(whole)}: must be a list in square brackets such as [60, 20] or [[60, 20], "
+                + "[32, 9]].");
         }
 
         return [.. array.Items.Select(item => item.Value switch
         {
             FloatValueSyntax f when f.Value >= least && f.Value <= most => f.Value,
             IntegerValueSyntax i when i.Value >= least && i.Value <= most => i.Value,
-            _ => throw Error(_file, at, $"{_prefix}{key} = {Raw(whole)}: every number must be {Show(least)} to {Show(most)} {unit}".TrimEnd() + "."),
+            _ => throw Error(_file, at,
+                $"{_prefix}{key} = {Raw(whole)}: every number must be {Show(least)} to {Show(most)} {unit}".TrimEnd()
+                + "."),
         })];
     }
 
-    private static RigFileException Error(string file, TextPosition at, string what) => new(file, at.Line + 1, at.Column + 1, what);
+    private static RigFileException Error(string file, TextPosition at, string what) =>
+        new(file, at.Line + 1, at.Column + 1, what);
 
     private static string KeyText(KeySyntax? key) => key!.ToString().Trim();
 
     // As the file has it, without the comment behind it.
-    private string Raw(ValueSyntax value) => _text.Substring(value.Span.Offset, Math.Min(value.Span.Length, _text.Length - value.Span.Offset)).Trim();
+    private string Raw(ValueSyntax value) =>
+        _text.Substring(value.Span.Offset, Math.Min(value.Span.Length, _text.Length - value.Span.Offset)).Trim();
 
     private static string Show(double number) => number.ToString("0.######", CultureInfo.InvariantCulture);
 }

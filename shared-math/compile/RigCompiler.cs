@@ -20,7 +20,8 @@ public sealed class RigCompiler
     /// <summary>Proved bound of |evaluator − closed form|, counts.</summary>
     public double ErrorBoundCounts { get; private set; }
 
-    /// <summary>Compiles a rig. Name, DC settings and shutter program are taken from <paramref name="from"/>, which may be null.</summary>
+    /// <summary>Compiles a rig. Name, DC settings and shutter program are taken from <paramref name="from"/>, which may
+    /// be null.</summary>
     public DriveProfile Compile(RigParameters rig, DriveProfile from)
     {
         Refusal = rig.Check() ?? Prepare(rig);
@@ -37,7 +38,8 @@ public sealed class RigCompiler
         profile.RampCountsPerSec2 = (int)rig.Values[RigParameters.Ramp];
         profile.PullInCountsPerSec = (int)rig.Values[RigParameters.PullIn];
         profile.ApproachCountsPerSec = (int)rig.Values[RigParameters.Approach];
-        double backOff = Math.Round(rig.InUnits(RigParameters.BackOff) * Design.CountsPerNutTurn.Ratio / Design.PitchMm);
+        double backOff =
+            Math.Round(rig.InUnits(RigParameters.BackOff) * Design.CountsPerNutTurn.Ratio / Design.PitchMm);
         profile.BackOffCounts = backOff < 1 ? 1 : backOff > 1000000 ? 1000000 : (int)backOff;
         profile.ClockTrimPpb = (int)rig.Values[RigParameters.ClockTrim];
         profile.Dc = from == null || profile.DriveKind == DriveProfile.Stepper ? null : from.Dc;
@@ -136,7 +138,8 @@ public sealed class RigCompiler
         long from = (long)(hinge.RodLengthMm(hinge.MinAngleRad) * 100) + 1;
         long to = (long)(hinge.RodLengthMm(hinge.MaxAngleRad) * 100);
         int which = shortest ? RigParameters.Shortest : RigParameters.Longest;
-        return RigParameters.Name(which) + " is " + RigParameters.Text(rig.Values[which], 6) + "; this linkage works from "
+        return RigParameters.Name(which) + " is " + RigParameters.Text(rig.Values[which], 6)
+            + "; this linkage works from "
             + RigParameters.Text(from, 2) + " to " + RigParameters.Text(to, 2) + " mm of rod";
     }
 
@@ -204,7 +207,8 @@ public sealed class RigCompiler
 
         return fastest > v[RigParameters.PullIn]
             ? "pull-in speed is " + v[RigParameters.PullIn] + " counts/s and this drive needs "
-                + (fastest < 1e9 ? ((long)fastest + 1).ToString() : "over 1000000000") + " to follow the sky: take fewer microsteps"
+                + (fastest < 1e9 ? ((long)fastest + 1).ToString() : "over 1000000000")
+                + " to follow the sky: take fewer microsteps"
             : null;
     }
 

@@ -1,7 +1,5 @@
 // Angle units. Everything in shared-math works in radians; people read degrees and arcseconds.
 
-using System;
-
 namespace Hourhinge.SharedMath.Geometry;
 
 /// <summary>Conversions between radians and the units that people read.</summary>

@@ -1,8 +1,6 @@
 // What every hinge form must answer. One form, one small file, the same members:
 // SwivelledRodHinge.cs, FixedRodHinge.cs. A new form (a double arm, say) enters by this door alone.
 
-using System;
-
 namespace Hourhinge.SharedMath.Geometry;
 
 /// <summary>
@@ -20,7 +18,8 @@ public abstract class HingeGeometry
     /// <summary>Rod length s(θ) between the boards, mm, for an angle within the legal range.</summary>
     public abstract double RodLengthMm(double angleRad);
 
-    /// <summary>ds/dθ, mm per radian: the lever with which the rod turns the hinge. Positive within the legal range.</summary>
+    /// <summary>ds/dθ, mm per radian: the lever with which the rod turns the hinge. Positive within the legal
+    /// range.</summary>
     public abstract double RodSlopeMmPerRad(double angleRad);
 
     /// <summary>The angle at which the rod has this length, radians; NaN where no legal angle has it.</summary>

@@ -39,14 +39,16 @@ public static class SkyRate
     /// <summary>
     /// Ratio of the apparent (refracted) hour-angle rate to the true one for a target at a site: refraction lifts a
     /// star less as it climbs, so the sky seems to turn more slowly. Central difference of the refracted hour angle
-    /// over two minutes, taken about the refracted pole, which stands about cot(latitude) arcminutes above the true one:
+    /// over two minutes, taken about the refracted pole, which stands about cot(latitude) arcminutes above the true
+    /// one:
     /// that is where an axis points that was aimed by eye or by drift.
     /// Checked against ERFA to 2.5 % of the departure from 1 (tests/reference/shared-math/make_refraction_rate.py).
     /// </summary>
     /// <param name="latitudeRad">Geographic latitude, north positive, radians.</param>
     /// <param name="declinationRad">Target's declination, radians.</param>
     /// <param name="hourAngleRad">Target's true hour angle, west positive, radians.</param>
-    /// <returns>About 0.9997 near the zenith; 1 where the target is below 10° altitude and refraction means nothing.</returns>
+    /// <returns>About 0.9997 near the zenith; 1 where the target is below 10° altitude and refraction means
+    /// nothing.</returns>
     public static double RefractionRateFactor(double latitudeRad, double declinationRad, double hourAngleRad)
     {
         double step = SiderealRadPerSec * 60;

@@ -1,4 +1,5 @@
-// Loop gains of a closed-loop DC drive from its speed curve, so that a maker need not tune. Not used in the motion path.
+// Loop gains of a closed-loop DC drive from its speed curve, so that a maker need not tune. Not used in the motion
+// path.
 
 using System;
 

@@ -29,7 +29,8 @@ public sealed class DriveProfile
     /// <summary>
     /// Bits of <see cref="Flags"/>. ForwardOnly: a DC motor on a single transistor, which nothing can turn back.
     /// </summary>
-    public const int MotorReversed = 1, HomeSwitchFitted = 2, EndSwitchFitted = 4, ReleaseWhenIdle = 8, HingeCloses = 16,
+    public const int MotorReversed = 1, HomeSwitchFitted = 2, EndSwitchFitted = 4, ReleaseWhenIdle =
+        8, HingeCloses = 16,
         ForwardOnly = 32;
 
     /// <summary>Rig's name, printable ASCII, at most 31 characters.</summary>
@@ -101,7 +102,8 @@ public sealed class DriveProfile
     /// <summary>The shutter program that is stored with the profile; null when there is none.</summary>
     public ShutterSettings Shutter;
 
-    /// <summary>The rig that the profile was compiled from, for editing at the site; null when it did not come along.</summary>
+    /// <summary>The rig that the profile was compiled from, for editing at the site; null when it did not come
+    /// along.</summary>
     public RigParameters Rig;
 
     private static readonly int[] _none = new int[0];
@@ -122,7 +124,8 @@ public sealed class DriveProfile
 
         for (int i = 0; alike && i < PeriodQ16.Length; i++)
         {
-            alike = PeriodQ16[i] == other.PeriodQ16[i] && AmplitudeQ16[i] == other.AmplitudeQ16[i] && Phase[i] == other.Phase[i];
+            alike = PeriodQ16[i] == other.PeriodQ16[i] && AmplitudeQ16[i] == other.AmplitudeQ16[i]
+                && Phase[i] == other.Phase[i];
         }
 
         return alike;

@@ -103,19 +103,22 @@ public sealed class ProfileCodec
 
         if (profile.Rig != null)
         {
-            at = ProfileExtras.PutRig(bytes, PutTag(bytes, at, TagRig, ProfileExtras.RigBytes(profile.Rig)), profile.Rig);
+            at = ProfileExtras.PutRig(bytes, PutTag(bytes, at, TagRig, ProfileExtras.RigBytes(profile.Rig)),
+                profile.Rig);
         }
 
         if (profile.Shutter != null)
         {
-            at = ProfileExtras.PutShutter(bytes, PutTag(bytes, at, TagShutter, ProfileExtras.ShutterBytes), profile.Shutter);
+            at = ProfileExtras.PutShutter(bytes, PutTag(bytes, at, TagShutter, ProfileExtras.ShutterBytes),
+                profile.Shutter);
         }
 
         LittleEndian.Put(bytes, at, 4, Crc32.Of(bytes, 0, at));
         return bytes;
     }
 
-    /// <summary>Reads a profile from a stretch of bytes; null, with <see cref="Refusal"/> set, for anything else.</summary>
+    /// <summary>Reads a profile from a stretch of bytes; null, with <see cref="Refusal"/> set, for anything
+    /// else.</summary>
     public DriveProfile Decode(byte[] bytes, int index, int count)
     {
         Refusal = null;

@@ -49,7 +49,8 @@ public static class ProfileExtras
         return at;
     }
 
-    /// <summary>Reads a rig's parameters; null when the bytes are not a whole number of values that are known.</summary>
+    /// <summary>Reads a rig's parameters; null when the bytes are not a whole number of values that are
+    /// known.</summary>
     public static RigParameters GetRig(byte[] bytes, int at, int length)
     {
         // Fewer values than are known: the rest keep their defaults, so that a later version can append.

@@ -4,7 +4,8 @@ using Hourhinge.SharedMath.Compile;
 
 namespace Hourhinge.SharedMath.Profile;
 
-/// <summary>Checks that a profile is within the evaluator's arithmetic and describes a motion that a motor can make.</summary>
+/// <summary>Checks that a profile is within the evaluator's arithmetic and describes a motion that a motor can
+/// make.</summary>
 public static class ProfileSafety
 {
     /// <summary>Largest position, counts: 2^40, so that Q16 stays far within 63 bits.</summary>
@@ -50,7 +51,8 @@ public static class ProfileSafety
             return "the angle of one count is not positive";
         }
 
-        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + Steepest(p)) ?? p.Rig?.Check() ?? p.Shutter?.Check();
+        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + Steepest(p)) ?? p.Rig?.Check()
+            ?? p.Shutter?.Check();
     }
 
     private static string CheckDc(DriveProfile p)
@@ -169,7 +171,8 @@ public static class ProfileSafety
         long cube = p.Cube[i];
         long fastest = (long)p.PullInCountsPerSec * p.DurationMs[i] * DriveProfile.OneCount / swingPerThousand;
         long atEnd = linear + (2 * square) + (3 * cube);
-        bool vertexInside = cube != 0 && ((cube > 0) ? (square < 0 && -square < 3 * cube) : (square > 0 && square < -3 * cube));
+        bool vertexInside = cube != 0
+            && ((cube > 0) ? (square < 0 && -square < 3 * cube) : (square > 0 && square < -3 * cube));
         long atVertex = vertexInside ? linear - (square * square / (3 * cube)) : linear;
         return linear >= 0 && atEnd >= 0 && atVertex >= 0
             && linear <= fastest && atEnd <= fastest && atVertex <= fastest;

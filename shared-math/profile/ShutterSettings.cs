@@ -29,7 +29,8 @@ public sealed class ShutterSettings
     /// <summary>Quiet time of the drive before an exposure, ms: after the start and after a dither.</summary>
     public int SettleMs = 2000;
 
-    /// <summary>Between two exposures the drive moves to a random offset of at most this, 1/1000 arcsec; 0 for none.</summary>
+    /// <summary>Between two exposures the drive moves to a random offset of at most this, 1/1000 arcsec; 0 for
+    /// none.</summary>
     public int DitherMilliarcsec;
 
     /// <summary>True to start with tracking.</summary>

@@ -10,11 +10,14 @@ namespace Hourhinge.SharedMath.Rig;
 /// </summary>
 public sealed class RigParameters
 {
-    /// <summary>Indices of <see cref="Values"/>. The order is the order in a stored profile: append, never insert.</summary>
+    /// <summary>Indices of <see cref="Values"/>. The order is the order in a stored profile: append, never
+    /// insert.</summary>
     public const int Form = 0, Opens = 1, NutArm = 2, AnchorArm = 3, BendRadius = 4, Radius = 5, SurfaceOffset = 6,
-        TipRadius = 7, Pitch = 8, PitchDivisor = 9, Shortest = 10, Longest = 11, GearNumerator = 12, GearDenominator = 13,
+        TipRadius = 7, Pitch = 8, PitchDivisor = 9, Shortest = 10, Longest = 11, GearNumerator =
+        12, GearDenominator = 13,
         Steps = 14, Microsteps = 15, PullIn = 16, Rewind = 17, Ramp = 18, Approach = 19, Reversed = 20, Release = 21,
-        HomeSwitch = 22, EndSwitch = 23, BackOff = 24, Follow = 25, RateCorrection = 26, Latitude = 27, Declination = 28,
+        HomeSwitch = 22, EndSwitch = 23, BackOff = 24, Follow = 25, RateCorrection = 26, Latitude =
+        27, Declination = 28,
         HourAngle = 29, ClockTrim = 30, DriveKind = 31, ForwardOnly = 32, Periodic = 33;
 
     /// <summary>Periodic errors, each with period, amplitude and phase.</summary>
@@ -45,32 +48,38 @@ public sealed class RigParameters
         "reversed motor (0 or 1)", "release when idle (0 or 1)", "home switch (0 or 1)", "end switch (0 or 1)",
         "back-off in mm", "rate (0 stars, 1 refracted, 2 sun, 3 moon)", "rate correction in ppm", "latitude in degrees",
         "declination in degrees", "hour angle in hours", "clock trim in ppm", "drive kind", "one-way motor (0 or 1)",
-        "period in nut turns", "amplitude in micrometres", "phase in degrees", "rate slope in ppm/h", "rate curve in ppm/h2", "rate hold in minutes",
+        "period in nut turns", "amplitude in micrometres", "phase in degrees", "rate slope in ppm/h",
+        "rate curve in ppm/h2", "rate hold in minutes",
     };
 
     private static readonly int[] _scales =
     {
-        0, 0, 6, 6, 6, 6, 6, 6, 6, 0, 6, 6, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 6, 0, 3, 6, 6, 6, 3, 0, 0, 6, 3, 6, 3, 3, 3,
+        0, 0, 6, 6, 6, 6, 6, 6, 6, 0, 6, 6, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 6, 0, 3, 6, 6, 6, 3, 0, 0, 6, 3, 6,
+        3, 3, 3,
     };
 
     private static readonly long[] _least =
     {
-        0, 0, 20 * Mm, 20 * Mm, 20 * Mm, 20 * Mm, -500 * Mm, 0, Mm / 10, 1, -500 * Mm, -500 * Mm, 1, 1, 1, 1, 1, 1, 1, 1,
+        0, 0, 20 * Mm, 20 * Mm, 20 * Mm, 20 * Mm, -500 * Mm, 0, Mm / 10, 1, -500 * Mm, -500 * Mm, 1, 1, 1, 1, 1,
+        1, 1, 1,
         0, 0, 0, 0, Mm / 20, 0, -50000000, -90 * Mm, -89 * Mm, -12 * Mm, -10000000, 0, 0, Mm / 100, -1000000, -360 * Mm,
         -10000000, -10000000, 0,
     };
 
     private static readonly long[] _most =
     {
-        2, 1, 2000 * Mm, 2000 * Mm, 20000 * Mm, 2000 * Mm, 500 * Mm, 50 * Mm, 26 * Mm, 1000, 2000 * Mm, 2000 * Mm, Turns40,
-        Turns40, 1000000, 256, 100000, 100000, 10000000, 100000, 1, 1, 1, 1, 20 * Mm, 3, 50000000, 90 * Mm, 89 * Mm, 12 * Mm,
+        2, 1, 2000 * Mm, 2000 * Mm, 20000 * Mm, 2000 * Mm, 500 * Mm, 50 * Mm, 26 * Mm, 1000, 2000 * Mm, 2000 * Mm,
+        Turns40,
+        Turns40, 1000000, 256, 100000, 100000, 10000000, 100000, 1, 1, 1, 1, 20 * Mm, 3, 50000000, 90 * Mm, 89 * Mm,
+        12 * Mm,
         10000000, 2, 1, 1000 * Mm, 1000000, 360 * Mm, 10000000, 10000000, 720000,
     };
 
     // A straight quarter-inch rod on two arms, a 200-step motor on the nut: something that compiles, to be edited.
     private static readonly long[] _defaults =
     {
-        0, 1, 290 * Mm, 290 * Mm, 290 * Mm, 290 * Mm, 0, 0, 25400000, 20, 20 * Mm, 150 * Mm, 1, 1, 200, 16, 1600, 1600, 6400,
+        0, 1, 290 * Mm, 290 * Mm, 290 * Mm, 290 * Mm, 0, 0, 25400000, 20, 20 * Mm, 150 * Mm, 1, 1, 200, 16, 1600,
+        1600, 6400,
         400, 0, 0, 0, 0, Mm / 2, 0, 0, 0, 0, 0, 0, 0, 0, Mm, 0, 0, 0, 0, 0,
     };
 
@@ -131,7 +140,8 @@ public sealed class RigParameters
         return null;
     }
 
-    /// <summary>A scaled integer as decimal text without needless zeros; the small runtime's own cannot be trusted.</summary>
+    /// <summary>A scaled integer as decimal text without needless zeros; the small runtime's own cannot be
+    /// trusted.</summary>
     public static string Text(long value, int scale)
     {
         string sign = value < 0 ? "-" : string.Empty;
@@ -142,7 +152,8 @@ public sealed class RigParameters
         }
 
         string fraction = digits.Substring(digits.Length - scale).TrimEnd('0');
-        return sign + digits.Substring(0, digits.Length - scale) + (fraction.Length == 0 ? string.Empty : "." + fraction);
+        return sign + digits.Substring(0, digits.Length - scale)
+            + (fraction.Length == 0 ? string.Empty : "." + fraction);
     }
 
     private static int Row(int index) => index < Periodic ? index

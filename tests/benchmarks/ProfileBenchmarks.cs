@@ -48,5 +48,6 @@ public class ProfileBenchmarks
     public DriveProfile? Decode() => _codec.Decode(_drive.Bytes, 0, _drive.Bytes.Length);
 
     [Benchmark]
-    public RehearsalResult RehearseOneHour() => new TrackingRehearsal(_rig, _drive, _file, new RehearsalOptions()).Run();
+    public RehearsalResult RehearseOneHour() =>
+    new TrackingRehearsal(_rig, _drive, _file, new RehearsalOptions()).Run();
 }

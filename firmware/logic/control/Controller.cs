@@ -77,7 +77,8 @@ public sealed partial class Controller
     /// <summary>How far the motor was behind the due position in the last tracking pass, Q16 counts.</summary>
     public long ErrorQ16 { get; private set; }
 
-    /// <summary>True while the motor is where it should be, as near as a picture can tell: one count or one arcsecond.</summary>
+    /// <summary>True while the motor is where it should be, as near as a picture can tell: one count or one
+    /// arcsecond.</summary>
     public bool IsOnTarget
     {
         get
@@ -88,10 +89,12 @@ public sealed partial class Controller
         }
     }
 
-    /// <summary>True when <see cref="Rewind"/> has a way back: a motor that can reverse, and a home switch or a known position.</summary>
+    /// <summary>True when <see cref="Rewind"/> has a way back: a motor that can reverse, and a home switch or a known
+    /// position.</summary>
     public bool CanRewind => Drive.CanReverse && (IsPositionKnown || _limits.HomeFitted);
 
-    /// <summary>Profile time since the start of the travel, µs: running while tracking, else that of the position.</summary>
+    /// <summary>Profile time since the start of the travel, µs: running while tracking, else that of the
+    /// position.</summary>
     public long ProfileUs
     {
         get
@@ -151,7 +154,8 @@ public sealed partial class Controller
         }
     }
 
-    /// <summary>Starts tracking from the present position; with <paramref name="resume"/>, where the sky is by now.</summary>
+    /// <summary>Starts tracking from the present position; with <paramref name="resume"/>, where the sky is by
+    /// now.</summary>
     public string Start(bool resume)
     {
         if (State == ControllerState.Tracking)
@@ -183,7 +187,8 @@ public sealed partial class Controller
         long now = _clock.NowMicroseconds;
         if (!resume)
         {
-            _profileClock.Start(now, _evaluator.TimeAtQ16(Drive.Position << DriveProfile.FractionBits), Profile.ClockTrimPpb);
+            _profileClock.Start(now, _evaluator.TimeAtQ16(Drive.Position << DriveProfile.FractionBits),
+                Profile.ClockTrimPpb);
         }
 
         _hasResumePoint = true;
@@ -227,12 +232,14 @@ public sealed partial class Controller
 
         if (!Drive.CanReverse && !_limits.AtHome)
         {
-            return "this drive cannot run backward: turn the hinge back by hand and declare it (MOTion:POSition:DECLare 0)";
+            return "this drive cannot run backward: turn the hinge back by hand and declare it "
+                + "(MOTion:POSition:DECLare 0)";
         }
 
         if (!IsPositionKnown && !_limits.HomeFitted)
         {
-            return "position unknown and no home switch: turn the hinge back by hand and declare it (MOTion:POSition:DECLare 0)";
+            return "position unknown and no home switch: turn the hinge back by hand and declare it "
+                + "(MOTion:POSition:DECLare 0)";
         }
 
         Abort();
@@ -282,7 +289,8 @@ public sealed partial class Controller
         // Blind, a hinge may go no farther than a whole travel, so that a rewind still brings it home in its time.
         if (refusal == null && !IsPositionKnown && (target < -EndCounts || target > EndCounts))
         {
-            refusal = "position unknown: a jog may not lead beyond " + EndCounts + " counts from where it was switched on";
+            refusal = "position unknown: a jog may not lead beyond " + EndCounts
+                + " counts from where it was switched on";
         }
 
         if (refusal == null)
@@ -325,7 +333,8 @@ public sealed partial class Controller
         return null;
     }
 
-    /// <summary>Stops everything for a reason; also called by the loop's guard for errors that nobody foresaw.</summary>
+    /// <summary>Stops everything for a reason; also called by the loop's guard for errors that nobody
+    /// foresaw.</summary>
     public void Fail(int reason, string detail)
     {
         if (State == ControllerState.Rewinding && _rewinder.PositionIsEstimate)
@@ -333,7 +342,8 @@ public sealed partial class Controller
             IsPositionKnown = false;
         }
 
-        if (reason == Fault.Stall || reason == Fault.HomeInMidTravel || reason == Fault.HomeStuck || reason == Fault.Internal
+        if (reason == Fault.Stall || reason == Fault.HomeInMidTravel || reason == Fault.HomeStuck
+            || reason == Fault.Internal
             || reason == Fault.EncoderReversed)
         {
             IsPositionKnown = false;

@@ -75,7 +75,8 @@ public sealed partial class Controller
         Lateness.Note(dueQ16, Drive.Position, _rateQ16PerSec);
         Drive.Follow(dueQ16, _rateQ16PerSec, now);
         if (profileUs >= _evaluator.EndUs
-            && (Drive.HasReached(EndCounts) || Drive.Position >= EndCounts || profileUs >= _evaluator.EndUs + LongestCatchUpUs))
+            && (Drive.HasReached(EndCounts) || Drive.Position >= EndCounts
+                || profileUs >= _evaluator.EndUs + LongestCatchUpUs))
         {
             StopMotor(ControllerState.EndOfTravel);
         }

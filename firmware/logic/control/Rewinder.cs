@@ -94,7 +94,8 @@ public sealed class Rewinder
                     return Running;
                 }
 
-                _drive.MoveToward(_drive.Position - 1000 - _profile.PullInCountsPerSec, _profile.PullInCountsPerSec, nowUs);
+                _drive.MoveToward(_drive.Position - 1000 - _profile.PullInCountsPerSec, _profile.PullInCountsPerSec,
+                    nowUs);
                 return Running;
             case BackOff:
                 return PassBackOff(atHome, atEnd, nowUs);
@@ -196,7 +197,9 @@ public sealed class Rewinder
         _phase = phase;
         _phaseTarget = distanceCounts;
         int speed = phase == Approach ? _profile.ApproachCountsPerSec : _profile.PullInCountsPerSec;
-        long distance = phase == ToSwitch || phase == FastBack ? _fullTravel + (2L * _profile.BackOffCounts) : distanceCounts;
+        long distance = phase == ToSwitch || phase == FastBack
+            ? _fullTravel + (2L * _profile.BackOffCounts)
+            : distanceCounts;
         distance = phase == BackOff ? (long)MostBackOffs * distanceCounts : distance < 0 ? -distance : distance;
         _deadlineUs = nowUs + 5000000 + (2000000 * distance / speed);
     }

@@ -69,7 +69,8 @@ public abstract class DcDrive : MotorDrive
     /// <inheritdoc/>
     public override void Stop(bool release) => Push(0);
 
-    /// <summary>A motor cannot stop on a count: what it runs on in a pass at the approach speed is near enough.</summary>
+    /// <summary>A motor cannot stop on a count: what it runs on in a pass at the approach speed is near
+    /// enough.</summary>
     public override bool HasReached(long target)
     {
         long off = Position - target;
@@ -102,7 +103,8 @@ public abstract class DcDrive : MotorDrive
         _output.SetDutyPerTenThousand(_reversed ? -_duty : _duty);
     }
 
-    /// <summary>Whether a DC drive's speed slows down before its target: at most twice the way left, a second.</summary>
+    /// <summary>Whether a DC drive's speed slows down before its target: at most twice the way left, a
+    /// second.</summary>
     protected long SpeedToward(long distanceCounts, int countsPerSec)
     {
         long speed = distanceCounts * 2;

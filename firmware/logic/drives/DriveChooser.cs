@@ -13,7 +13,8 @@ public sealed class DriveChooser : MotorDrive
     private readonly MotorDrive[] _byKind;
     private MotorDrive _chosen;
 
-    /// <summary>Chooses among these, by <see cref="DriveProfile.DriveKind"/>; null where none is fitted, one at least is.</summary>
+    /// <summary>Chooses among these, by <see cref="DriveProfile.DriveKind"/>; null where none is fitted, one at least
+    /// is.</summary>
     public DriveChooser(MotorDrive stepper, MotorDrive closedLoop, MotorDrive openLoop)
     {
         _byKind = new MotorDrive[] { stepper, closedLoop, openLoop };
@@ -51,7 +52,8 @@ public sealed class DriveChooser : MotorDrive
         }
 
         return profile.DriveKind == DriveProfile.Stepper ? "the profile drives a stepper and this board has none"
-            : profile.DriveKind == DriveProfile.DcClosedLoop ? "the profile drives a DC motor with encoder and this board has not both"
+            : profile.DriveKind == DriveProfile.DcClosedLoop
+            ? "the profile drives a DC motor with encoder and this board has not both"
             : "the profile drives a DC motor and this board has no PWM output for one";
     }
 

@@ -146,8 +146,10 @@ public sealed class EncoderDrive : DcDrive
         _commandRest %= 1000000;
         long lead = (countsPerSec < 0 ? -countsPerSec : countsPerSec) / 4;
         lead = lead < LeastLeadCounts ? LeastLeadCounts : lead;
-        long least = (countsPerSec < 0 && target > position - lead ? target : position - lead) << DriveProfile.FractionBits;
-        long most = (countsPerSec > 0 && target < position + lead ? target : position + lead) << DriveProfile.FractionBits;
+        long least =
+            (countsPerSec < 0 && target > position - lead ? target : position - lead) << DriveProfile.FractionBits;
+        long most =
+            (countsPerSec > 0 && target < position + lead ? target : position + lead) << DriveProfile.FractionBits;
         _commandQ16 = _commandQ16 < least ? least : _commandQ16 > most ? most : _commandQ16;
     }
 }

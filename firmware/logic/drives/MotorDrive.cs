@@ -53,6 +53,7 @@ public abstract class MotorDrive
     /// <summary>True when the motor stands at a position as nearly as it can be made to.</summary>
     public virtual bool HasReached(long target) => Position == target;
 
-    /// <summary>What is wrong with the motion, as the motor itself can tell: a reason of <see cref="Fault"/>, or none.</summary>
+    /// <summary>What is wrong with the motion, as the motor itself can tell: a reason of <see cref="Fault"/>, or
+    /// none.</summary>
     public virtual int FaultNow(long nowUs) => Fault.None;
 }

@@ -45,7 +45,8 @@ public sealed class OpenLoopDrive : DcDrive
         Integrate(nowUs);
 
         // The rate due, and what the estimate is behind by within half a second.
-        long behindQ16 = dueQ16 - (Position << DriveProfile.FractionBits) - (_nanoCounts * DriveProfile.OneCount / NanoPerCount);
+        long behindQ16 = dueQ16 - (Position << DriveProfile.FractionBits)
+            - (_nanoCounts * DriveProfile.OneCount / NanoPerCount);
         long most = 1000L << DriveProfile.FractionBits;
         behindQ16 = behindQ16 > most ? most : behindQ16 < -most ? -most : behindQ16;
         long milli = ((rateQ16PerSec + (2 * behindQ16)) * 1000) >> DriveProfile.FractionBits;

@@ -4,7 +4,8 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Drives;
 
-/// <summary>Duty in 1/10000 at the curve's own supply voltage; speed in 1/1000 count a second. All values &gt;= 0.</summary>
+/// <summary>Duty in 1/10000 at the curve's own supply voltage; speed in 1/1000 count a second. All values &gt;=
+/// 0.</summary>
 public static class SpeedCurve
 {
     /// <summary>Full duty.</summary>

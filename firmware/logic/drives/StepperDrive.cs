@@ -1,4 +1,5 @@
-// The stepper: pulses on an absolute schedule, at most a few per pass. Knows positions and pulses, not why they are due.
+// The stepper: pulses on an absolute schedule, at most a few per pass. Knows positions and pulses, not why they are
+// due.
 
 using Hourhinge.Firmware.Guards;
 using Hourhinge.Firmware.Hardware;

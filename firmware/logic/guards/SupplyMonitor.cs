@@ -23,7 +23,8 @@ public sealed class SupplyMonitor
 
     /// <summary>Watches this meter, which may be null where none is fitted.</summary>
     /// <param name="meter">The meter.</param>
-    /// <param name="boardLeastMillivolts">Below this the board itself is not trusted to move anything; 0 for no such limit.</param>
+    /// <param name="boardLeastMillivolts">Below this the board itself is not trusted to move anything; 0 for no such
+    /// limit.</param>
     public SupplyMonitor(ISupplyMeter meter, int boardLeastMillivolts)
     {
         _meter = meter;

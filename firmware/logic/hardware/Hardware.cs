@@ -33,7 +33,8 @@ public interface IStepOutput
 /// <summary>A DC motor's bridge or MOSFET, driven by PWM.</summary>
 public interface IPwmOutput
 {
-    /// <summary>Sets the duty, -10000 (full speed backward) to 10000 (full speed forward); 0 lets the motor stop.</summary>
+    /// <summary>Sets the duty, -10000 (full speed backward) to 10000 (full speed forward); 0 lets the motor
+    /// stop.</summary>
     /// <remarks>A drive without a bridge treats negative duty as 0.</remarks>
     void SetDutyPerTenThousand(int duty);
 }
@@ -66,7 +67,8 @@ public interface ISupplyMeter
     int ReadMillivolts();
 }
 
-/// <summary>Two areas of flash, each able to hold one slot. Nothing is promised about a write that power cuts short.</summary>
+/// <summary>Two areas of flash, each able to hold one slot. Nothing is promised about a write that power cuts
+/// short.</summary>
 public interface IStorage
 {
     /// <summary>Bytes in each area.</summary>
@@ -85,6 +87,7 @@ public interface IByteLink
     /// <summary>Takes up to <paramref name="count"/> bytes that have already arrived; 0 when there are none.</summary>
     int Read(byte[] buffer, int index, int count);
 
-    /// <summary>Hands over up to <paramref name="count"/> bytes; returns how many were taken, 0 when the peer is slow.</summary>
+    /// <summary>Hands over up to <paramref name="count"/> bytes; returns how many were taken, 0 when the peer is
+    /// slow.</summary>
     int Write(byte[] buffer, int index, int count);
 }

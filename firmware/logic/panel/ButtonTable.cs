@@ -9,10 +9,12 @@ namespace Hourhinge.Firmware.Panel;
 public static class ButtonTable
 {
     /// <summary>Actions.</summary>
-    public const int Nothing = 0, Start = 1, Stop = 2, Rewind = 3, TellMinutes = 4, TellFault = 5, ClearFault = 6, Refuse = 7;
+    public const int Nothing = 0, Start = 1, Stop = 2, Rewind = 3, TellMinutes = 4, TellFault = 5, ClearFault =
+        6, Refuse = 7;
 
     /// <summary>Rows: the controller's states, with idle split by what is known.</summary>
-    public const int NoProfile = 0, Ready = 1, Lost = 2, Tracking = 3, Rewinding = 4, EndOfTravel = 5, InFault = 6, Jogging = 7;
+    public const int NoProfile = 0, Ready = 1, Lost = 2, Tracking = 3, Rewinding = 4, EndOfTravel = 5, InFault =
+        6, Jogging = 7;
 
     /// <summary>Number of rows.</summary>
     public const int Rows = 8;

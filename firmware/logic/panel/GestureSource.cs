@@ -26,7 +26,8 @@ public sealed class GestureQueue : IGestureSource
     /// <summary>A level counts once it has lasted this long.</summary>
     public const int DebounceMs = 30;
 
-    /// <summary>Two presses are one double press when the second begins within this time of the first one's end.</summary>
+    /// <summary>Two presses are one double press when the second begins within this time of the first one's
+    /// end.</summary>
     public const int DoublePressMs = 400;
 
     /// <summary>A finger that stays this long means a hold.</summary>
@@ -56,7 +57,8 @@ public sealed class GestureQueue : IGestureSource
         _level = level;
     }
 
-    /// <summary>An edge, from whichever thread hears of it. <paramref name="down"/> while the finger is on the button.</summary>
+    /// <summary>An edge, from whichever thread hears of it. <paramref name="down"/> while the finger is on the
+    /// button.</summary>
     public void Edge(bool down)
     {
         lock (_sync)

@@ -4,7 +4,8 @@ using Hourhinge.Firmware.Control;
 
 namespace Hourhinge.Firmware.Panel;
 
-/// <summary>The button's owner: takes one gesture in a pass and turns it into a command and an answer of the LED.</summary>
+/// <summary>The button's owner: takes one gesture in a pass and turns it into a command and an answer of the
+/// LED.</summary>
 public sealed class OneButton
 {
     private readonly IGestureSource _source;

@@ -27,7 +27,8 @@ public abstract class CommandSet
         Errors = errors;
     }
 
-    /// <summary>Executes the unit in hand, with errors to the queue; false when its header is not of this set.</summary>
+    /// <summary>Executes the unit in hand, with errors to the queue; false when its header is not of this
+    /// set.</summary>
     public abstract bool Execute();
 
     /// <summary>True when the unit in hand is this query.</summary>

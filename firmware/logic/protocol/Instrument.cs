@@ -180,7 +180,8 @@ public sealed class Instrument
 
             if (!known)
             {
-                _errors.Add(ScpiErrors.UndefinedHeader, _message.HeaderText() + (_message.IsQuery ? "?" : string.Empty));
+                _errors.Add(ScpiErrors.UndefinedHeader,
+                    _message.HeaderText() + (_message.IsQuery ? "?" : string.Empty));
                 _message.Abandon();
             }
         }

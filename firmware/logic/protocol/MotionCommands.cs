@@ -51,7 +51,8 @@ public sealed class MotionCommands : CommandSet
         }
         else if (IsCommand("MOTion:POSition:DECLare"))
         {
-            if (Message.TakeNumber(0, 0, ProfileSafety.LargestCounts, "position in counts", out long counts) && Message.EndUnit())
+            if (Message.TakeNumber(0, 0, ProfileSafety.LargestCounts, "position in counts", out long counts)
+                && Message.EndUnit())
             {
                 Report(_controller.DeclarePosition(counts));
             }
@@ -139,7 +140,8 @@ public sealed class MotionCommands : CommandSet
         }
 
         return IsQuery("MOTion:LATeness")
-            ? DecimalText.Format(_controller.Lateness.WorstUs, 6) + "," + DecimalText.Format(_controller.Lateness.MeanUs, 6)
+            ? DecimalText.Format(_controller.Lateness.WorstUs, 6) + ","
+            + DecimalText.Format(_controller.Lateness.MeanUs, 6)
             : null;
     }
 }

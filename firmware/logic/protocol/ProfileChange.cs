@@ -28,7 +28,8 @@ public sealed class ProfileChange
         _drives = drives;
     }
 
-    /// <summary>Takes the profile that was found in flash at power-up into use, if there is one and it fits the board.</summary>
+    /// <summary>Takes the profile that was found in flash at power-up into use, if there is one and it fits the
+    /// board.</summary>
     public void UseStored()
     {
         if (_store.Profile != null && _drives.WhyNotFitted(_store.Profile) == null)
@@ -48,7 +49,8 @@ public sealed class ProfileChange
         return !_controller.IsMoving;
     }
 
-    /// <summary>Stores a profile and its rig file and takes them into use; false, with an error queued, when it cannot.</summary>
+    /// <summary>Stores a profile and its rig file and takes them into use; false, with an error queued, when it
+    /// cannot.</summary>
     public bool Take(byte[] bytes, int start, int count, byte[] rig, ScpiErrors errors)
     {
         if (!IsAllowed(errors))

@@ -121,7 +121,8 @@ public sealed class RigCommands : CommandSet
             {
                 Answer(RigParameters.Text(Current.Values[i], scale));
             }
-            else if (Message.TakeNumber(scale, RigParameters.Least(i), RigParameters.Most(i), RigParameters.Name(i), out long value)
+            else if (Message.TakeNumber(scale, RigParameters.Least(i), RigParameters.Most(i), RigParameters.Name(i),
+                out long value)
                 && Message.EndUnit())
             {
                 RigParameters copy = Current.Copy();

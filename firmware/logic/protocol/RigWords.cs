@@ -72,7 +72,8 @@ public sealed class RigWords
         }
         else if (m.HeaderIs("RIG:RATE"))
         {
-            changed = TakeWord(m, errors, _rates, "STARs, REFRacted, SUN or MOON", ref rig.Values[RigParameters.Follow]);
+            changed =
+                TakeWord(m, errors, _rates, "STARs, REFRacted, SUN or MOON", ref rig.Values[RigParameters.Follow]);
         }
         else if (m.HeaderIs("RIG:THRead"))
         {
@@ -114,7 +115,8 @@ public sealed class RigWords
         {
             // SCPI's rule: the short form is the first four letters, three when the fourth is a vowel.
             bool vowel = words[i].Length > 4 && "AEIOU".IndexOf(words[i][3]) >= 0;
-            if (text == words[i] || text == words[i].Substring(0, words[i].Length <= 4 ? words[i].Length : vowel ? 3 : 4))
+            if (text == words[i]
+                || text == words[i].Substring(0, words[i].Length <= 4 ? words[i].Length : vowel ? 3 : 4))
             {
                 value = i;
                 return true;
@@ -189,7 +191,8 @@ public sealed class RigWords
         int first = RigParameters.Periodic + (3 * ((int)number - 1));
         for (int i = first; i < first + 3; i++)
         {
-            if (!m.TakeNumber(RigParameters.Scale(i), RigParameters.Least(i), RigParameters.Most(i), RigParameters.Name(i), out rig.Values[i]))
+            if (!m.TakeNumber(RigParameters.Scale(i), RigParameters.Least(i), RigParameters.Most(i),
+                RigParameters.Name(i), out rig.Values[i]))
             {
                 return false;
             }

@@ -40,7 +40,8 @@ public sealed class ShutterCommands : CommandSet
         }
         else if (IsCommand("SHUTter:EXPosure"))
         {
-            Take(3, ShutterSettings.ShortestExposureMs, ShutterSettings.LongestMs, "exposure in seconds", ref s.ExposureMs);
+            Take(3, ShutterSettings.ShortestExposureMs, ShutterSettings.LongestMs, "exposure in seconds",
+                ref s.ExposureMs);
         }
         else if (IsCommand("SHUTter:GAP"))
         {

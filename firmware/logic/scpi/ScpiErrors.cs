@@ -6,7 +6,8 @@ namespace Hourhinge.Firmware.Scpi;
 public sealed class ScpiErrors
 {
     public const int InvalidCharacter = -101, Syntax = -102, InvalidSeparator = -103, DataType = -104,
-        ParameterNotAllowed = -108, MissingParameter = -109, HeaderSeparator = -111, MnemonicTooLong = -112, UndefinedHeader = -113,
+        ParameterNotAllowed = -108, MissingParameter = -109, HeaderSeparator = -111, MnemonicTooLong =
+        -112, UndefinedHeader = -113,
         InvalidNumber = -121, TooManyDigits = -124, SuffixNotAllowed = -138, InvalidCharacterData = -141,
         InvalidString = -151, InvalidBlock = -161, Execution = -200, SettingsConflict = -221, OutOfRange = -222,
         TooMuchData = -223, IllegalValue = -224, HardwareMissing = -241, SystemError = -310, StorageFault = -320,
@@ -40,7 +41,8 @@ public sealed class ScpiErrors
         Count++;
     }
 
-    /// <summary>Takes the standard event bits of every error added since the last call, also of those that were lost.</summary>
+    /// <summary>Takes the standard event bits of every error added since the last call, also of those that were
+    /// lost.</summary>
     public int TakeEvents()
     {
         int events = _events;

@@ -101,7 +101,8 @@ public sealed class ScpiMessage
         }
 
         return _at == _end || IsBlank(_bytes[_at]) || _bytes[_at] == ';'
-            || Fail(CouldBeginParameter(_bytes[_at]) ? ScpiErrors.HeaderSeparator : ScpiErrors.InvalidCharacter, HeaderText());
+            || Fail(CouldBeginParameter(_bytes[_at]) ? ScpiErrors.HeaderSeparator : ScpiErrors.InvalidCharacter,
+                HeaderText());
     }
 
     /// <summary>
@@ -197,7 +198,8 @@ public sealed class ScpiMessage
         int found = DecimalText.Parse(_bytes, start, _at, scale, out value);
         if (found == DecimalText.NotANumber)
         {
-            bool word = start < _end && ((_bytes[start] >= 'A' && _bytes[start] <= 'z') || _bytes[start] == '"' || _bytes[start] == '#');
+            bool word = start < _end
+                && ((_bytes[start] >= 'A' && _bytes[start] <= 'z') || _bytes[start] == '"' || _bytes[start] == '#');
             return Fail(word ? ScpiErrors.DataType : ScpiErrors.InvalidNumber, name);
         }
 
@@ -228,7 +230,8 @@ public sealed class ScpiMessage
         bool quoted = quote == '"' || quote == '\'';
         int start = quoted ? _at + 1 : _at;
         _at = start;
-        while (_at < _end && (quoted ? _bytes[_at] != quote : !IsBlank(_bytes[_at]) && _bytes[_at] != ',' && _bytes[_at] != ';'))
+        while (_at < _end
+            && (quoted ? _bytes[_at] != quote : !IsBlank(_bytes[_at]) && _bytes[_at] != ',' && _bytes[_at] != ';'))
         {
             _at++;
         }

@@ -15,13 +15,18 @@ internal static class BudgetHtml
         (BudgetInput ask, ExposureBudget budget, Depth depth) = (page.Input, page.Budget, page.Depth);
         bool good = budget.TrackingBlurArcsec <= page.AllowedArcsec;
         double perPixel = ask.ArcsecPerPixel;
-        string blur = $"{Number(budget.TrackingBlurArcsec, 1)} arcsec ({Number(budget.TrackingBlurArcsec / perPixel, 1)} pixels)";
+        string blur =
+            $"{Number(budget.TrackingBlurArcsec, 1)} arcsec ({Number(budget.TrackingBlurArcsec / perPixel, 1)} pixels)";
         string sentence = good
-            ? $"Good: {ask.ExposureSec:0.#} s at {ask.FocalMm:0.#} mm blur {blur}; {Number(page.AllowedArcsec, 1)} arcsec are allowed."
-            : $"Not good: {ask.ExposureSec:0.#} s at {ask.FocalMm:0.#} mm blur {blur}; {Number(page.AllowedArcsec, 1)} arcsec are allowed. Longest now: {page.Seconds(page.LongestSec)}{(page.LongestSec < ask.Drive.Design.TravelSec - 0.01 ? " s" : "")}. First: {budget.Dominant.Remedy}.";
+            ? $"Good: {ask.ExposureSec:0.#} s at {ask.FocalMm:0.#} mm blur {blur}; {Number(page.AllowedArcsec, 1)} "
+                + "arcsec are allowed."
+            : $"Not good: {ask.ExposureSec:0.#} s at {ask.FocalMm:0.#} mm blur {blur}; "
+                + $"{Number(page.AllowedArcsec, 1)} arcsec are allowed. Longest now: "
+                + $"{page.Seconds(page.LongestSec)}{(page.LongestSec < ask.Drive.Design.TravelSec - 0.01 ? " s" : "")}. First: {budget.Dominant.Remedy}.";
         double frames = depth.FramesFor(page.SurfaceMag, ask.ExposureSec, page.SignalToNoise);
         double untracked = page.AllowedArcsec / budget.LongestUntrackedSec(page.AllowedArcsec);
-        return new HtmlPage($"{ask.Rig.Name}: exposure budget", new AssessmentBanner(good ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
+        return new HtmlPage($"{ask.Rig.Name}: exposure budget",
+            new AssessmentBanner(good ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
         {
             Night = night,
             Source = HtmlFile.Source("budget", loaded),
@@ -32,12 +37,16 @@ internal static class BudgetHtml
                     ("Exposure", $"{ask.ExposureSec:0.#} s"),
                     ("Lens", $"{ask.FocalMm:0.#} mm at f/{ask.FocalRatio:0.#}"),
                     ("One pixel", $"{Number(perPixel, 2)} arcsec"),
-                    ("Target", $"declination {ask.DeclinationDeg:0.#}°, hour angle {ask.HourAngleHours:0.#} h, altitude {budget.AltitudeDeg:0}°"),
+                    ("Target",
+                        $"declination {ask.DeclinationDeg:0.#}°, hour angle {ask.HourAngleHours:0.#} h, altitude "
+                        + $"{budget.AltitudeDeg:0}°"),
                     ("Mostly blurred by", budget.Dominant.Name)),
                 new DataTable(
                     "Sources of blur",
-                    [Column.Text("source"), Column.Number("blur", "arcsec"), Column.Number("blur", "pixels"), Column.Text("from")],
-                    [.. budget.Sources.Select(s => (string[])[s.Name, Number(s.Arcsec, 2), Number(s.Arcsec / perPixel, 2), s.Basis])])
+                    [Column.Text("source"), Column.Number("blur", "arcsec"), Column.Number("blur", "pixels"),
+                        Column.Text("from")],
+                    [.. budget.Sources.Select(s =>
+                        (string[])[s.Name, Number(s.Arcsec, 2), Number(s.Arcsec / perPixel, 2), s.Basis])])
                 {
                     Lead = $"Those that grow with time stand first; added in squares they make {blur}.",
                 },
@@ -46,12 +55,15 @@ internal static class BudgetHtml
                     [Column.Text("rig"), Column.Number("exposure", "s"), Column.Text("what to do")],
                     [
                         ["now", page.Seconds(page.LongestSec), "–"],
-                        .. page.Steps.Select(s => (string[])[$"and without: {s.Mended.Name}", page.Seconds(s.LongestSec), s.Mended.Remedy]),
-                        ["without tracking", page.Seconds(budget.LongestUntrackedSec(page.AllowedArcsec)), $"rule of thumb 500/(f × crop): {Number(budget.RuleOfFiveHundredSec, 1)} s"],
+                        .. page.Steps.Select(s =>
+                            (string[])[$"and without: {s.Mended.Name}", page.Seconds(s.LongestSec), s.Mended.Remedy]),
+                        ["without tracking", page.Seconds(budget.LongestUntrackedSec(page.AllowedArcsec)),
+                            $"rule of thumb 500/(f × crop): {Number(budget.RuleOfFiveHundredSec, 1)} s"],
                     ]),
                 new Chart(
                     "Blur against exposure",
-                    $"The limit of {Number(page.AllowedArcsec, 1)} arcsec is reached after {page.Seconds(page.LongestSec)}{(page.LongestSec < ask.Drive.Design.TravelSec - 0.01 ? " s" : "")} as the rig stands, and after {Number(budget.LongestUntrackedSec(page.AllowedArcsec), 1)} s without tracking.",
+                    $"The limit of {Number(page.AllowedArcsec, 1)} arcsec is reached after "
+                    + $"{page.Seconds(page.LongestSec)}{(page.LongestSec < ask.Drive.Design.TravelSec - 0.01 ? " s" : "")} as the rig stands, and after {Number(budget.LongestUntrackedSec(page.AllowedArcsec), 1)} s without tracking.",
                     new Axis("exposure, seconds") { IsLog = true },
                     new Axis("blur, arcsec") { IsLog = true })
                 {
@@ -67,11 +79,15 @@ internal static class BudgetHtml
                     "How deep",
                     ("Sky", $"{depth.SkyMagPerArcsec2:0.#} mag/arcsec²"),
                     ("Read noise adds under 5 % from", $"{Number(depth.SkyLimitedSec(), 1)} s a frame"),
-                    ($"Frames for {page.SurfaceMag:0.#} mag/arcsec² at S/N {page.SignalToNoise:0.#} a pixel", $"{frames:0} of {ask.ExposureSec:0.#} s, {frames * ask.ExposureSec / 3600:0.0} h")),
+                    ($"Frames for {page.SurfaceMag:0.#} mag/arcsec² at S/N {page.SignalToNoise:0.#} a pixel",
+                        $"{frames:0} of {ask.ExposureSec:0.#} s, {frames * ask.ExposureSec / 3600:0.0} h")),
                 new Notes(
                     "How this was worked out",
-                    "Each source is the length of the trail that it alone would leave in the exposure; axis and refraction act the worst way that their size allows. Steps, pixel, diffraction and seeing do not grow with time and stand there for scale.",
-                    "Depth is by the CCD equation: signal grows with time, noise with its square root. What was assumed says so in the table; measure it and write it into the rig file."),
+                    "Each source is the length of the trail that it alone would leave in the exposure; axis and "
+                    + "refraction act the worst way that their size allows. Steps, pixel, diffraction and seeing do "
+                    + "not grow with time and stand there for scale.",
+                    "Depth is by the CCD equation: signal grows with time, noise with its square root. What was "
+                    + "assumed says so in the table; measure it and write it into the rig file."),
                 HtmlFile.RigCautions,
             ],
         };

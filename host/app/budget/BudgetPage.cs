@@ -27,12 +27,15 @@ internal sealed class BudgetPage
     public IReadOnlyList<(BlurSource Mended, double LongestSec)> Steps { get; }
 
     /// <summary>Works out the longest exposures now and after mending the top three, one after the other.</summary>
-    public BudgetPage(BudgetInput input, ExposureBudget budget, Depth depth, double allowedArcsec, double surfaceMag, double signalToNoise)
+    public BudgetPage(BudgetInput input, ExposureBudget budget, Depth depth, double allowedArcsec, double surfaceMag,
+        double signalToNoise)
     {
-        (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) = (input, budget, depth, allowedArcsec, surfaceMag, signalToNoise);
+        (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) =
+            (input, budget, depth, allowedArcsec, surfaceMag, signalToNoise);
         LongestSec = budget.LongestExposureSec(allowedArcsec, []);
         BlurSource[] top = [.. budget.Sources.Where(s => s.GrowsWithTime).Take(3)];
-        Steps = [.. top.Select((s, i) => (s, budget.LongestExposureSec(allowedArcsec, [.. top.Take(i + 1).Select(t => t.Key)])))];
+        Steps = [.. top.Select((s, i) =>
+            (s, budget.LongestExposureSec(allowedArcsec, [.. top.Take(i + 1).Select(t => t.Key)])))];
         double until = Math.Min(Math.Max(4 * input.ExposureSec, 2 * LongestSec), input.Drive.Design.TravelSec);
         CurveSec = [.. Enumerable.Range(1, 100).Select(i => until * i / 100)];
         CurveNow = [.. CurveSec.Select(t => budget.TrackingBlur(t, []))];
@@ -53,7 +56,8 @@ internal sealed class BudgetPage
     public void Print(Theme theme)
     {
         Spectre.Console.Table table = theme.Table(
-            $"{Input.Rig.Name}: {Input.ExposureSec:0.#} s at {Input.FocalMm:0.#} mm, declination {Input.DeclinationDeg:0.#}°, altitude {Budget.AltitudeDeg:0}°",
+            $"{Input.Rig.Name}: {Input.ExposureSec:0.#} s at {Input.FocalMm:0.#} mm, declination "
+            + $"{Input.DeclinationDeg:0.#}°, altitude {Budget.AltitudeDeg:0}°",
             "source of blur", "arcsec", "pixels", "from");
         table.Columns[3].Alignment = Spectre.Console.Justify.Left;
         foreach (BlurSource s in Budget.Sources)
@@ -62,10 +66,15 @@ internal sealed class BudgetPage
         }
 
         Theme.Show(table);
-        theme.Line($"Tracking blur, added in squares: {Number(Budget.TrackingBlurArcsec, 2)}\" = {Number(Budget.TrackingBlurArcsec / ArcsecPerPixel, 2)} pixels.");
+        theme.Line(
+            $"Tracking blur, added in squares: {Number(Budget.TrackingBlurArcsec, 2)}\" = "
+            + $"{Number(Budget.TrackingBlurArcsec / ArcsecPerPixel, 2)} pixels.");
         theme.Line($"It is mostly: {Budget.Dominant.Name}.");
 
-        Spectre.Console.Table longest = theme.Table($"Longest exposure within {Number(AllowedArcsec, 1)}\" ({Number(AllowedArcsec / ArcsecPerPixel, 1)} pixels)", "", "seconds", "what to do");
+        Spectre.Console.Table longest =
+            theme.Table(
+                $"Longest exposure within {Number(AllowedArcsec, 1)}\" ({Number(AllowedArcsec / ArcsecPerPixel, 1)} "
+                + "pixels)", "", "seconds", "what to do");
         longest.Columns[2].Alignment = Spectre.Console.Justify.Left;
         theme.Row(longest, "now", Seconds(LongestSec), "");
         foreach ((BlurSource mended, double sec) in Steps)
@@ -73,13 +82,18 @@ internal sealed class BudgetPage
             theme.Row(longest, $"and without: {mended.Name}", Seconds(sec), mended.Remedy);
         }
 
-        theme.Row(longest, "without tracking", Seconds(Budget.LongestUntrackedSec(AllowedArcsec)), $"rule of thumb 500/(f × crop): {Number(Budget.RuleOfFiveHundredSec, 1)} s");
+        theme.Row(longest, "without tracking", Seconds(Budget.LongestUntrackedSec(AllowedArcsec)),
+            $"rule of thumb 500/(f × crop): {Number(Budget.RuleOfFiveHundredSec, 1)} s");
         Theme.Show(longest);
 
         double limit = Depth.SkyLimitedSec();
         double frames = Depth.FramesFor(SurfaceMag, Input.ExposureSec, SignalToNoise);
-        theme.Line($"Sky of {Depth.SkyMagPerArcsec2:0.#} mag/arcsec²: read noise adds under 5 % from {Number(limit, 1)} s a frame on.");
-        theme.Line($"Depth: {frames:0} frames of {Input.ExposureSec:0.#} s ({frames * Input.ExposureSec / 3600:0.0} h) reach {SurfaceMag:0.#} mag/arcsec² at S/N {SignalToNoise:0.#} a pixel.");
+        theme.Line(
+            $"Sky of {Depth.SkyMagPerArcsec2:0.#} mag/arcsec²: read noise adds under 5 % from {Number(limit, 1)} s "
+            + "a frame on.");
+        theme.Line(
+            $"Depth: {frames:0} frames of {Input.ExposureSec:0.#} s ({frames * Input.ExposureSec / 3600:0.0} h) "
+            + $"reach {SurfaceMag:0.#} mag/arcsec² at S/N {SignalToNoise:0.#} a pixel.");
         theme.Verdict(Budget.TrackingBlurArcsec <= AllowedArcsec
             ? $"Good: {Input.ExposureSec:0.#} s stays within {Number(AllowedArcsec, 1)}\"."
             : $"Too long: at most {Seconds(LongestSec)} s now. First: {Budget.Dominant.Remedy}.");

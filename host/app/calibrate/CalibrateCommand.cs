@@ -12,7 +12,8 @@ namespace Hourhinge.App.Calibrate;
 
 internal static class CalibrateCommand
 {
-    public static Command Create() => new("calibrate", "Find a built rig's true constants from measurements, with error bars.")
+    public static Command Create() =>
+        new("calibrate", "Find a built rig's true constants from measurements, with error bars.")
     {
         CalibrateCommandTurns.Create(),
         CalibrateCommandRod.Create(),
@@ -28,7 +29,8 @@ internal static class CalibrateCommand
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new InputException($"--data {file}: cannot read the measurements: {(file.Exists ? e.Message : "there is no such file")}");
+            throw new InputException(
+                $"--data {file}: cannot read the measurements: {(file.Exists ? e.Message : "there is no such file")}");
         }
     }
 
@@ -44,9 +46,11 @@ internal static class CalibrateCommand
         option.Validators.Add(result =>
         {
             if (result.Tokens.Count == 1
-                && !(double.TryParse(result.Tokens[0].Value, NumberStyles.Float, CultureInfo.InvariantCulture, out double v) && v > 0 && v <= most))
+                && !(double.TryParse(result.Tokens[0].Value, NumberStyles.Float, CultureInfo.InvariantCulture,
+                    out double v) && v > 0 && v <= most))
             {
-                result.AddError(string.Create(CultureInfo.InvariantCulture, $"{name} {result.Tokens[0].Value}: must be above 0, up to {most} {unit}"));
+                result.AddError(string.Create(CultureInfo.InvariantCulture,
+                    $"{name} {result.Tokens[0].Value}: must be above 0, up to {most} {unit}"));
             }
         });
         return option;
@@ -55,8 +59,10 @@ internal static class CalibrateCommand
     /// <summary>A value and its uncertainty, to two digits of the uncertainty.</summary>
     public static (string Value, string Sigma) Rounded(double value, double sigma)
     {
-        int decimals = sigma > 0 && double.IsFinite(sigma) ? Math.Clamp(1 - (int)Math.Floor(Math.Log10(sigma)), 0, 6) : 4;
-        return (ConsoleOutput.Number(value, decimals), ConsoleOutput.Number(Math.Max(sigma, Math.Pow(10, -decimals)), decimals));
+        int decimals = sigma > 0 && double.IsFinite(sigma)
+            ? Math.Clamp(1 - (int)Math.Floor(Math.Log10(sigma)), 0, 6) : 4;
+        return (ConsoleOutput.Number(value, decimals),
+            ConsoleOutput.Number(Math.Max(sigma, Math.Pow(10, -decimals)), decimals));
     }
 }
 
@@ -66,8 +72,10 @@ internal sealed class CalibrateOutput
     private readonly Option<bool> _json = SharedOptions.Json();
     private readonly Option<bool> _night = SharedOptions.Night();
     private readonly Option<FileInfo?> _html = SharedOptions.Html();
-    private readonly Option<bool> _write = new("--write") { Description = "Write the result into the rig file, with its uncertainty and date; comments stay." };
-    private readonly Option<bool> _dryRun = new("--dry-run") { Description = "Show the lines of the rig file that --write would change, and change nothing." };
+    private readonly Option<bool> _write = new("--write")
+    { Description = "Write the result into the rig file, with its uncertainty and date; comments stay." };
+    private readonly Option<bool> _dryRun = new("--dry-run")
+    { Description = "Show the lines of the rig file that --write would change, and change nothing." };
 
     /// <summary>Adds the options to a command.</summary>
     public void AddTo(Command command)
@@ -90,7 +98,8 @@ internal sealed class CalibrateOutput
     {
         string[] before = (rig.Calibration?.Method ?? "").Split(", ", StringSplitOptions.RemoveEmptyEntries);
         yield return new RigChange("calibration", "date", $"\"{Today}\"");
-        yield return new RigChange("calibration", "method", $"\"{string.Join(", ", before.Append(method).Distinct())}\"");
+        yield return new RigChange("calibration", "method",
+            $"\"{string.Join(", ", before.Append(method).Distinct())}\"");
     }
 
     /// <summary>Prints the result and the verdict, and writes when asked and trusted. Gives the exit code.</summary>
@@ -106,7 +115,9 @@ internal sealed class CalibrateOutput
         HtmlFile.Check(page);
         bool write = parsed.GetValue(_write);
         bool dryRun = parsed.GetValue(_dryRun);
-        RigEdit? edit = verdict.IsTrusted && changes.Count > 0 && (write || dryRun) ? RigEditor.Plan(rigFile, changes) : null;
+        RigEdit? edit = verdict.IsTrusted && changes.Count > 0 && (write || dryRun)
+            ? RigEditor.Plan(rigFile, changes)
+            : null;
         bool written = edit != null && write && !dryRun;
         if (written)
         {
@@ -189,7 +200,9 @@ internal sealed class CalibrateOutput
         }
         else if (couldWrite)
         {
-            theme.Line($"{rigFile} is unchanged. The same command with --write puts the result in; --dry-run shows the lines.");
+            theme.Line(
+                $"{rigFile} is unchanged. The same command with --write puts the result in; --dry-run shows the "
+                + "lines.");
         }
     }
 

@@ -16,26 +16,35 @@ internal static class CalibrateCommandMotor
 
     private static void Show(Theme theme, LoadedRig loaded, SpeedCurveFit c)
     {
-        var readings = theme.Table($"{loaded.Rig.Name}: the motor's speed", "line", "duty, %", "supply, V", "turns/min", "off the line", "");
+        Spectre.Console.Table readings = theme.Table($"{loaded.Rig.Name}: the motor's speed", "line", "duty, %",
+            "supply, V", "turns/min", "off the line", "");
         for (int i = 0; i < c.Readings.Count; i++)
         {
             SpeedReading x = c.Readings[i];
-            theme.Row(readings, x.Line.ToString(CultureInfo.InvariantCulture), Number(x.DutyPercent, 1), Number(x.SupplyV, 2), Number(x.TurnsPerMin, 2), Number(c.ResidualTurnsPerMin[i], 2), c.IsOutlier[i] ? "left out" : x.TurnsPerMin == 0 ? "at rest" : "");
+            theme.Row(readings, x.Line.ToString(CultureInfo.InvariantCulture), Number(x.DutyPercent, 1),
+                Number(x.SupplyV, 2), Number(x.TurnsPerMin, 2), Number(c.ResidualTurnsPerMin[i], 2), c.IsOutlier[i]
+                ? "left out" : x.TurnsPerMin == 0 ? "at rest" : "");
         }
 
         Theme.Show(readings);
         double supply = Supply(c);
         (string slope, string slopeSigma) = CalibrateCommand.Rounded(c.TurnsPerMinPerV, c.TurnsPerMinPerVSigma);
         (string dead, string deadSigma) = CalibrateCommand.Rounded(c.DeadBandV, c.DeadBandVSigma);
-        var facts = theme.Facts("The speed curve");
+        Spectre.Console.Table facts = theme.Facts("The speed curve");
         theme.Row(facts, "turns a minute for a volt", $"{slope} ± {slopeSigma}");
-        theme.Row(facts, "dead band (line at speed 0)", $"{dead} ± {deadSigma} V = {Number(c.DeadBandV / supply * 100, 1)} % at {Number(supply, 2)} V");
-        theme.Row(facts, "breaks loose between", $"{Number(c.BreakAwayLeastV, 2)} and {Number(c.BreakAwayMostV, 2)} V = {Number(c.BreakAwayLeastV / supply * 100, 1)} and {Number(c.BreakAwayMostV / supply * 100, 1)} %");
-        theme.Row(facts, "keeps turning down to", $"{Number(c.LeastRunningV, 2)} V = {Number(c.LeastRunningV / supply * 100, 1)} % (slowest seen)");
+        theme.Row(facts, "dead band (line at speed 0)",
+            $"{dead} ± {deadSigma} V = {Number(c.DeadBandV / supply * 100, 1)} % at {Number(supply, 2)} V");
+        theme.Row(facts, "breaks loose between",
+            $"{Number(c.BreakAwayLeastV, 2)} and {Number(c.BreakAwayMostV, 2)} V = "
+            + $"{Number(c.BreakAwayLeastV / supply * 100, 1)} and {Number(c.BreakAwayMostV / supply * 100, 1)} %");
+        theme.Row(facts, "keeps turning down to",
+            $"{Number(c.LeastRunningV, 2)} V = {Number(c.LeastRunningV / supply * 100, 1)} % (slowest seen)");
         Theme.Show(facts);
         foreach (int i in Enumerable.Range(0, c.Readings.Count).Where(i => c.IsOutlier[i]))
         {
-            theme.Line($"Line {c.Readings[i].Line} is left out: {Number(c.ResidualTurnsPerMin[i], 1)} turns a minute off the line.");
+            theme.Line(
+                $"Line {c.Readings[i].Line} is left out: {Number(c.ResidualTurnsPerMin[i], 1)} turns a minute off "
+                + "the line.");
         }
     }
 

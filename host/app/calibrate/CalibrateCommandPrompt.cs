@@ -14,7 +14,8 @@ internal static class CalibrateCommandPrompt
     {
         if (save is { Exists: true })
         {
-            throw new InputException($"--save {save}: the file exists already and is left as it is; choose another name.");
+            throw new InputException(
+                $"--save {save}: the file exists already and is left as it is; choose another name.");
         }
 
         var text = new StringBuilder("minutes,nut_turns\n");
@@ -59,8 +60,11 @@ internal static class CalibrateCommandPrompt
     // Times count from the first Enter, which is pressed as the drive starts.
     private static void Time(StringBuilder text, double everyTurns)
     {
-        ConsoleOutput.Note("Press Enter at the moment when the drive starts, then each time the nut's mark passes the pointer.");
-        ConsoleOutput.Note($"That is every {everyTurns.ToString(CultureInfo.InvariantCulture)} turn(s). Missed one? Type s and Enter to skip it. q and Enter ends.");
+        ConsoleOutput.Note(
+            "Press Enter at the moment when the drive starts, then each time the nut's mark passes the pointer.");
+        ConsoleOutput.Note(
+            $"That is every {everyTurns.ToString(CultureInfo.InvariantCulture)} turn(s). Missed one? Type s and "
+            + "Enter to skip it. q and Enter ends.");
         if (Console.ReadLine() is null)
         {
             return;
@@ -78,7 +82,8 @@ internal static class CalibrateCommandPrompt
                 text.Append(CultureInfo.InvariantCulture, $"{at.TotalMinutes:F5},{turns}\n");
             }
 
-            ConsoleOutput.Note(string.Create(CultureInfo.InvariantCulture, $"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}"));
+            ConsoleOutput.Note(string.Create(CultureInfo.InvariantCulture,
+                $"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}"));
         }
     }
 }

@@ -18,11 +18,24 @@ internal static class CalibrateCommandRod
     {
         var output = new CalibrateOutput();
         Argument<FileInfo> rig = SharedOptions.RigFile();
-        var data = new Option<FileInfo>("--data") { Description = "CSV with rod_mm,angle_deg (inclinometer) or rod_mm,gap_mm,at_mm (caliper: gap of the boards, both points at_mm from the hinge axis).", HelpName = "FILE", Required = true };
-        Option<double> angle = CalibrateCommand.Positive("--angle-error-deg", 0.1, 10, "degrees", "Standard error of an inclinometer reading");
-        Option<double> gap = CalibrateCommand.Positive("--gap-error-mm", 0.2, 20, "mm", "Standard error of a caliper gap");
-        Option<double> rod = CalibrateCommand.Positive("--rod-error-mm", 0.1, 20, "mm", "Standard error of a rod length");
-        var command = new Command("rod", "Measure the opening at several rod lengths: true arms, bend radius and offsets.") { rig, data, angle, gap, rod };
+        var data =
+            new Option<FileInfo>("--data")
+            {
+                Description =
+                "CSV with rod_mm,angle_deg (inclinometer) or rod_mm,gap_mm,at_mm (caliper: gap of the boards, both "
+                + "points at_mm from the hinge axis).",
+                HelpName = "FILE",
+                Required = true
+            };
+        Option<double> angle = CalibrateCommand.Positive("--angle-error-deg", 0.1, 10, "degrees",
+            "Standard error of an inclinometer reading");
+        Option<double> gap =
+            CalibrateCommand.Positive("--gap-error-mm", 0.2, 20, "mm", "Standard error of a caliper gap");
+        Option<double> rod =
+            CalibrateCommand.Positive("--rod-error-mm", 0.1, 20, "mm", "Standard error of a rod length");
+        var command =
+            new Command("rod", "Measure the opening at several rod lengths: true arms, bend radius and offsets.") { rig,
+                data, angle, gap, rod };
         output.AddTo(command);
         command.SetAction(parsed =>
         {
@@ -30,9 +43,11 @@ internal static class CalibrateCommandRod
             FileInfo file = parsed.GetRequiredValue(data);
             try
             {
-                IReadOnlyList<RodReading> readings = RodReading.Read(file.ToString(), CalibrateCommand.ReadText(file), parsed.GetValue(angle), parsed.GetValue(gap));
+                IReadOnlyList<RodReading> readings = RodReading.Read(file.ToString(), CalibrateCommand.ReadText(file),
+                    parsed.GetValue(angle), parsed.GetValue(gap));
                 RodResult r = RodCalibration.Fit(loaded.Rig, readings, parsed.GetValue(rod));
-                return output.Finish(parsed, loaded.Path, r.Verdict, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r), t => Show(t, loaded.Rig, r));
+                return output.Finish(parsed, loaded.Path, r.Verdict, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
+                    t => Show(t, loaded.Rig, r));
             }
             catch (MeasurementException e)
             {
@@ -54,7 +69,8 @@ internal static class CalibrateCommandRod
         RodEstimate[] e = [.. r.Estimates];
         if (r.Hinge is SwivelledRodHinge s)
         {
-            // With the difference of the arms held, each arm is known no better than the difference; the mean is what counts.
+            // With the difference of the arms held, each arm is known no better than the difference; the mean is what
+            // counts.
             Set("nut_arm_mm", s.NutArmMm, e[0].Sigma, e[1].IsHeld ? ", mean of the arms" : "");
             Set("anchor_arm_mm", s.AnchorArmMm, e[0].Sigma, e[1].IsHeld ? ", mean of the arms" : "");
             if (s.BendRadiusMm != 0 && !e[2].IsHeld)
@@ -72,41 +88,53 @@ internal static class CalibrateCommandRod
         }
 
         changes.AddRange(CalibrateOutput.Record(rig, "rod"));
-        changes.Add(new RigChange("calibration", "rate_uncertainty_ppm", CalibrateCommand.Rounded(0, r.RateSigmaPpm).Sigma));
+        changes.Add(
+            new RigChange("calibration", "rate_uncertainty_ppm", CalibrateCommand.Rounded(0, r.RateSigmaPpm).Sigma));
         changes.Add(new RigChange("calibration", "arm_uncertainty_mm", CalibrateCommand.Rounded(0, e[0].Sigma).Sigma));
         return changes;
     }
 
     private static void Show(Theme theme, RigDescription rig, RodResult r)
     {
-        var readings = theme.Table($"{rig.Name}: opening against rod length", "line", "rod, mm", "opening, °", "found - fitted, °", "");
+        Spectre.Console.Table readings = theme.Table($"{rig.Name}: opening against rod length", "line", "rod, mm",
+            "opening, °", "found - fitted, °", "");
         for (int i = 0; i < r.Readings.Count; i++)
         {
             RodReading x = r.Readings[i];
-            theme.Row(readings, x.Line.ToString(CultureInfo.InvariantCulture), Number(x.RodMm, 2), Number(AngleUnits.ToDeg(x.AngleRad), 3), Number(AngleUnits.ToDeg(r.ResidualRad[i]), 3), r.IsOutlier[i] ? "left out" : "");
+            theme.Row(readings, x.Line.ToString(CultureInfo.InvariantCulture), Number(x.RodMm, 2),
+                Number(AngleUnits.ToDeg(x.AngleRad), 3), Number(AngleUnits.ToDeg(r.ResidualRad[i]), 3), r.IsOutlier[i]
+                ? "left out" : "");
         }
 
         Theme.Show(readings);
-        var values = theme.Table("What they say", "", "rig file", "measured", "± (1 sigma)", "95 %", "");
+        Spectre.Console.Table values =
+            theme.Table("What they say", "", "rig file", "measured", "± (1 sigma)", "95 %", "");
         foreach (RodEstimate e in r.Estimates)
         {
             bool isAngle = e.Parameter.Unit == "rad";
             double unit = isAngle ? 1 / AngleUnits.RadPerDeg : 1;
             (string value, string sigma) = CalibrateCommand.Rounded(e.Value * unit, e.Sigma * unit);
             string half = CalibrateCommand.Rounded(0, r.T95 * e.Sigma * unit).Sigma;
-            theme.Row(values, $"{e.Parameter.Name}, {(isAngle ? "°" : e.Parameter.Unit)}", Number(e.Parameter.FileValue * unit, 2), e.IsHeld ? "–" : value, e.IsHeld ? "–" : sigma, e.IsHeld ? "–" : "± " + half, e.IsHeld ? "held" : "");
+            theme.Row(values, $"{e.Parameter.Name}, {(isAngle ? "°" : e.Parameter.Unit)}",
+                Number(e.Parameter.FileValue * unit, 2), e.IsHeld ? "–" : value, e.IsHeld ? "–" : sigma, e.IsHeld
+                ? "–"
+                : "± " + half, e.IsHeld ? "held" : "");
         }
 
         if (r.Hinge is SwivelledRodHinge s)
         {
-            theme.Row(values, "so: nut arm, mm", Number(((SwivelledRodHinge)rig.Hinge).NutArmMm, 2), Number(s.NutArmMm, 2), Number(ArmSigma(r), 2), "", "");
-            theme.Row(values, "so: anchor arm, mm", Number(((SwivelledRodHinge)rig.Hinge).AnchorArmMm, 2), Number(s.AnchorArmMm, 2), Number(ArmSigma(r), 2), "", "");
+            theme.Row(values, "so: nut arm, mm", Number(((SwivelledRodHinge)rig.Hinge).NutArmMm, 2),
+                Number(s.NutArmMm, 2), Number(ArmSigma(r), 2), "", "");
+            theme.Row(values, "so: anchor arm, mm", Number(((SwivelledRodHinge)rig.Hinge).AnchorArmMm, 2),
+                Number(s.AnchorArmMm, 2), Number(ArmSigma(r), 2), "", "");
         }
 
         Theme.Show(values);
         foreach (int i in Enumerable.Range(0, r.Readings.Count).Where(i => r.IsOutlier[i]))
         {
-            theme.Line($"Line {r.Readings[i].Line} is left out: {Number(AngleUnits.ToDeg(r.ResidualRad[i]), 2)}° off the others.");
+            theme.Line(
+                $"Line {r.Readings[i].Line} is left out: {Number(AngleUnits.ToDeg(r.ResidualRad[i]), 2)}° off the "
+                + "others.");
         }
 
         foreach (string sentence in r.Untold)
@@ -119,8 +147,12 @@ internal static class CalibrateCommandRod
             return;
         }
 
-        theme.Line($"With the rig file's numbers the drive is {Percent(r.FileRatePpm)} % {(r.FileRatePpm > 0 ? "fast" : "slow")} over its first half hour;");
-        theme.Line($"with the measured ones it is known to {Number(r.RateSigmaPpm, 0)} ppm (1 sigma), {Number(r.RateSigmaPpm * 27.074e-3, 1)} arcsec in half an hour.");
+        theme.Line(
+            $"With the rig file's numbers the drive is {Percent(r.FileRatePpm)} % "
+            + $"{(r.FileRatePpm > 0 ? "fast" : "slow")} over its first half hour;");
+        theme.Line(
+            $"with the measured ones it is known to {Number(r.RateSigmaPpm, 0)} ppm (1 sigma), "
+            + $"{Number(r.RateSigmaPpm * 27.074e-3, 1)} arcsec in half an hour.");
     }
 
     private static string Percent(double ppm) => Number(Math.Abs(ppm) / 10000, 3);

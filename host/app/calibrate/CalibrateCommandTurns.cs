@@ -18,16 +18,41 @@ internal static class CalibrateCommandTurns
     {
         var output = new CalibrateOutput();
         Argument<FileInfo> rig = SharedOptions.RigFile();
-        var data = new Option<FileInfo?>("--data") { Description = "CSV with minutes,nut_turns (or a motor's duty_percent,supply_v,turns_per_min). Without it you are asked.", HelpName = "FILE" };
-        var stopwatch = new Option<bool>("--stopwatch") { Description = "Time the turns here: press Enter as the nut's mark passes, q and Enter to end." };
-        Option<double> every = CalibrateCommand.Positive("--every", 1, 1000, "turns", "Nut turns from one press to the next");
-        var save = new Option<FileInfo?>("--save") { Description = "Keep the readings that you type or time in a new CSV file.", HelpName = "FILE" };
-        var steps = new Option<double?>("--steps-per-sec") { Description = "The motor was driven at this constant rate, microsteps/s. Without it: it followed the sky from the start of its travel.", HelpName = "RATE" };
-        Option<double> error = CalibrateCommand.Positive("--stopwatch-error-s", 0.2, 60, "s", "Standard error of a press of the stopwatch");
-        Option<double> speedError = CalibrateCommand.Positive("--speed-error-percent", 1, 50, "%", "Standard error of a motor speed, of the fastest");
-        var explain = new Option<string>("--explain") { Description = "What to correct when no tooth count explains the ratio: gear, clock, or auto (clock up to 300 ppm).", DefaultValueFactory = _ => "auto" };
+        var data =
+            new Option<FileInfo?>("--data")
+            {
+                Description =
+                "CSV with minutes,nut_turns (or a motor's duty_percent,supply_v,turns_per_min). Without it you are "
+                + "asked.",
+                HelpName = "FILE"
+            };
+        var stopwatch = new Option<bool>("--stopwatch")
+        { Description = "Time the turns here: press Enter as the nut's mark passes, q and Enter to end." };
+        Option<double> every =
+            CalibrateCommand.Positive("--every", 1, 1000, "turns", "Nut turns from one press to the next");
+        var save = new Option<FileInfo?>("--save")
+        { Description = "Keep the readings that you type or time in a new CSV file.", HelpName = "FILE" };
+        var steps = new Option<double?>("--steps-per-sec")
+        {
+            Description =
+                "The motor was driven at this constant rate, microsteps/s. Without it: it followed the sky from the "
+                + "start of its travel.",
+            HelpName = "RATE"
+        };
+        Option<double> error = CalibrateCommand.Positive("--stopwatch-error-s", 0.2, 60, "s",
+            "Standard error of a press of the stopwatch");
+        Option<double> speedError = CalibrateCommand.Positive("--speed-error-percent", 1, 50, "%",
+            "Standard error of a motor speed, of the fastest");
+        var explain =
+            new Option<string>("--explain")
+            {
+                Description =
+                "What to correct when no tooth count explains the ratio: gear, clock, or auto (clock up to 300 ppm).",
+                DefaultValueFactory = _ => "auto"
+            };
         explain.AcceptOnlyFromAmong("auto", "gear", "clock");
-        var command = new Command("turns", "Count nut turns against a stopwatch: true gear ratio or clock error; or a DC motor's speed curve.")
+        var command = new Command("turns",
+            "Count nut turns against a stopwatch: true gear ratio or clock error; or a DC motor's speed curve.")
         {
             rig, data, stopwatch, every, save, steps, error, speedError, explain,
         };
@@ -39,16 +64,21 @@ internal static class CalibrateCommandTurns
             {
                 FileInfo? file = parsed.GetValue(data);
                 string? text = file == null ? null : CalibrateCommand.ReadText(file);
-                if (text != null && MeasurementTable.ColumnsOf(file!.ToString(), text).Contains(SpeedCurveFit.Columns[0].Name))
+                if (text != null
+                    && MeasurementTable.ColumnsOf(file!.ToString(), text).Contains(SpeedCurveFit.Columns[0].Name))
                 {
                     return output.Writes(parsed)
-                        ? throw new InputException("--write: a motor speed table is worked out and printed, not written; leave --write away.")
-                        : CalibrateCommandMotor.Run(parsed, output, loaded, SpeedCurveFit.Fit(SpeedCurveFit.Read(file.ToString(), text), parsed.GetValue(speedError)));
+                        ? throw new InputException(
+                            "--write: a motor speed table is worked out and printed, not written; leave --write away.")
+                        : CalibrateCommandMotor.Run(parsed, output, loaded,
+                            SpeedCurveFit.Fit(SpeedCurveFit.Read(file.ToString(), text), parsed.GetValue(speedError)));
                 }
 
-                text ??= CalibrateCommandPrompt.Turns(parsed.GetValue(stopwatch), parsed.GetValue(every), parsed.GetValue(save));
+                text ??= CalibrateCommandPrompt.Turns(parsed.GetValue(stopwatch), parsed.GetValue(every),
+                    parsed.GetValue(save));
                 IReadOnlyList<TurnReading> readings = TurnsCalibration.Read(file?.ToString() ?? "readings", text);
-                TurnsResult result = TurnsCalibration.Fit(loaded.Rig, readings, Commanded(loaded, readings, parsed.GetValue(steps)), parsed.GetValue(error));
+                TurnsResult result = TurnsCalibration.Fit(loaded.Rig, readings,
+                    Commanded(loaded, readings, parsed.GetValue(steps)), parsed.GetValue(error));
                 return Finish(parsed, output, loaded, Explained(result, parsed.GetValue(explain)!));
             }
             catch (MeasurementException e)
@@ -60,7 +90,8 @@ internal static class CalibrateCommandTurns
     }
 
     // Nut turns that the controller means to have made, by the rig file's numbers.
-    private static Func<double, double> Commanded(LoadedRig loaded, IReadOnlyList<TurnReading> readings, double? stepsPerSec)
+    private static Func<double, double> Commanded(LoadedRig loaded, IReadOnlyList<TurnReading> readings,
+        double? stepsPerSec)
     {
         DriveDesign drive = loaded.Drive.Design;
         double perTurn = drive.CountsPerNutTurn.Ratio;
@@ -68,14 +99,17 @@ internal static class CalibrateCommandTurns
         {
             return rate is > 0 and <= 1000000
                 ? sec => sec * rate / perTurn
-                : throw new InputException(string.Create(CultureInfo.InvariantCulture, $"--steps-per-sec {rate}: must be above 0, up to 1000000 microsteps/s."));
+                : throw new InputException(string.Create(CultureInfo.InvariantCulture,
+                    $"--steps-per-sec {rate}: must be above 0, up to 1000000 microsteps/s."));
         }
 
         double travelMin = drive.TravelSec / 60;
         TurnReading last = readings[^1];
         return last.Minutes <= travelMin
             ? sec => drive.CountsAt(sec) / perTurn
-            : throw new InputException(string.Create(CultureInfo.InvariantCulture, $"Line {last.Line}: minutes = {last.Minutes}: this rig follows the sky for {travelMin:0.0} minutes; must be 0 to {travelMin:0.0}, or give the rate that was driven as --steps-per-sec."));
+            : throw new InputException(string.Create(CultureInfo.InvariantCulture,
+                $"Line {last.Line}: minutes = {last.Minutes}: this rig follows the sky for {travelMin:0.0} minutes; "
+                + $"must be 0 to {travelMin:0.0}, or give the rate that was driven as --steps-per-sec."));
     }
 
     private static TurnsResult Explained(TurnsResult result, string wish) =>
@@ -84,7 +118,8 @@ internal static class CalibrateCommandTurns
             : result;
 
     private static int Finish(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, TurnsResult r) =>
-        output.Finish(parsed, loaded.Path, r.Verdict, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r), t => Show(t, loaded.Rig, r));
+        output.Finish(parsed, loaded.Path, r.Verdict, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
+            t => Show(t, loaded.Rig, r));
 
     private static List<RigChange> Changes(RigDescription rig, TurnsResult r)
     {
@@ -141,33 +176,45 @@ internal static class CalibrateCommandTurns
         {
             TurnsCause.FileStands => "The rig file's gear ratio and clock stand: the count agrees with them.",
             TurnsCause.ExactTeeth => $"Exactly explained by {r.Slip!.Words} (of {r.SlipsTried} slips compared).",
-            TurnsCause.Clock => $"Too small for teeth: taken as the controller's clock, trim {trim} ± {trimSigma} ppm. (--explain gear takes it as the gears'.)",
-            _ => $"No single slip in tooth counts explains it: measured ratio {gear} ± {gearSigma} motor turns for a nut turn.",
+            TurnsCause.Clock =>
+                $"Too small for teeth: taken as the controller's clock, trim {trim} ± {trimSigma} ppm. (--explain "
+                + "gear takes it as the gears'.)",
+            _ => $"No single slip in tooth counts explains it: measured ratio {gear} ± {gearSigma} motor turns for "
+                + "a nut turn.",
         };
     }
 
     private static void Show(Theme theme, RigDescription rig, TurnsResult r)
     {
-        var readings = theme.Table($"{rig.Name}: turns against the stopwatch", "line", "minutes", "nut turns", "late, s", "");
+        Spectre.Console.Table readings =
+            theme.Table($"{rig.Name}: turns against the stopwatch", "line", "minutes", "nut turns", "late, s", "");
         for (int i = 0; i < r.Readings.Count; i++)
         {
             TurnReading x = r.Readings[i];
-            theme.Row(readings, x.Line.ToString(CultureInfo.InvariantCulture), Number(x.Minutes, 3), Number(x.NutTurns, 2), Number(r.ResidualSec[i], 2), r.IsOutlier[i] ? "left out" : "");
+            theme.Row(readings, x.Line.ToString(CultureInfo.InvariantCulture), Number(x.Minutes, 3),
+                Number(x.NutTurns, 2), Number(r.ResidualSec[i], 2), r.IsOutlier[i] ? "left out" : "");
         }
 
         Theme.Show(readings);
         double ratio = rig.MotorTurnsPerNutTurn.Ratio;
         (string true1, string sigma1) = CalibrateCommand.Rounded(ratio * r.Ratio, ratio * r.RatioSigma);
-        (string percent, string percentSigma) = CalibrateCommand.Rounded(((1 / r.Ratio) - 1) * 100, r.RatioSigma / (r.Ratio * r.Ratio) * 100);
-        var facts = theme.Facts("What they say");
+        (string percent, string percentSigma) =
+            CalibrateCommand.Rounded(((1 / r.Ratio) - 1) * 100, r.RatioSigma / (r.Ratio * r.Ratio) * 100);
+        Spectre.Console.Table facts = theme.Facts("What they say");
         theme.Row(facts, "motor turns for a nut turn", $"{true1} ± {sigma1}  (rig file: {Number(ratio, 5)})");
-        theme.Row(facts, "95 % interval", $"{Number(ratio * (r.Ratio - (r.T95 * r.RatioSigma)), 5)} to {Number(ratio * (r.Ratio + (r.T95 * r.RatioSigma)), 5)}");
-        theme.Row(facts, "the nut turns", $"{percent} ± {percentSigma} % {(r.Ratio < 1 ? "faster" : "slower")} than meant".Replace("-", "", StringComparison.Ordinal));
+        theme.Row(facts, "95 % interval",
+            $"{Number(ratio * (r.Ratio - (r.T95 * r.RatioSigma)), 5)} to "
+            + $"{Number(ratio * (r.Ratio + (r.T95 * r.RatioSigma)), 5)}");
+        theme.Row(facts, "the nut turns",
+            $"{percent} ± {percentSigma} % {(r.Ratio < 1 ? "faster" : "slower")} than meant".Replace("-", "",
+                StringComparison.Ordinal));
         theme.Row(facts, "scatter of a press", $"{Number(r.ScatterSec, 2)} s");
         Theme.Show(facts);
         foreach (int i in Enumerable.Range(0, r.Readings.Count).Where(i => r.IsOutlier[i]))
         {
-            theme.Line($"Line {r.Readings[i].Line} is left out: {Number(r.ResidualSec[i], 1)} s off where the others scatter by {Number(r.ScatterSec, 2)} s.");
+            theme.Line(
+                $"Line {r.Readings[i].Line} is left out: {Number(r.ResidualSec[i], 1)} s off where the others "
+                + $"scatter by {Number(r.ScatterSec, 2)} s.");
         }
 
         theme.Verdict(Meaning(rig, r));

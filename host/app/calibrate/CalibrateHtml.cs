@@ -19,7 +19,9 @@ internal static class CalibrateHtml
         bool good = reasons.Count == 0;
         string rig = Text(result, "rig");
         string method = Text(result, "method");
-        string sentence = good ? "Good to use: nothing in the readings speaks against it." : $"Do not trust this: {reasons[0]}";
+        string sentence = good
+            ? "Good to use: nothing in the readings speaks against it."
+            : $"Do not trust this: {reasons[0]}";
         JsonProperty[] fields = [.. result.EnumerateObject().Where(f => f.Name is not ("rig" or "method"))];
         var sections = new List<Section>();
         if (reasons.Count > 1)
@@ -28,20 +30,23 @@ internal static class CalibrateHtml
         }
 
         (string, string)[] facts = [.. fields
-            .Where(f => f.Value.ValueKind is JsonValueKind.Number or JsonValueKind.String or JsonValueKind.True or JsonValueKind.False)
+            .Where(f => f.Value.ValueKind is JsonValueKind.Number or JsonValueKind.String or JsonValueKind.True
+                or JsonValueKind.False)
             .Select(f => (Words(f.Name), Show(f.Value)))];
         if (facts.Length > 0)
         {
             sections.Add(new Facts("Result", facts));
         }
 
-        foreach (JsonProperty field in fields.Where(f => f.Value.ValueKind == JsonValueKind.Array && f.Value.GetArrayLength() > 0))
+        foreach (JsonProperty field in fields.Where(f => f.Value.ValueKind == JsonValueKind.Array
+            && f.Value.GetArrayLength() > 0))
         {
             sections.Add(List(field));
         }
 
         sections.Add(HtmlFile.RigCautions);
-        return new HtmlPage($"{rig}: {method} calibration", new AssessmentBanner(good ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
+        return new HtmlPage($"{rig}: {method} calibration",
+            new AssessmentBanner(good ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
         {
             Night = night,
             Source = $"Made by: hourhinge calibrate {method} {Path.GetFileName(rigFile)}.",
@@ -60,12 +65,16 @@ internal static class CalibrateHtml
 
         if (items[0].ValueKind != JsonValueKind.Object)
         {
-            return new DataTable(title, [Column.Number("no.", ""), Column.Number("value", "")], [.. items.Select((v, i) => (string[])[$"{i + 1}", Show(v)])]);
+            return new DataTable(title, [Column.Number("no.", ""), Column.Number("value", "")],
+                [.. items.Select((v, i) => (string[])[$"{i + 1}", Show(v)])]);
         }
 
         string[] names = [.. items[0].EnumerateObject().Select(p => p.Name)];
-        Column[] columns = [.. names.Select(n => items[0].GetProperty(n).ValueKind == JsonValueKind.Number ? Column.Number(Words(n), "") : Column.Text(Words(n)))];
-        return new DataTable(title, columns, [.. items.Select(i => names.Select(n => i.TryGetProperty(n, out JsonElement v) ? Show(v) : "–").ToArray())]);
+        Column[] columns = [.. names.Select(n => items[0].GetProperty(n).ValueKind == JsonValueKind.Number
+            ? Column.Number(Words(n), "") : Column.Text(Words(n)))];
+        return new DataTable(title, columns,
+            [.. items.Select(i =>
+                names.Select(n => i.TryGetProperty(n, out JsonElement v) ? Show(v) : "–").ToArray())]);
     }
 
     private static string Text(JsonElement result, string name) =>

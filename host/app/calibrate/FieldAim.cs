@@ -24,12 +24,16 @@ internal sealed record FieldAim(string Given, NightTarget? Target, Angle TypedDe
         {
             return declinationDeg == null && hourAngleHours == null
                 ? new FieldAim($"--target {target}", NightTarget.Find(target), default, default)
-                : throw new InputException("--target: it gives declination and hour angle already; leave --dec and --hour-angle out.");
+                : throw new InputException(
+                    "--target: it gives declination and hour angle already; leave --dec and --hour-angle out.");
         }
 
         return declinationDeg is { } dec && hourAngleHours is { } hour
-            ? new FieldAim($"--dec {Number(dec, 2)} --hour-angle {Number(hour, 2)}", null, Angle.FromDegrees(dec), Angle.FromHours(hour))
-            : throw new InputException("Where did the camera look? Give --target (M31, Vega, or RA,DEC in degrees), or both --dec (-85 to 85 degrees) and --hour-angle (-12 to 12 hours, west positive).");
+            ? new FieldAim($"--dec {Number(dec, 2)} --hour-angle {Number(hour, 2)}", null, Angle.FromDegrees(dec),
+                Angle.FromHours(hour))
+            : throw new InputException(
+                "Where did the camera look? Give --target (M31, Vega, or RA,DEC in degrees), or both --dec (-85 to "
+                + "85 degrees) and --hour-angle (-12 to 12 hours, west positive).");
     }
 
     /// <summary>From DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE; a folder's name may hold commas.</summary>
@@ -40,16 +44,21 @@ internal sealed record FieldAim(string Given, NightTarget? Target, Angle TypedDe
         {
             return Math.Abs(dec) <= 85 && Math.Abs(hour) <= 12
                 ? (new DirectoryInfo(string.Join(',', parts[..^2])), Of(null, dec, hour))
-                : throw new InputException($"--second {text}: declination must be -85 to 85 degrees, hour angle -12 to 12 hours.");
+                : throw new InputException(
+                    $"--second {text}: declination must be -85 to 85 degrees, hour angle -12 to 12 hours.");
         }
 
         return parts.Length >= 2
             ? (new DirectoryInfo(string.Join(',', parts[..^1])), Of(parts[^1], null, null))
-            : throw new InputException($"--second {text}: must be DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE, such as field2,M45 or field2,40,5.5.");
+            : throw new InputException(
+                $"--second {text}: must be DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE, such as field2,M45 or "
+                + "field2,40,5.5.");
     }
 
     /// <summary>Declination of date.</summary>
-    public Angle Declination(DateTime utc) => Target is { } t ? ApparentPlace.Of(t.Place, At(utc)).Declination : TypedDeclination;
+    public Angle Declination(DateTime utc) => Target is { } t
+        ? ApparentPlace.Of(t.Place, At(utc)).Declination
+        : TypedDeclination;
 
     /// <summary>Hour angle at a moment, the first frame of the night having begun some seconds before it.</summary>
     public Angle HourAngle(DateTime utc, SiteData site, double sinceFirstSec) => Target is { } t
@@ -59,12 +68,14 @@ internal sealed record FieldAim(string Given, NightTarget? Target, Angle TypedDe
     /// <summary>Refuses a field that was under the horizon: a wrong sign, or a clock of another zone.</summary>
     public void CheckAltitude(Angle declination, Angle hourAngle, SiteData site)
     {
-        double altitude = Horizon.FromHourAngle(new HourAngleDeclination(hourAngle, declination), Angle.FromDegrees(site.LatitudeDeg)).Altitude.Degrees;
+        double altitude = Horizon.FromHourAngle(new HourAngleDeclination(hourAngle, declination),
+            Angle.FromDegrees(site.LatitudeDeg)).Altitude.Degrees;
         if (altitude < LowestDeg)
         {
             throw new InputException(string.Create(
                 CultureInfo.InvariantCulture,
-                $"{Given}: at altitude {altitude:0}° as seen from the rig file's site; it must be {LowestDeg:0}° to 90°. Check signs, [site], and the zone of the camera's clock (--utc-offset)."));
+                $"{Given}: at altitude {altitude:0}° as seen from the rig file's site; it must be {LowestDeg:0}° to "
+                + "90°. Check signs, [site], and the zone of the camera's clock (--utc-offset)."));
         }
     }
 

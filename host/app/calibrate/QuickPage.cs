@@ -52,6 +52,7 @@ internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<Fra
         string Degrees(Estimate e) => $"{Number(Math.Abs(e.Value) / 60, 2)}° (± {Number(e.Half95 / 60, 2)})";
         return Math.Abs(high.Value) < high.Half95 && Math.Abs(west.Value) < west.Half95
             ? $"The axis is on the pole within {Number(Math.Max(high.Half95, west.Half95) / 60, 2)}°."
-            : $"The axis is about {Number(off / 60, 1)}° off: {(high.Value > 0 ? "lower" : "raise")} it {Degrees(high)}, turn it {Degrees(west)} to the {(west.Value > 0 ? "east" : "west")}.";
+            : $"The axis is about {Number(off / 60, 1)}° off: {(high.Value > 0 ? "lower" : "raise")} it "
+                + $"{Degrees(high)}, turn it {Degrees(west)} to the {(west.Value > 0 ? "east" : "west")}.";
     }
 }

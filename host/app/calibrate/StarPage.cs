@@ -19,12 +19,14 @@ internal sealed class StarPage
     private readonly RateCorrection _correction;
     private readonly (double AmplitudeUm, double SigmaUm, double PhaseDeg)? _periodic;
 
-    public StarPage(LoadedRig loaded, StarResult result, IReadOnlyList<string> places, IReadOnlyList<FrameNote> notes, double firstMidSec)
+    public StarPage(LoadedRig loaded, StarResult result, IReadOnlyList<string> places, IReadOnlyList<FrameNote> notes,
+        double firstMidSec)
     {
         (_loaded, _result, _places, _notes, _firstMidSec) = (loaded, result, places, notes, firstMidSec);
         RateData rate = loaded.Rig.Rate;
         _correction = StarCalibration.Correct(
-            result, new RateCorrection(rate.CorrectionPpm, rate.Change.SlopePpmPerHour, rate.Change.CurvePpmPerHour2, rate.Change.HoldMin), firstMidSec);
+            result, new RateCorrection(rate.CorrectionPpm, rate.Change.SlopePpmPerHour, rate.Change.CurvePpmPerHour2,
+                rate.Change.HoldMin), firstMidSec);
         if (result.Drive.Periodic is { } term && Math.Abs(term.AmplitudeArcsec.Value) > term.AmplitudeArcsec.Half95)
         {
             double lever = loaded.Rig.Hinge.RodSlopeMmPerRad(loaded.Drive.Design.StartAngleRad);
@@ -37,25 +39,33 @@ internal sealed class StarPage
     {
         string today = CalibrateOutput.Today;
         // A percent is 10 000 ppm; the curve's coefficient is half the second derivative.
-        string Ppm(double percent) => RigEditor.Note(double.IsFinite(percent) ? Number(percent * 1e4, 0) + "ppm" : "unknown", "stars", today);
+        string Ppm(double percent) =>
+            RigEditor.Note(double.IsFinite(percent) ? Number(percent * 1e4, 0) + "ppm" : "unknown", "stars", today);
         DriftResult d = _result.Drive;
         var changes = new List<RigChange>
         {
             new("rate", "correction_ppm", Number(_correction.Ppm, 1), Ppm(d.RatePercent.Sigma)),
-            new("rate", "slope_ppm_per_hour", Number(_correction.SlopePpmPerHour, 1), Ppm(d.RateChangePercentPerHour.Sigma)),
-            new("rate", "curve_ppm_per_hour2", Number(_correction.CurvePpmPerHour2, 1), Ppm(d.RateCurvaturePercentPerHour2.Sigma / 2)),
+            new("rate", "slope_ppm_per_hour", Number(_correction.SlopePpmPerHour, 1),
+                Ppm(d.RateChangePercentPerHour.Sigma)),
+            new("rate", "curve_ppm_per_hour2", Number(_correction.CurvePpmPerHour2, 1),
+                Ppm(d.RateCurvaturePercentPerHour2.Sigma / 2)),
             new("rate", "hold_min", Number(_correction.HoldMin, 2), RigEditor.Note(null, "stars", today)),
         };
         if (_periodic is { } p && _loaded.Rig.Periodic.Count == 0)
         {
             changes.Add(new RigChange("periodic[]", "period_nut_turns", "1"));
-            changes.Add(new RigChange("periodic[]", "amplitude_um", Number(Math.Abs(p.AmplitudeUm), 2), RigEditor.Note(Number(p.SigmaUm, 2), "stars", today)));
-            changes.Add(new RigChange("periodic[]", "phase_deg", Number(p.AmplitudeUm < 0 ? Wrapped(p.PhaseDeg + 180) : p.PhaseDeg, 2), RigEditor.Note(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
+            changes.Add(new RigChange("periodic[]", "amplitude_um", Number(Math.Abs(p.AmplitudeUm), 2),
+                RigEditor.Note(Number(p.SigmaUm, 2), "stars", today)));
+            changes.Add(new RigChange("periodic[]", "phase_deg",
+                Number(p.AmplitudeUm < 0 ? Wrapped(p.PhaseDeg + 180) : p.PhaseDeg, 2),
+                RigEditor.Note(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
         }
 
         changes.AddRange(CalibrateOutput.Record(_loaded.Rig, "stars"));
-        changes.Add(new RigChange("calibration", "rate_uncertainty_ppm", Number(Math.Max(1, _result.Drive.RatePercent.Sigma * 1e4), 0)));
-        double axis = Math.Sqrt(Math.Pow(_result.Axis.HighArcmin.Value, 2) + Math.Pow(_result.Axis.WestArcmin.Value, 2));
+        changes.Add(new RigChange("calibration", "rate_uncertainty_ppm",
+            Number(Math.Max(1, _result.Drive.RatePercent.Sigma * 1e4), 0)));
+        double axis =
+            Math.Sqrt(Math.Pow(_result.Axis.HighArcmin.Value, 2) + Math.Pow(_result.Axis.WestArcmin.Value, 2));
         changes.Add(new RigChange("calibration", "axis_error_arcmin", Number(axis, 1)));
         return changes;
     }
@@ -64,7 +74,8 @@ internal sealed class StarPage
     {
         DriftResult d = _result.Drive;
         Spectre.Console.Table table = theme.Table($"{_loaded.Rig.Name}: what the stars say", "", "value", "± (95 %)");
-        void Row(string name, Estimate e, int decimals) => theme.Row(table, name, Number(e.Value, decimals), Number(e.Half95, decimals));
+        void Row(string name, Estimate e, int decimals) =>
+            theme.Row(table, name, Number(e.Value, decimals), Number(e.Half95, decimals));
         Row("focal length, pixels", _result.Sky.FocalLengthPx, 1);
         Row("rate error, % (+ fast)", d.RatePercent, 4);
         Row("the same, axis left as it is, %", d.EffectiveRatePercent, 4);
@@ -85,7 +96,10 @@ internal sealed class StarPage
         theme.Verdict(TurnIt());
         if (_result.Fields.Count == 1)
         {
-            theme.Line($"One field leaves one direction of the axis less certain; a field at hour angle {Number(_result.Axis.HourAngleOfBestSecondFieldRad * 12 / Math.PI, 1)} h would settle it (--second).");
+            theme.Line(
+                $"One field leaves one direction of the axis less certain; a field at hour angle "
+                + $"{Number(_result.Axis.HourAngleOfBestSecondFieldRad * 12 / Math.PI, 1)} h would settle it "
+                + "(--second).");
         }
 
         foreach (string name in _result.Fields.SelectMany(f => f.Outliers))
@@ -98,12 +112,16 @@ internal sealed class StarPage
             theme.Line(line);
         }
 
-        theme.Line($"New rate correction: {Number(_correction.Ppm, 0)} ppm at the start, {Number(_correction.SlopePpmPerHour, 0)} ppm an hour, {Number(_correction.CurvePpmPerHour2, 0)} ppm an hour squared, held from minute {Number(_correction.HoldMin, 1)}.");
+        theme.Line(
+            $"New rate correction: {Number(_correction.Ppm, 0)} ppm at the start, "
+            + $"{Number(_correction.SlopePpmPerHour, 0)} ppm an hour, {Number(_correction.CurvePpmPerHour2, 0)} ppm "
+            + $"an hour squared, held from minute {Number(_correction.HoldMin, 1)}.");
         if (_periodic is { } p)
         {
             theme.Line(_loaded.Rig.Periodic.Count == 0
                 ? $"New periodic correction: {Number(p.AmplitudeUm, 2)} µm at {Number(p.PhaseDeg, 0)}°."
-                : $"The rig file has a periodic correction already; {Number(p.AmplitudeUm, 2)} µm is left and not written.");
+                : $"The rig file has a periodic correction already; {Number(p.AmplitudeUm, 2)} µm is left and not "
+                    + "written.");
         }
     }
 
@@ -143,7 +161,9 @@ internal sealed class StarPage
     {
         Estimate high = _result.Axis.HighArcmin;
         Estimate west = _result.Axis.TurnWestArcmin;
-        return $"Axis: {(high.Value > 0 ? "lower" : "raise")} it {Number(Math.Abs(high.Value), 1)}' (± {Number(high.Half95, 1)}), turn it {Number(Math.Abs(west.Value), 1)}' {(west.Value > 0 ? "east" : "west")} (± {Number(west.Half95, 1)}).";
+        return $"Axis: {(high.Value > 0 ? "lower" : "raise")} it {Number(Math.Abs(high.Value), 1)}' (± "
+            + $"{Number(high.Half95, 1)}), turn it {Number(Math.Abs(west.Value), 1)}' "
+            + $"{(west.Value > 0 ? "east" : "west")} (± {Number(west.Half95, 1)}).";
     }
 
     private static double Wrapped(double deg) => Math.IEEERemainder(deg, 360);

@@ -15,10 +15,16 @@ internal static class SharedOptions
     public static Option<bool> Night() => new("--night") { Description = "Dim red on black, for use at the site." };
 
     /// <summary>A picture.</summary>
-    public static Option<FileInfo?> Plot() => new("--plot") { Description = "Also draw a picture into FILE.png or FILE.svg.", HelpName = "FILE" };
+    public static Option<FileInfo?> Plot() =>
+        new("--plot") { Description = "Also draw a picture into FILE.png or FILE.svg.", HelpName = "FILE" };
 
     /// <summary>A report page.</summary>
-    public static Option<FileInfo?> Html() => new("--html") { Description = "Also write a report page into FILE.html; it needs no network and prints on A4.", HelpName = "FILE" };
+    public static Option<FileInfo?> Html() =>
+        new("--html")
+        {
+            Description = "Also write a report page into FILE.html; it needs no network and prints on A4.",
+            HelpName = "FILE"
+        };
 
     /// <summary>The controller's port.</summary>
     public static Option<string> To() => new("--to")

@@ -1,6 +1,4 @@
-using System.Globalization;
 using System.Text.Json;
-using Hourhinge.Calibration.Stars;
 using Hourhinge.Numerics;
 
 namespace Hourhinge.App.Common;
@@ -33,7 +31,8 @@ internal static class JsonNumbers
         writer.WriteEndArray();
     }
 
-    /// <summary>Writes a fitted number and the half-width of its 95 % interval: name_unit and name_half_95_unit.</summary>
+    /// <summary>Writes a fitted number and the half-width of its 95 % interval: name_unit and
+    /// name_half_95_unit.</summary>
     public static void Estimate(this Utf8JsonWriter writer, string name, Estimate value, string unit, int decimals)
     {
         writer.Number($"{name}_{unit}", value.Value, decimals);

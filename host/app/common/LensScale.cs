@@ -16,7 +16,9 @@ internal sealed record LensScale(double FocalMm, double ArcsecPerPixel)
 
         if (rig.Camera == null)
         {
-            return focalMm == null ? null : throw new InputException("--lens: the rig file has no table [camera] with pixel_um, 0.5 to 50.");
+            return focalMm == null
+                ? null
+                : throw new InputException("--lens: the rig file has no table [camera] with pixel_um, 0.5 to 50.");
         }
 
         double focal = focalMm ?? rig.Camera.LensesMm[0];

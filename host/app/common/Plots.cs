@@ -2,6 +2,7 @@ using Hourhinge.App.Budget;
 using Hourhinge.App.Profile;
 using Hourhinge.Rehearsal.Tracking;
 using ScottPlot;
+using ScottPlot.Plottables;
 
 namespace Hourhinge.App.Common;
 
@@ -30,17 +31,17 @@ internal static class Plots
         double view = worst * 3;
         if (lens != null)
         {
-            var band = plot.Add.VerticalSpan(-lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2);
+            VerticalSpan band = plot.Add.VerticalSpan(-lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2);
             band.FillStyle.Color = colours.Band;
             band.LineStyle.Width = 0;
             band.LegendText = $"one pixel at {lens.FocalMm:0.#} mm ({lens.ArcsecPerPixel:0.0}\")";
             view = Math.Max(view, lens.ArcsecPerPixel * 2);
         }
 
-        var constant = plot.Add.Scatter(result.Minutes, result.ConstantArcsec);
+        Scatter constant = plot.Add.Scatter(result.Minutes, result.ConstantArcsec);
         constant.LegendText = "constant-voltage drive, right at the start";
         Style(constant, colours.Bad, LinePattern.Dashed, 2);
-        var tracked = plot.Add.Scatter(result.Minutes, result.TrackedArcsec);
+        Scatter tracked = plot.Add.Scatter(result.Minutes, result.TrackedArcsec);
         tracked.LegendText = $"Hourhinge, peak {result.PeakArcsec:0.00}\"";
         Style(tracked, colours.Good, LinePattern.Solid, 2);
         plot.Title($"{rigName}: how far the camera strays from the sky");
@@ -57,10 +58,10 @@ internal static class Plots
         var colours = new Colours(night);
         using var plot = new Plot();
         colours.Paint(plot);
-        var speed = plot.Add.Scatter(report.CurveMinutes, report.CurveNutTurnsPerMin);
+        Scatter speed = plot.Add.Scatter(report.CurveMinutes, report.CurveNutTurnsPerMin);
         speed.LegendText = "nut turns a minute that the sky needs";
         Style(speed, colours.Good, LinePattern.Solid, 2);
-        var error = plot.Add.Scatter(report.CurveMinutes, report.CurveUncorrectedArcsec);
+        Scatter error = plot.Add.Scatter(report.CurveMinutes, report.CurveUncorrectedArcsec);
         error.LegendText = "error of a constant speed (right axis)";
         Style(error, colours.Bad, LinePattern.Dashed, 2);
         error.Axes.YAxis = plot.Axes.Right;
@@ -73,20 +74,21 @@ internal static class Plots
         Save(plot, file);
     }
 
-    /// <summary>Tracking blur against exposure, now and with the three largest sources mended, and the blur allowed.</summary>
+    /// <summary>Tracking blur against exposure, now and with the three largest sources mended, and the blur
+    /// allowed.</summary>
     public static void Budget(FileInfo file, string rigName, BudgetPage page, bool night)
     {
         var colours = new Colours(night);
         using var plot = new Plot();
         colours.Paint(plot);
-        var band = plot.Add.VerticalSpan(0, page.AllowedArcsec);
+        VerticalSpan band = plot.Add.VerticalSpan(0, page.AllowedArcsec);
         band.FillStyle.Color = colours.Band;
         band.LineStyle.Width = 0;
         band.LegendText = $"blur allowed, {page.AllowedArcsec:0.0}\"";
-        var now = plot.Add.Scatter(page.CurveSec, page.CurveNow);
+        Scatter now = plot.Add.Scatter(page.CurveSec, page.CurveNow);
         now.LegendText = "now";
         Style(now, colours.Bad, LinePattern.Dashed, 2);
-        var mended = plot.Add.Scatter(page.CurveSec, page.CurveMended);
+        Scatter mended = plot.Add.Scatter(page.CurveSec, page.CurveMended);
         mended.LegendText = "with the three largest sources mended";
         Style(mended, colours.Good, LinePattern.Solid, 2);
         plot.Title($"{rigName}: blur from tracking");

@@ -8,7 +8,12 @@ internal static class Quantity
     /// <summary>A number with a usual value.</summary>
     public static Option<double> Option(string name, double least, double most, double usual, string unit, string what)
     {
-        var option = new Option<double>(name) { Description = Describe(what, least, most, unit), HelpName = unit, DefaultValueFactory = _ => usual };
+        var option = new Option<double>(name)
+        {
+            Description = Describe(what, least, most, unit),
+            HelpName = unit,
+            DefaultValueFactory = _ => usual
+        };
         option.Validators.Add(result => Check(result, name, least, most, unit, r => r.GetValueOrDefault<double>()));
         return option;
     }
@@ -17,11 +22,13 @@ internal static class Quantity
     public static Option<double?> Optional(string name, double least, double most, string unit, string what)
     {
         var option = new Option<double?>(name) { Description = Describe(what, least, most, unit), HelpName = unit };
-        option.Validators.Add(result => Check(result, name, least, most, unit, r => r.GetValueOrDefault<double?>() ?? least));
+        option.Validators.Add(result =>
+            Check(result, name, least, most, unit, r => r.GetValueOrDefault<double?>() ?? least));
         return option;
     }
 
-    private static string Describe(string what, double least, double most, string unit) => $"{what} ({unit}, {least} to {most}).";
+    private static string Describe(string what, double least, double most, string unit) =>
+        $"{what} ({unit}, {least} to {most}).";
 
     private static void Check(
         System.CommandLine.Parsing.OptionResult result,

@@ -16,7 +16,11 @@ internal static class ConsoleOutput
     public static void Json(Action<Utf8JsonWriter> fields)
     {
         using Stream output = Console.OpenStandardOutput();
-        using (var writer = new Utf8JsonWriter(output, new JsonWriterOptions { Indented = true, Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping }))
+        using (var writer = new Utf8JsonWriter(output, new JsonWriterOptions
+        {
+            Indented = true,
+            Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping
+        }))
         {
             writer.WriteStartObject();
             fields(writer);
@@ -28,6 +32,8 @@ internal static class ConsoleOutput
 
     /// <summary>A number with a fixed count of decimals, never "-0.00"; a dash where there is none.</summary>
     public static string Number(double value, int decimals) =>
-        double.IsNaN(value) ? "–" : (Math.Round(value, decimals) + 0.0).ToString("F" + decimals, CultureInfo.InvariantCulture);
+        double.IsNaN(value)
+        ? "–"
+        : (Math.Round(value, decimals) + 0.0).ToString("F" + decimals, CultureInfo.InvariantCulture);
 
 }

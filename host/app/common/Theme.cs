@@ -10,7 +10,9 @@ namespace Hourhinge.App.Common;
 internal sealed class Theme(bool night)
 {
     private readonly Style _plain = night ? new Style(new Color(170, 0, 0), Color.Black) : Style.Plain;
-    private readonly Style _strong = night ? new Style(new Color(220, 0, 0), Color.Black, Decoration.Bold) : new Style(decoration: Decoration.Bold);
+    private readonly Style _strong = night
+        ? new Style(new Color(220, 0, 0), Color.Black, Decoration.Bold)
+        : new Style(decoration: Decoration.Bold);
 
     /// <summary>A table of names and texts, without heads.</summary>
     public Table Facts(string title)
@@ -23,7 +25,12 @@ internal sealed class Theme(bool night)
     /// <summary>A table with a title and column heads; columns after the first are numbers.</summary>
     public Table Table(string title, params string[] heads)
     {
-        var table = new Table { Border = TableBorder.Horizontal, BorderStyle = _plain, Title = new TableTitle(Markup.Escape(title), _strong) };
+        var table = new Table
+        {
+            Border = TableBorder.Horizontal,
+            BorderStyle = _plain,
+            Title = new TableTitle(Markup.Escape(title), _strong)
+        };
         for (int i = 0; i < heads.Length; i++)
         {
             table.AddColumn(new TableColumn(Cell(heads[i])) { Alignment = i == 0 ? Justify.Left : Justify.Right });
@@ -34,7 +41,8 @@ internal sealed class Theme(bool night)
     }
 
     /// <summary>Adds a row of text.</summary>
-    public void Row(Table table, params string[] cells) => table.AddRow(cells.Select(c => (IRenderable)Cell(c)).ToArray());
+    public void Row(Table table, params string[] cells) =>
+        table.AddRow(cells.Select(c => (IRenderable)Cell(c)).ToArray());
 
     /// <summary>Prints a table.</summary>
     public static void Show(Table table) => AnsiConsole.Write(table);

@@ -13,10 +13,12 @@ internal static class DeviceCommand
     {
         CreateStatus(),
         Simple("start", "Start tracking from the present position.", "INITiate", "Tracking."),
-        Simple("resume", "Go on after a stop, where the sky is by now.", "INITiate:RESume", "Tracking on, catching up with the sky."),
+        Simple("resume", "Go on after a stop, where the sky is by now.", "INITiate:RESume",
+            "Tracking on, catching up with the sky."),
         Simple("stop", "Stop any motion; clears a fault.", "ABORt", "Stopped."),
         Simple("rewind", "Rewind to the start of the travel.", "REWind", "Rewinding."),
-        Simple("at-start", "Declare that the hinge stands at the start of its travel.", "MOTion:POSition:DECLare 0", "Position is 0."),
+        Simple("at-start", "Declare that the hinge stands at the start of its travel.", "MOTion:POSition:DECLare 0",
+            "Position is 0."),
         CreateErrors(),
         CreateReadRig(),
     };
@@ -51,7 +53,8 @@ internal static class DeviceCommand
             double remaining = Seconds(link.Ask("MOTion:REMaining?"));
             string[] late = link.Ask("MOTion:LATeness?").Split(',');
             string[] fault = link.Ask("MOTion:FAULt?").Split(',', 2);
-            bool hasProfile = (int.Parse(link.Ask("STATus:QUEStionable:CONDition?"), CultureInfo.InvariantCulture) & 1024) == 0;
+            bool hasProfile =
+                (int.Parse(link.Ask("STATus:QUEStionable:CONDition?"), CultureInfo.InvariantCulture) & 1024) == 0;
             string name = hasProfile ? link.Ask("PROFile:NAME?").Trim('"') : "";
             bool known = !position.StartsWith("9.91E", StringComparison.OrdinalIgnoreCase);
             if (parsed.GetValue(json))
@@ -77,9 +80,12 @@ internal static class DeviceCommand
             Spectre.Console.Table table = theme.Facts(link.Identity);
             theme.Row(table, "state", fault[0] == "0" ? state.ToLowerInvariant() : $"FAULT: {fault[1].Trim('"')}");
             theme.Row(table, "rig", name.Length == 0 ? "no profile yet: upload one" : name);
-            theme.Row(table, "position", known ? $"{position} steps (due {due})" : "unknown: rewind, or set the hinge to its start and send at-start");
+            theme.Row(table, "position", known
+                ? $"{position} steps (due {due})"
+                : "unknown: rewind, or set the hinge to its start and send at-start");
             theme.Row(table, "time", $"{elapsed / 60:0.0} min into the travel, {remaining / 60:0.0} min left");
-            theme.Row(table, "lateness", $"worst {Seconds(late[0]) * 1000:0.0} ms, mean {Seconds(late[1]) * 1000:0.0} ms");
+            theme.Row(table, "lateness",
+                $"worst {Seconds(late[0]) * 1000:0.0} ms, mean {Seconds(late[1]) * 1000:0.0} ms");
             Theme.Show(table);
             return ExitCode.Done;
         });

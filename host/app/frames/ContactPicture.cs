@@ -1,5 +1,6 @@
 // The contact picture: every frame small, its middle at full size beside it, name and grade below. The border says the
-// grade by pattern as well as by colour: keep solid, doubt dashed, drop crossed out. A negative, dark stars on a light sky:
+// grade by pattern as well as by colour: keep solid, doubt dashed, drop crossed out. A negative, dark stars on a light
+// sky:
 // it spares ink, and faint trails show better on it.
 
 using Hourhinge.App.Common;
@@ -37,7 +38,8 @@ internal static class ContactPicture
     /// Draws all frames; reads each file once more. Memory: the picture (at most 2400 px wide) and one frame for each
     /// worker, whatever their number.
     /// </summary>
-    public static byte[] Draw(IReadOnlyList<string> files, IReadOnlyList<GradedFrame> frames, string extension, int workers)
+    public static byte[] Draw(IReadOnlyList<string> files, IReadOnlyList<GradedFrame> frames, string extension,
+        int workers)
     {
         // As many across as down, about; a cell is two tiles of 3:2 side by side.
         int across = Math.Clamp((int)Math.Ceiling(Math.Sqrt(frames.Count / 2.0)), 1, 24);
@@ -48,10 +50,12 @@ internal static class ContactPicture
         // JPEG knows no more than 65535 rows.
         if (down * cellHeight > 65000)
         {
-            throw new InputException($"--contact: {frames.Count} frames make too tall a picture; at most {65000 / cellHeight * across}.");
+            throw new InputException(
+                $"--contact: {frames.Count} frames make too tall a picture; at most {65000 / cellHeight * across}.");
         }
 
-        using SKSurface surface = SKSurface.Create(new SKImageInfo(across * cellWidth, down * cellHeight, SKColorType.Bgra8888))
+        using SKSurface surface =
+            SKSurface.Create(new SKImageInfo(across * cellWidth, down * cellHeight, SKColorType.Bgra8888))
             ?? throw new InputException($"--contact: no memory for a picture of {frames.Count} frames.");
         surface.Canvas.Clear(_paper);
         using var font = new SKFont(SKTypeface.Default, 12);
@@ -61,7 +65,8 @@ internal static class ContactPicture
             using SKBitmap? pixels = Tiles(files[i], frames[i].Measures, tile, tall);
             lock (gate)
             {
-                Cell(surface.Canvas, pixels, frames[i], new SKRect(i % across * cellWidth, i / across * cellHeight, ((i % across) + 1) * cellWidth, ((i / across) + 1) * cellHeight), font);
+                Cell(surface.Canvas, pixels, frames[i], new SKRect(i % across * cellWidth, i / across * cellHeight,
+                    ((i % across) + 1) * cellWidth, ((i / across) + 1) * cellHeight), font);
             }
         });
         using SKImage image = surface.Snapshot();

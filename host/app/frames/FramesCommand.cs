@@ -18,13 +18,27 @@ internal static class FramesCommand
     public static Command Create()
     {
         var folder = new Argument<DirectoryInfo>("DIR") { Description = "Folder of frames: JPEG, PNG, TIFF or FITS." };
-        Option<double?> sky = Quantity.Optional("--sky-angle", -360, 360, "deg", "Direction of the sky's own motion on the picture, from right towards down: says who trailed a frame");
+        Option<double?> sky = Quantity.Optional("--sky-angle", -360, 360, "deg",
+            "Direction of the sky's own motion on the picture, from right towards down: says who trailed a frame");
         Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "Camera's clock minus UTC");
-        Option<double?> exposure = Quantity.Optional("--exposure", 0.001, 7200, "s", "True exposure, where the files are wrong");
-        Option<double> workers = Quantity.Option("--workers", 1, 16, Math.Clamp(Environment.ProcessorCount, 1, 3), "frames", "Frames in work at once, up to 0.3 GB each");
-        var list = new Option<FileInfo?>("--list") { Description = "Also write grade, name and reason into FILE, with tabs between.", HelpName = "FILE" };
-        var contact = new Option<FileInfo?>("--contact") { Description = "Also draw all frames small, with their grades, into FILE.jpg or FILE.png.", HelpName = "FILE" };
-        var state = new Option<FileInfo?>("--state") { Description = $"Where to remember what was measured, so that a stopped run goes on; default is DIR/{StateName}.", HelpName = "FILE" };
+        Option<double?> exposure =
+            Quantity.Optional("--exposure", 0.001, 7200, "s", "True exposure, where the files are wrong");
+        Option<double> workers = Quantity.Option("--workers", 1, 16, Math.Clamp(Environment.ProcessorCount, 1, 3),
+            "frames", "Frames in work at once, up to 0.3 GB each");
+        var list = new Option<FileInfo?>("--list")
+        { Description = "Also write grade, name and reason into FILE, with tabs between.", HelpName = "FILE" };
+        var contact = new Option<FileInfo?>("--contact")
+        {
+            Description =
+            "Also draw all frames small, with their grades, into FILE.jpg or FILE.png.",
+            HelpName = "FILE"
+        };
+        var state = new Option<FileInfo?>("--state")
+        {
+            Description =
+                $"Where to remember what was measured, so that a stopped run goes on; default is DIR/{StateName}.",
+            HelpName = "FILE"
+        };
         var forget = new Option<bool>("--no-state") { Description = "Measure all frames anew and remember nothing." };
         Option<FileInfo?> html = SharedOptions.Html();
         Option<bool> json = SharedOptions.Json();
@@ -42,11 +56,13 @@ internal static class FramesCommand
             DirectoryInfo dir = parsed.GetRequiredValue(folder);
             if (picture != null && Path.TrimEndingDirectorySeparator(dir.FullName) == picture.DirectoryName)
             {
-                throw new InputException($"--contact {picture}: the next run would take it for a frame; name a place outside {dir}.");
+                throw new InputException(
+                    $"--contact {picture}: the next run would take it for a frame; name a place outside {dir}.");
             }
 
             IReadOnlyList<string> files = Files(dir);
-            string? memory = parsed.GetValue(forget) ? null : parsed.GetValue(state)?.FullName ?? Path.Combine(dir.FullName, StateName);
+            string? memory = parsed.GetValue(forget) ? null : parsed.GetValue(state)?.FullName
+                ?? Path.Combine(dir.FullName, StateName);
             double? west = parsed.GetValue(sky) is { } deg ? deg * Math.PI / 180 : null;
             int atOnce = (int)parsed.GetValue(workers);
             IReadOnlyList<FrameMeasures> measures;
@@ -89,7 +105,8 @@ internal static class FramesCommand
 
             if (report != null)
             {
-                HtmlFile.Write(report, FramesHtml.Page(page, drawn, ContactPicture.MediaType(picture?.Extension), parsed.GetValue(night)));
+                HtmlFile.Write(report,
+                    FramesHtml.Page(page, drawn, ContactPicture.MediaType(picture?.Extension), parsed.GetValue(night)));
             }
 
             return Task.FromResult(page.Kept > 0 ? ExitCode.Done : ExitCode.AnswerIsNo);
@@ -114,10 +131,14 @@ internal static class FramesCommand
             throw new InputException($"{dir}: the folder may not be read.");
         }
 
-        return files.Count > 0 ? files : throw new InputException($"{dir}: no frames; their names must end in {string.Join(", ", FrameReader.Extensions)}.");
+        return files.Count > 0
+            ? files
+            : throw new InputException(
+                $"{dir}: no frames; their names must end in {string.Join(", ", FrameReader.Extensions)}.");
     }
 
-    private static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> files, string? state, int workers, CancellationToken cancel)
+    private static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> files, string? state, int workers,
+        CancellationToken cancel)
     {
         try
         {
@@ -127,17 +148,21 @@ internal static class FramesCommand
             }
 
             IReadOnlyList<FrameMeasures> measures = [];
-            IAnsiConsole bar = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
+            IAnsiConsole bar =
+                AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
             bar.Progress().AutoClear(true).Start(context =>
             {
                 ProgressTask task = context.AddTask("grading", maxValue: files.Count);
-                measures = GradingRun.Measure(files, FrameOverrides.None, state, p => task.Value = p.Done, workers, cancel);
+                measures =
+                    GradingRun.Measure(files, FrameOverrides.None, state, p => task.Value = p.Done, workers, cancel);
             });
             return measures;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new InputException($"--state {state}: cannot be written ({e.Message.TrimEnd('.')}); name another file, or give --no-state.");
+            throw new InputException(
+                $"--state {state}: cannot be written ({e.Message.TrimEnd('.')}); name another file, or give "
+                + "--no-state.");
         }
     }
 

@@ -12,7 +12,8 @@ internal static class FramesHtml
     {
         int n = page.Frames.Count;
         GradedFrame[] others = [.. page.Frames.Where(f => f.Grade != FrameGrade.Keep)];
-        (double Number, GradedFrame Frame)[] measured = [.. page.Frames.Select((f, i) => (i + 1.0, f)).Where(f => f.f.Measures.Refusal.Length == 0 && f.f.Measures.Stars > 0)];
+        (double Number, GradedFrame Frame)[] measured = [.. page.Frames.Select((f, i) => (i + 1.0, f))
+            .Where(f => f.f.Measures.Refusal.Length == 0 && f.f.Measures.Stars > 0)];
         var sections = new List<Section>
         {
             new Facts(
@@ -20,7 +21,8 @@ internal static class FramesHtml
                 ("Keep", $"{page.Kept}"),
                 ("Look at", $"{page.Count(FrameGrade.Doubt)}"),
                 ("Drop", $"{page.Count(FrameGrade.Drop)}"),
-                ("Exposure of those kept", $"{page.Frames.Where(f => f.Grade == FrameGrade.Keep).Sum(f => f.Measures.ExposureSeconds ?? 0) / 3600:0.0#} h")),
+                ("Exposure of those kept",
+                    $"{page.Frames.Where(f => f.Grade == FrameGrade.Keep).Sum(f => f.Measures.ExposureSeconds ?? 0) / 3600:0.0#} h")),
         };
         if (others.Length > 0)
         {
@@ -35,37 +37,55 @@ internal static class FramesHtml
             var limits = new GradeLimits();
             sections.Add(new Chart(
                 "Trail through the run",
-                $"{measured.Count(f => f.Frame.Measures.TrailPx > limits.DropTrailPx)} of {measured.Length} frames are trailed by more than {limits.DropTrailPx:0.0} pixels.",
+                $"{measured.Count(f => f.Frame.Measures.TrailPx > limits.DropTrailPx)} of {measured.Length} frames "
+                + $"are trailed by more than {limits.DropTrailPx:0.0} pixels.",
                 new Axis("frame, by name"),
                 new Axis("pixels") { From = 0 })
             {
-                Series = [.. new[] { FrameGrade.Keep, FrameGrade.Doubt, FrameGrade.Drop }.Select(grade => ByGrade(grade, m => m.TrailPx)).Where(s => s.X.Count > 0)],
+                Series = [.. new[] { FrameGrade.Keep, FrameGrade.Doubt,
+                    FrameGrade.Drop }.Select(grade => ByGrade(grade, m => m.TrailPx)).Where(s => s.X.Count > 0)],
                 Marks = [new Mark("doubt", limits.DoubtTrailPx), new Mark("drop", limits.DropTrailPx)],
             });
             sections.Add(new Chart(
                 "Stars through the run",
-                $"From {measured.Min(f => f.Frame.Measures.Stars)} to {measured.Max(f => f.Frame.Measures.Stars)} stars a frame; a dip is cloud.",
+                $"From {measured.Min(f => f.Frame.Measures.Stars)} to {measured.Max(f => f.Frame.Measures.Stars)} "
+                + "stars a frame; a dip is cloud.",
                 new Axis("frame, by name"),
                 new Axis("stars") { From = 0 })
             {
-                Series = [.. new[] { FrameGrade.Keep, FrameGrade.Doubt, FrameGrade.Drop }.Select(grade => ByGrade(grade, m => m.Stars)).Where(s => s.X.Count > 0)],
+                Series = [.. new[] { FrameGrade.Keep, FrameGrade.Doubt,
+                    FrameGrade.Drop }.Select(grade => ByGrade(grade, m => m.Stars)).Where(s => s.X.Count > 0)],
             });
         }
 
         if (contact != null)
         {
-            sections.Add(new Photo("Contact picture", $"{n} frames, each whole and beside it its middle at full size, as negatives: stars dark on light. A solid border: keep; a dashed one: doubt; crossed out: drop.", mediaType, contact) { IsNegative = true });
+            sections.Add(
+                new Photo("Contact picture",
+                    $"{n} frames, each whole and beside it its middle at full size, as negatives: stars dark on "
+                    + "light. A solid border: keep; a dashed one: doubt; crossed out: drop.", mediaType,
+                    contact)
+                { IsNegative = true });
         }
 
         sections.Add(new DataTable(
             "All frames",
-            [Column.Text("frame"), Column.Number("stars"), Column.Number("width", "px"), Column.Number("trail", "px"), Column.Number(page.KnowsSky ? "trail to sky" : "trail's direction", "°"), Column.Number("background"), Column.Text("grade")],
+            [Column.Text("frame"), Column.Number("stars"), Column.Number("width", "px"), Column.Number("trail", "px"),
+                Column.Number(page.KnowsSky ? "trail to sky" : "trail's direction", "°"), Column.Number("background"),
+                Column.Text("grade")],
             [.. page.Frames.Select(g => (string[])[g.Measures.Name, .. page.Cells(g), FramesPage.Word(g.Grade)])]));
         sections.Add(new Notes(
             "How this was measured",
-            "Width is the median full width at half maximum of the stars. Trail is the elongation that all stars of a frame share, as the length of a straight trail that would make it; what a lens does to stars points in and out and cancels. Its direction counts from right towards down on the picture, or from the sky's own motion where that was given: near 0° is the drive, near 90° the axis, between them wind or both.",
-            "Background is in the file's own numbers. Each frame is judged against the better frames of the same run, so a run that is hazy throughout looks even."));
-        return new HtmlPage($"{page.Folder}: frames", new AssessmentBanner(page.Kept > 0 ? AssessmentKind.Good : AssessmentKind.NotGood, (page.Kept > 0 ? "Good: " : "Not good: ") + page.Verdict[..1].ToLowerInvariant() + page.Verdict[1..]))
+            "Width is the median full width at half maximum of the stars. Trail is the elongation that all stars of "
+            + "a frame share, as the length of a straight trail that would make it; what a lens does to stars points "
+            + "in and out and cancels. Its direction counts from right towards down on the picture, or from the "
+            + "sky's own motion where that was given: near 0° is the drive, near 90° the axis, between them wind or "
+            + "both.",
+            "Background is in the file's own numbers. Each frame is judged against the better frames of the same "
+            + "run, so a run that is hazy throughout looks even."));
+        return new HtmlPage($"{page.Folder}: frames",
+            new AssessmentBanner(page.Kept > 0 ? AssessmentKind.Good : AssessmentKind.NotGood,
+                (page.Kept > 0 ? "Good: " : "Not good: ") + page.Verdict[..1].ToLowerInvariant() + page.Verdict[1..]))
         {
             Night = night,
             Source = $"Made by: hourhinge frames {page.Folder}.",
@@ -75,7 +95,9 @@ internal static class FramesHtml
         Series ByGrade(FrameGrade grade, Func<FrameMeasures, double> value)
         {
             (double Number, GradedFrame Frame)[] own = [.. measured.Where(f => f.Frame.Grade == grade)];
-            return new Series(FramesPage.Word(grade), [.. own.Select(f => f.Number)], [.. own.Select(f => value(f.Frame.Measures))]) { IsPoints = true };
+            return new Series(FramesPage.Word(grade), [.. own.Select(f => f.Number)],
+                [.. own.Select(f => value(f.Frame.Measures))])
+            { IsPoints = true };
         }
     }
 }

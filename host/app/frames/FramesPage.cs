@@ -28,15 +28,18 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         ? $"Keep {Kept} of {Frames.Count} frames; look at {Count(FrameGrade.Doubt)}; drop {Count(FrameGrade.Drop)}."
         : $"Keep none of {Frames.Count} frames; look at {Count(FrameGrade.Doubt)}; drop {Count(FrameGrade.Drop)}.";
 
-    /// <summary>A trail's direction, degrees: against the sky's motion (-90 to 90) where that is known, else on the picture.</summary>
-    public double TrailDirectionDeg(FrameMeasures f) => Math.IEEERemainder(f.TrailAngleRad - (skyAngleRad ?? 0), Math.PI) * 180 / Math.PI;
+    /// <summary>A trail's direction, degrees: against the sky's motion (-90 to 90) where that is known, else on the
+    /// picture.</summary>
+    public double TrailDirectionDeg(FrameMeasures f) =>
+        Math.IEEERemainder(f.TrailAngleRad - (skyAngleRad ?? 0), Math.PI) * 180 / Math.PI;
 
     /// <summary>Head of the column of <see cref="TrailDirectionDeg"/>.</summary>
     public string DirectionHead => KnowsSky ? "to sky, °" : "at, °";
 
     public void Print(Theme theme)
     {
-        Spectre.Console.Table table = theme.Table($"{Folder}: {Frames.Count} frames", "frame", "stars", "width", "trail, px", DirectionHead, "sky", "grade");
+        Spectre.Console.Table table = theme.Table($"{Folder}: {Frames.Count} frames", "frame", "stars", "width",
+            "trail, px", DirectionHead, "sky", "grade");
         foreach (GradedFrame g in Frames)
         {
             string[] cells = [Short(g.Measures.Name), .. Cells(g), Word(g.Grade)];
@@ -60,7 +63,8 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         theme.Verdict(Verdict);
     }
 
-    /// <summary>Stars, width in px, trail in px, its direction in degrees, background; dashes where there is nothing to measure.</summary>
+    /// <summary>Stars, width in px, trail in px, its direction in degrees, background; dashes where there is nothing to
+    /// measure.</summary>
     public string[] Cells(GradedFrame g)
     {
         FrameMeasures m = g.Measures;
@@ -87,7 +91,8 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         var text = new StringBuilder();
         foreach (GradedFrame g in Frames)
         {
-            text.Append(Word(g.Grade)).Append('\t').Append(OneLine(g.Measures.Name)).Append('\t').Append(OneLine(Reason(g))).Append('\n');
+            text.Append(Word(g.Grade)).Append('\t').Append(OneLine(g.Measures.Name)).Append('\t')
+                .Append(OneLine(Reason(g))).Append('\n');
         }
 
         return text.ToString();
@@ -108,7 +113,8 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
             w.WriteString("name", m.Name);
             w.WriteString("grade", Word(g.Grade));
             w.WriteString("reason", Reason(g));
-            w.WriteString("start_utc", m.StartUtc?.ToString("yyyy-MM-ddTHH:mm:ss.fffZ", System.Globalization.CultureInfo.InvariantCulture));
+            w.WriteString("start_utc",
+                m.StartUtc?.ToString("yyyy-MM-ddTHH:mm:ss.fffZ", System.Globalization.CultureInfo.InvariantCulture));
             w.Number("exposure_s", m.ExposureSeconds ?? double.NaN, 4);
             w.WriteNumber("stars", m.Stars);
             w.Number("width_px", measured ? m.FwhmPx : double.NaN, 3);
@@ -137,11 +143,14 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
     public static string Reason(GradedFrame g)
     {
         string reason = g.Reason[(g.Reason.IndexOf(": ", StringComparison.Ordinal) + 2)..];
-        return reason.StartsWith(g.Measures.Name + ": ", StringComparison.Ordinal) ? reason[(g.Measures.Name.Length + 2)..] : reason;
+        return reason.StartsWith(g.Measures.Name + ": ", StringComparison.Ordinal)
+            ? reason[(g.Measures.Name.Length + 2)..] : reason;
     }
 
     private static string OneLine(string text) => string.Concat(text.Select(c => char.IsControl(c) ? ' ' : c));
 
     // The end of a camera's file name tells more than its middle.
-    private static string Short(string name) => name.Length <= LongestName ? name : $"{name[..9]}…{name[^(LongestName - 10)..]}";
+    private static string Short(string name) => name.Length <= LongestName
+        ? name
+        : $"{name[..9]}…{name[^(LongestName - 10)..]}";
 }

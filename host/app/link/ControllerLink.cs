@@ -42,7 +42,9 @@ internal sealed class ControllerLink : IDisposable
     /// <summary>Opens a port and makes sure that a Hourhinge controller answers on it.</summary>
     public static ControllerLink Open(string port)
     {
-        ControllerLink link = port.StartsWith("tcp:", StringComparison.OrdinalIgnoreCase) ? OpenTcp(port) : OpenSerial(port);
+        ControllerLink link = port.StartsWith("tcp:", StringComparison.OrdinalIgnoreCase)
+            ? OpenTcp(port)
+            : OpenSerial(port);
         try
         {
             link.Identify();
@@ -121,7 +123,9 @@ internal sealed class ControllerLink : IDisposable
         string address = port["tcp:".Length..].TrimStart('/');
         if (!IPEndPoint.TryParse(address, out IPEndPoint? end) || end.Port == 0)
         {
-            throw new InputException($"--to {port}: must be tcp:ADDRESS:PORT with an IP address and a port of 1 to 65535, such as tcp:127.0.0.1:5025.");
+            throw new InputException(
+                $"--to {port}: must be tcp:ADDRESS:PORT with an IP address and a port of 1 to 65535, such as "
+                + "tcp:127.0.0.1:5025.");
         }
 
         var client = new TcpClient { NoDelay = true };
@@ -135,7 +139,9 @@ internal sealed class ControllerLink : IDisposable
         catch (AggregateException e)
         {
             client.Dispose();
-            throw new DeviceException($"--to {port}: cannot connect ({e.InnerException!.Message}). Is the controller on, or `hourhinge rehearse --serve` running?");
+            throw new DeviceException(
+                $"--to {port}: cannot connect ({e.InnerException!.Message}). Is the controller on, or `hourhinge "
+                + "rehearse --serve` running?");
         }
 
         NetworkStream stream = client.GetStream();
@@ -153,13 +159,17 @@ internal sealed class ControllerLink : IDisposable
             SerialPort opened = serial;
             return new ControllerLink(port, serial, serial.BaseStream, ms => opened.BaseStream.ReadTimeout = ms);
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or InvalidOperationException)
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException
+            or InvalidOperationException)
         {
             serial?.Dispose();
             string[] ports = SerialPort.GetPortNames();
             string known = ports.Length == 0 ? "no serial port is present" : "present are " + string.Join(", ", ports);
             bool missing = !OperatingSystem.IsWindows() && !File.Exists(port);
-            throw new DeviceException($"--to {port}: {(missing ? "there is no such port" : $"cannot open the port ({e.Message.TrimEnd('.')})")}; {known}.");
+            throw new DeviceException(
+                $"--to {port}: "
+                + $"{(missing ? "there is no such port" : $"cannot open the port ({e.Message.TrimEnd('.')})")}; "
+                + $"{known}.");
         }
     }
 
@@ -181,7 +191,8 @@ internal sealed class ControllerLink : IDisposable
             }
             catch (TimeoutException)
             {
-                throw new DeviceException($"--to {_port}: the port is open but nothing answers; is this the controller?");
+                throw new DeviceException(
+                    $"--to {_port}: the port is open but nothing answers; is this the controller?");
             }
         }
 
@@ -193,7 +204,8 @@ internal sealed class ControllerLink : IDisposable
 
         // What others left in the queue must not be taken for an answer to us.
         var found = new List<string>();
-        for (string error = Ask("SYSTem:ERRor?"); !error.StartsWith("0,", StringComparison.Ordinal); error = Ask("SYSTem:ERRor?"))
+        for (string error = Ask("SYSTem:ERRor?"); !error.StartsWith("0,", StringComparison.Ordinal);
+            error = Ask("SYSTem:ERRor?"))
         {
             found.Add(error);
         }
@@ -227,7 +239,7 @@ internal sealed class ControllerLink : IDisposable
 
     private byte[] ReadExactly(int count)
     {
-        var bytes = new byte[count];
+        byte[] bytes = new byte[count];
         for (int i = 0; i < count; i++)
         {
             bytes[i] = (byte)ReadByte();
@@ -243,7 +255,11 @@ internal sealed class ControllerLink : IDisposable
         {
             b = _stream.ReadByte();
         }
-        catch (IOException e) when (e.InnerException is SocketException { SocketErrorCode: SocketError.TimedOut or SocketError.WouldBlock })
+        catch (IOException e) when (e.InnerException is SocketException
+        {
+            SocketErrorCode: SocketError.TimedOut
+            or SocketError.WouldBlock
+        })
         {
             throw Silent();
         }
@@ -259,7 +275,10 @@ internal sealed class ControllerLink : IDisposable
         return b >= 0 ? b : throw Broken("hung up");
     }
 
-    private Exception Silent() => Identity.Length == 0 ? new TimeoutException() : Broken($"did not answer within {TimeoutMs / 1000} s");
+    private Exception Silent() => Identity.Length == 0
+        ? new TimeoutException()
+        : Broken($"did not answer within {TimeoutMs / 1000} s");
 
-    private DeviceException Broken(string what) => new($"--to {_port}: the controller {what}; what it holds was not changed unless a slot was reported.");
+    private DeviceException Broken(string what) =>
+        new($"--to {_port}: the controller {what}; what it holds was not changed unless a slot was reported.");
 }

@@ -17,16 +17,34 @@ internal static class NightCommand
 {
     public static Command Create()
     {
-        var target = new Option<string[]>("--target") { Description = "Target: M31, \"Veil Nebula\", Vega, or RA,DEC in degrees (10.68,41.27). Several: do they fit in one frame?", AllowMultipleArgumentsPerToken = true, Required = true };
-        var date = new Option<string?>("--date") { Description = "Date of the evening, YYYY-MM-DD; default is today.", HelpName = "DATE" };
+        var target =
+            new Option<string[]>("--target")
+            {
+                Description =
+                "Target: M31, \"Veil Nebula\", Vega, or RA,DEC in degrees (10.68,41.27). Several: do they fit in one "
+                + "frame?",
+                AllowMultipleArgumentsPerToken = true,
+                Required = true
+            };
+        var date = new Option<string?>("--date")
+        {
+            Description = "Date of the evening, YYYY-MM-DD; default is today.",
+            HelpName = "DATE"
+        };
         var rig = new Option<FileInfo?>("--rig") { Description = "Rig file: travel, site, camera.", HelpName = "RIG" };
-        var site = new Option<string?>("--site") { Description = "LATITUDE,LONGITUDE in degrees, north and east positive; default is the rig's.", HelpName = "LAT,LON" };
+        var site = new Option<string?>("--site")
+        {
+            Description =
+            "LATITUDE,LONGITUDE in degrees, north and east positive; default is the rig's.",
+            HelpName = "LAT,LON"
+        };
         Option<double> altitude = Quantity.Option("--altitude", 0, 89, 30, "deg", "High enough for useful frames");
         Option<double> zone = Quantity.Option("--utc-offset", -12, 14, 0, "h", "Clock shown: hours ahead of UTC");
         Option<double> exposure = Quantity.Option("--exposure", 0.1, 7200, 120, "s", "One frame");
         Option<double> gap = Quantity.Option("--gap", 0, 3600, 5, "s", "Between two frames");
         Option<double> rewind = Quantity.Option("--rewind", 0, 600, 8, "min", "Rewinding and framing again");
-        Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm", "Focal length for the framing; default is the rig's first lens");
+        Option<double?> lens =
+            Quantity.Optional("--lens", 4, 3000, "mm", "Focal length for the framing; default is the rig's first lens");
         var year = new Option<bool>("--year") { Description = "Judge the 52 weeks from the date on instead." };
         Option<FileInfo?> html = SharedOptions.Html();
         Option<bool> json = SharedOptions.Json();
@@ -44,7 +62,8 @@ internal static class NightCommand
             NightTarget[] targets = [.. parsed.GetRequiredValue(target).Select(NightTarget.Find)];
             DateOnly evening = Date(parsed.GetValue(date));
             (Site place, string placeName) = Place(parsed.GetValue(site), loaded);
-            var request = new NightRequest(targets, evening, place, placeName, Angle.FromDegrees(parsed.GetValue(altitude)), TimeSpan.FromHours(parsed.GetValue(zone)));
+            var request = new NightRequest(targets, evening, place, placeName,
+                Angle.FromDegrees(parsed.GetValue(altitude)), TimeSpan.FromHours(parsed.GetValue(zone)));
             var theme = new Theme(parsed.GetValue(night));
             try
             {
@@ -60,8 +79,9 @@ internal static class NightCommand
                     return view.HasSeason ? ExitCode.Done : ExitCode.AnswerIsNo;
                 }
 
-                double travel = loaded?.Drive.Design.TravelSec / 60 ?? 60;
-                var plan = new RunPlan(travel, parsed.GetValue(rewind), parsed.GetValue(exposure), parsed.GetValue(gap));
+                double travel = (loaded?.Drive.Design.TravelSec / 60) ?? 60;
+                var plan =
+                    new RunPlan(travel, parsed.GetValue(rewind), parsed.GetValue(exposure), parsed.GetValue(gap));
                 var page = new NightPage(request, plan, Field(loaded, parsed.GetValue(lens)));
                 Show(parsed.GetValue(json), page.Write, () => page.Print(theme));
                 if (report != null)
@@ -98,7 +118,8 @@ internal static class NightCommand
             return DateOnly.FromDateTime(DateTime.Now);
         }
 
-        return DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None, out DateOnly date) && date.Year is >= 1980 and <= 2100
+        return DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None,
+            out DateOnly date) && date.Year is >= 1980 and <= 2100
             ? date
             : throw new InputException($"--date {text}: must be YYYY-MM-DD, 1980-01-01 to 2100-12-31.");
     }
@@ -107,24 +128,29 @@ internal static class NightCommand
     {
         if (text == null)
         {
-            SiteData data = loaded?.Rig.Site ?? throw new InputException("--site is missing: give LATITUDE,LONGITUDE in degrees, or a --rig whose file has a table [site].");
+            SiteData data = loaded?.Rig.Site ?? throw new InputException(
+                "--site is missing: give LATITUDE,LONGITUDE in degrees, or a --rig whose file has a table [site].");
             return (Site.FromDegrees(data.LatitudeDeg, data.LongitudeDeg, data.HeightM), data.Name);
         }
 
         double[]? numbers = NightTarget.Pair(text);
         return numbers != null && Math.Abs(numbers[0]) <= 90 && Math.Abs(numbers[1]) <= 180
             ? (Site.FromDegrees(numbers[0], numbers[1]), text)
-            : throw new InputException($"--site {text}: must be LATITUDE,LONGITUDE in degrees, -90 to 90 and -180 to 180, such as 47.2,12.6.");
+            : throw new InputException(
+                $"--site {text}: must be LATITUDE,LONGITUDE in degrees, -90 to 90 and -180 to 180, such as 47.2,12.6.");
     }
 
     private static FieldOfView? Field(LoadedRig? loaded, double? focalMm)
     {
         if (loaded?.Rig.Camera is not { } camera)
         {
-            return focalMm == null ? null : throw new InputException("--lens needs a --rig whose file has a table [camera].");
+            return focalMm == null
+                ? null
+                : throw new InputException("--lens needs a --rig whose file has a table [camera].");
         }
 
-        return FieldOfView.Of(focalMm ?? camera.LensesMm[0], camera.WidthPx * camera.PixelUm / 1000, camera.HeightPx * camera.PixelUm / 1000);
+        return FieldOfView.Of(focalMm ?? camera.LensesMm[0], camera.WidthPx * camera.PixelUm / 1000,
+            camera.HeightPx * camera.PixelUm / 1000);
     }
 }
 
@@ -141,7 +167,8 @@ internal sealed record NightTarget(string Name, CataloguePlace Place, FramedTarg
 
         if (Catalogue.FindStar(text) is { } star)
         {
-            return new NightTarget(star.Name.Length > 0 ? star.Name : star.Designation, star.Place, new FramedTarget(star.Place.J2000, Angle.Zero));
+            return new NightTarget(star.Name.Length > 0 ? star.Name : star.Designation, star.Place,
+                new FramedTarget(star.Place.J2000, Angle.Zero));
         }
 
         double[]? numbers = Pair(text);
@@ -151,7 +178,9 @@ internal sealed record NightTarget(string Name, CataloguePlace Place, FramedTarg
             return new NightTarget(text, new CataloguePlace(place), new FramedTarget(place, Angle.Zero));
         }
 
-        throw new InputException($"--target {text}: not in the tables; give a Messier number, a name such as Vega, or RA,DEC in degrees, 0 to 360 and -90 to 90.");
+        throw new InputException(
+            $"--target {text}: not in the tables; give a Messier number, a name such as Vega, or RA,DEC in degrees, "
+            + "0 to 360 and -90 to 90.");
     }
 
     /// <summary>Two numbers with a comma between them; null for anything else.</summary>
@@ -167,7 +196,8 @@ internal sealed record NightTarget(string Name, CataloguePlace Place, FramedTarg
 }
 
 /// <summary>What is asked of a night.</summary>
-internal sealed record NightRequest(NightTarget[] Targets, DateOnly Evening, Site Site, string SiteName, Angle Altitude, TimeSpan UtcOffset)
+internal sealed record NightRequest(NightTarget[] Targets, DateOnly Evening, Site Site, string SiteName, Angle Altitude,
+    TimeSpan UtcOffset)
 {
     /// <summary>Air at the site, for refraction.</summary>
     public Air Air => Air.AtHeight(Site.HeightM);

@@ -16,10 +16,11 @@ internal static class NightHtml
     /// <summary>One night.</summary>
     public static HtmlPage Page(NightPage page, bool night)
     {
-        var ask = page.Ask;
+        NightRequest ask = page.Ask;
         string target = ask.Targets[0].Name;
         string sentence = page.HasFrames
-            ? $"Good: {page.Runs.Frames} frames, {page.Runs.ExposureHours:0.0} h of exposure in {page.Runs.Runs.Count} runs."
+            ? $"Good: {page.Runs.Frames} frames, {page.Runs.ExposureHours:0.0} h of exposure in "
+                + $"{page.Runs.Runs.Count} runs."
             : "Not good: no useful frames this night. Try another date, a lower altitude, or the year's view.";
         var sections = new List<Section> { TheNight(page) };
         if (page.Frame is { } frame && page.Field is { } field)
@@ -27,8 +28,12 @@ internal static class NightHtml
             sections.Add(new Facts(
                 "The frame",
                 ("Field", $"{field.LongSide.Degrees:0.0}° by {field.ShortSide.Degrees:0.0}°"),
-                ("Targets", $"{string.Join(", ", ask.Targets.Select(t => t.Name))}: {(frame.Fits ? "fit" : "do not fit")}, margin {frame.Margin.Arcminutes:0} arcmin"),
-                ("Middle", $"right ascension {frame.Centre.RightAscension.Degrees:0.00}°, declination {frame.Centre.Declination.Degrees:0.00}° (J2000)"),
+                ("Targets",
+                    $"{string.Join(", ", ask.Targets.Select(t => t.Name))}: {(frame.Fits ? "fit" : "do not fit")}, "
+                    + $"margin {frame.Margin.Arcminutes:0} arcmin"),
+                ("Middle",
+                    $"right ascension {frame.Centre.RightAscension.Degrees:0.00}°, declination "
+                    + $"{frame.Centre.Declination.Degrees:0.00}° (J2000)"),
                 ("Long side", $"{frame.LongSidePositionAngle.Degrees:0}° from north through east")));
         }
 
@@ -36,10 +41,13 @@ internal static class NightHtml
         {
             sections.Add(new DataTable(
                 $"Runs and rewinds ({page.Zone()})",
-                [Column.Number("run"), Column.Number("start"), Column.Number("end"), Column.Number("frames"), Column.Number("rewound at")],
-                [.. page.Runs.Runs.Select((r, i) => (string[])[$"{i + 1}", ask.Clock(r.Start), ask.Clock(r.End), $"{r.Frames}", r.RewindUntil is { } ready ? ask.Clock(ready) : "done"])])
+                [Column.Number("run"), Column.Number("start"), Column.Number("end"), Column.Number("frames"),
+                    Column.Number("rewound at")],
+                [.. page.Runs.Runs.Select((r, i) => (string[])[$"{i + 1}", ask.Clock(r.Start), ask.Clock(r.End),
+                    $"{r.Frames}", r.RewindUntil is { } ready ? ask.Clock(ready) : "done"])])
             {
-                Lead = $"Travel {page.Runs.Plan.TravelMinutes:0} min a run, frames of {page.Runs.Plan.ExposureSeconds:0.#} s. Clear the hinge before each rewind.",
+                Lead = $"Travel {page.Runs.Plan.TravelMinutes:0} min a run, frames of "
+                    + $"{page.Runs.Plan.ExposureSeconds:0.#} s. Clear the hinge before each rewind.",
             });
         }
 
@@ -48,7 +56,9 @@ internal static class NightHtml
             sections.Add(Altitudes(page));
             sections.Add(new DataTable(
                 $"Through the dark ({page.Zone()})",
-                [Column.Number("time"), Column.Number("altitude", "°"), Column.Number("azimuth", "°"), Column.Number("airmass"), Column.Number("loss", "mag"), Column.Number("moon up", "°"), Column.Number("moon away", "°")],
+                [Column.Number("time"), Column.Number("altitude", "°"), Column.Number("azimuth", "°"),
+                    Column.Number("airmass"), Column.Number("loss", "mag"), Column.Number("moon up", "°"),
+                    Column.Number("moon away", "°")],
                 [.. page.Points.Select(p => (string[])
                 [
                     ask.Clock(p.Time),
@@ -62,7 +72,8 @@ internal static class NightHtml
         }
 
         sections.Add(HtmlFile.RigCautions);
-        return new HtmlPage($"{target}: night of {ask.Evening:yyyy-MM-dd}", new AssessmentBanner(page.HasFrames ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
+        return new HtmlPage($"{target}: night of {ask.Evening:yyyy-MM-dd}",
+            new AssessmentBanner(page.HasFrames ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
         {
             Night = night,
             Source = $"Made by: hourhinge night, for {ask.SiteName}.",
@@ -73,7 +84,7 @@ internal static class NightHtml
     /// <summary>A year.</summary>
     public static HtmlPage Page(YearPage page, bool night)
     {
-        var ask = page.Ask;
+        NightRequest ask = page.Ask;
         string now = YearPage.Reason(page.Weeks[0]);
         string sentence = page.HasSeason
             ? $"Good: best from {page.Weeks[page.First].Start:yyyy-MM-dd} for {page.Count} weeks. This week: {now}."
@@ -83,10 +94,12 @@ internal static class NightHtml
         DateOnly first = page.Weeks[0].Start;
         Tick[] months = [.. Enumerable.Range(1, MonthsAhead)
             .Select(m => new DateOnly(first.Year, first.Month, 1).AddMonths(m))
-            .Select(d => new Tick((d.DayNumber - first.DayNumber) / 7.0, d.ToString("MMM", System.Globalization.CultureInfo.InvariantCulture)))
+            .Select(d => new Tick((d.DayNumber - first.DayNumber) / 7.0,
+                d.ToString("MMM", System.Globalization.CultureInfo.InvariantCulture)))
             .Where(t => t.Value <= week[^1])
             .Where((_, i) => i % 2 == 0)];
-        return new HtmlPage($"{ask.Targets[0].Name}: the year", new AssessmentBanner(page.HasSeason ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
+        return new HtmlPage($"{ask.Targets[0].Name}: the year",
+            new AssessmentBanner(page.HasSeason ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
         {
             Night = night,
             Source = $"Made by: hourhinge night --year, for {ask.SiteName}.",
@@ -101,7 +114,8 @@ internal static class NightHtml
                 new Chart(
                     "Hours a night",
                     page.HasSeason
-                        ? $"Most useful hours: {page.Weeks.Max(w => w.UsefulHours):0.0} in the week from {page.Weeks.MaxBy(w => w.UsefulHours).Start:yyyy-MM-dd}."
+                        ? $"Most useful hours: {page.Weeks.Max(w => w.UsefulHours):0.0} in the week from "
+                            + $"{page.Weeks.MaxBy(w => w.UsefulHours).Start:yyyy-MM-dd}."
                         : "There are no useful hours in any week.",
                     new Axis($"weeks from {first:yyyy-MM-dd}") { Ticks = months, From = 0, To = week[^1] },
                     new Axis("hours") { From = 0 })
@@ -109,13 +123,15 @@ internal static class NightHtml
                     Series =
                     [
                         new Series("dark", week, [.. page.Weeks.Select(w => w.DarkHours)]),
-                        new Series($"above {ask.Altitude.Degrees:0}° in the dark", week, [.. page.Weeks.Select(w => w.UsefulHours)]),
+                        new Series($"above {ask.Altitude.Degrees:0}° in the dark", week,
+                            [.. page.Weeks.Select(w => w.UsefulHours)]),
                         new Series("and no moon", week, [.. page.Weeks.Select(w => w.MoonFreeHours)]),
                     ],
                 },
                 new DataTable(
                     "Week by week",
-                    [Column.Text("week from"), Column.Number("dark", "h"), Column.Number("useful", "h"), Column.Number("no moon", "h"), Column.Number("moon lit", "%"), Column.Text("in the way")],
+                    [Column.Text("week from"), Column.Number("dark", "h"), Column.Number("useful", "h"),
+                        Column.Number("no moon", "h"), Column.Number("moon lit", "%"), Column.Text("in the way")],
                     [.. page.Weeks.Select(w => (string[])
                     [
                         $"{w.Start:yyyy-MM-dd}",
@@ -131,14 +147,23 @@ internal static class NightHtml
 
     private static Facts TheNight(NightPage page)
     {
-        var ask = page.Ask;
+        NightRequest ask = page.Ask;
         return new Facts(
             "The night",
             ("Site", ask.SiteName),
-            ("Dark, sun 18° down", page.Dark is { } dark ? $"{ask.Clock(dark.Start)} to {ask.Clock(dark.End)} {page.Zone()}, {dark.Hours:0.0} h" : "no: the sun does not go 18° down"),
-            ($"Target above {ask.Altitude.Degrees:0}°", page.Useful.Count == 0 ? "not in the dark" : string.Join("; ", page.Useful.Select(w => $"{ask.Clock(w.Start)} to {ask.Clock(w.End)}"))),
-            ("Moon", $"{page.Phase.IlluminatedFraction * 100:0} % lit, {(page.Phase.IsWaxing ? "waxing" : "waning")}{page.MoonTimes()}"),
-            (page.Pole.Star.Name, $"{page.Pole.Distance.Arcminutes:0.0} arcmin from the pole towards {NightPage.ClockFace(page.Pole.ClockFaceHours)} at mid-night; an axis aimed at it drags stars up to {page.Pole.WorstDriftArcsecPerMinute:0.0} arcsec a minute"));
+            ("Dark, sun 18° down", page.Dark is { } dark
+                ? $"{ask.Clock(dark.Start)} to {ask.Clock(dark.End)} {page.Zone()}, {dark.Hours:0.0} h"
+                : "no: the sun does not go 18° down"),
+            ($"Target above {ask.Altitude.Degrees:0}°", page.Useful.Count == 0
+                ? "not in the dark"
+                : string.Join("; ", page.Useful.Select(w => $"{ask.Clock(w.Start)} to {ask.Clock(w.End)}"))),
+            ("Moon",
+                $"{page.Phase.IlluminatedFraction * 100:0} % lit, "
+                + $"{(page.Phase.IsWaxing ? "waxing" : "waning")}{page.MoonTimes()}"),
+            (page.Pole.Star.Name,
+                $"{page.Pole.Distance.Arcminutes:0.0} arcmin from the pole towards "
+                + $"{NightPage.ClockFace(page.Pole.ClockFaceHours)} at mid-night; an axis aimed at it drags stars "
+                + $"up to {page.Pole.WorstDriftArcsecPerMinute:0.0} arcsec a minute"));
     }
 
     private static Chart Altitudes(NightPage page)
@@ -149,8 +174,9 @@ internal static class NightHtml
         int step = hours[^1] > 6 ? 2 : 1;
         // Whole hours of the clock asked for.
         DateTimeOffset clock = start.ToUtc().ToOffset(page.Ask.UtcOffset);
-        double toNextHour = (60 - clock.TimeOfDay.TotalMinutes % 60) / 60;
-        Tick[] ticks = [.. Enumerable.Range(0, 24 / step).Select(i => toNextHour + (i * step)).Where(h => h <= hours[^1]).Select(h => new Tick(h, page.Ask.Clock(start.PlusHours(h).PlusMinutes(0.01))))];
+        double toNextHour = (60 - (clock.TimeOfDay.TotalMinutes % 60)) / 60;
+        Tick[] ticks = [.. Enumerable.Range(0, 24 / step).Select(i => toNextHour + (i * step))
+            .Where(h => h <= hours[^1]).Select(h => new Tick(h, page.Ask.Clock(start.PlusHours(h).PlusMinutes(0.01))))];
         return new Chart(
             "Altitude through the dark",
             $"The target stands highest, {best.Seen.Altitude.Degrees:0}°, at {page.Ask.Clock(best.Time)}.",
@@ -160,9 +186,12 @@ internal static class NightHtml
             Series =
             [
                 Curve("target", p => p.Seen.Altitude.Degrees),
-                .. page.Points.Any(p => p.MoonAltitude.Degrees > 0) ? [Curve("moon", p => p.MoonAltitude.Degrees)] : Array.Empty<Series>(),
+                .. page.Points.Any(p => p.MoonAltitude.Degrees > 0)
+                ? [Curve("moon", p => p.MoonAltitude.Degrees)]
+                : Array.Empty<Series>(),
             ],
-            Bands = [.. page.Runs.Runs.Take(1).Select(r => new Band("first to last run", r.Start.MinutesSince(start) / 60, page.Runs.Runs[^1].End.MinutesSince(start) / 60) { IsOfX = true })],
+            Bands = [.. page.Runs.Runs.Take(1).Select(r => new Band("first to last run",
+                r.Start.MinutesSince(start) / 60, page.Runs.Runs[^1].End.MinutesSince(start) / 60) { IsOfX = true })],
             Marks = [new Mark("high enough", page.Ask.Altitude.Degrees)],
         };
 

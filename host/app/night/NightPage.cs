@@ -1,8 +1,8 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
 using Hourhinge.Sky.Bodies;
-using Hourhinge.Sky.Planning;
 using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Planning;
 using Hourhinge.Sky.Time;
 using static Hourhinge.App.Common.ConsoleOutput;
 
@@ -43,7 +43,8 @@ internal sealed class NightPage
         Runs = RunTimetable.Fill(Useful, plan);
         Instant middle = Dark is { } d ? d.Start.PlusMinutes(d.Hours * 30) : Night.Span.Start.PlusHours(12);
         Phase = Moon.Phase(middle);
-        Points = Dark is { } window ? track.Through(window, Math.Max(10, Math.Ceiling(window.Hours * 60 / 12 / 10) * 10)) : [];
+        Points = Dark is { } window
+            ? track.Through(window, Math.Max(10, Math.Ceiling(window.Hours * 60 / 12 / 10) * 10)) : [];
         Pole = PoleReference.StandOf(PoleStar.For(ask.Site).MinBy(s => s.Magnitude)!, middle, ask.Site, ask.Air);
         Field = field;
         Frame = field is { } f ? Framing.Fit([.. ask.Targets.Select(t => t.Framed)], f) : null;
@@ -53,25 +54,42 @@ internal sealed class NightPage
 
     public void Print(Theme theme)
     {
-        Spectre.Console.Table facts = theme.Facts($"{Ask.Targets[0].Name} from {Ask.SiteName}, night of {Ask.Evening:yyyy-MM-dd}");
-        theme.Row(facts, "dark (sun 18° down)", Dark is { } d ? $"{Ask.Clock(d.Start)} to {Ask.Clock(d.End)}, {d.Hours:0.0} h" : "no: the sun does not go 18° down this night");
-        theme.Row(facts, $"target above {Ask.Altitude.Degrees:0}°", Useful.Count == 0 ? "not in the dark" : string.Join("; ", Useful.Select(w => $"{Ask.Clock(w.Start)} to {Ask.Clock(w.End)}")));
-        theme.Row(facts, "moon", $"{Phase.IlluminatedFraction * 100:0} % lit, {(Phase.IsWaxing ? "waxing" : "waning")}{MoonTimes()}");
-        theme.Row(facts, Pole.Star.Name, $"{Pole.Distance.Arcminutes:0.0}' from the pole towards {ClockFace(Pole.ClockFaceHours)} at mid-night; aiming at it drags stars up to {Pole.WorstDriftArcsecPerMinute:0.0}\"/min");
+        Spectre.Console.Table facts =
+            theme.Facts($"{Ask.Targets[0].Name} from {Ask.SiteName}, night of {Ask.Evening:yyyy-MM-dd}");
+        theme.Row(facts, "dark (sun 18° down)", Dark is { } d
+            ? $"{Ask.Clock(d.Start)} to {Ask.Clock(d.End)}, {d.Hours:0.0} h"
+            : "no: the sun does not go 18° down this night");
+        theme.Row(facts, $"target above {Ask.Altitude.Degrees:0}°", Useful.Count == 0
+            ? "not in the dark"
+            : string.Join("; ", Useful.Select(w => $"{Ask.Clock(w.Start)} to {Ask.Clock(w.End)}")));
+        theme.Row(facts, "moon",
+            $"{Phase.IlluminatedFraction * 100:0} % lit, {(Phase.IsWaxing ? "waxing" : "waning")}{MoonTimes()}");
+        theme.Row(facts, Pole.Star.Name,
+            $"{Pole.Distance.Arcminutes:0.0}' from the pole towards {ClockFace(Pole.ClockFaceHours)} at mid-night; "
+            + $"aiming at it drags stars up to {Pole.WorstDriftArcsecPerMinute:0.0}\"/min");
         if (Frame is { } frame && Field is { } field)
         {
-            theme.Row(facts, "frame", $"{field.LongSide.Degrees:0.0}° by {field.ShortSide.Degrees:0.0}°; {(frame.Fits ? "fits" : "does not fit")}: margin {frame.Margin.Arcminutes:0}', long side at {frame.LongSidePositionAngle.Degrees:0}° from north");
-            theme.Row(facts, "frame's middle", $"RA {frame.Centre.RightAscension.Degrees:0.00}°, declination {frame.Centre.Declination.Degrees:0.00}° (J2000)");
+            theme.Row(facts, "frame",
+                $"{field.LongSide.Degrees:0.0}° by {field.ShortSide.Degrees:0.0}°; "
+                + $"{(frame.Fits ? "fits" : "does not fit")}: margin {frame.Margin.Arcminutes:0}', long side at "
+                + $"{frame.LongSidePositionAngle.Degrees:0}° from north");
+            theme.Row(facts, "frame's middle",
+                $"RA {frame.Centre.RightAscension.Degrees:0.00}°, declination "
+                + $"{frame.Centre.Declination.Degrees:0.00}° (J2000)");
         }
 
         Theme.Show(facts);
         if (Points.Count > 0)
         {
-            Spectre.Console.Table track = theme.Table($"Through the dark ({Zone()})", "time", "altitude", "azimuth", "airmass", "loss, mag", "moon up", "moon away");
+            Spectre.Console.Table track = theme.Table($"Through the dark ({Zone()})", "time", "altitude", "azimuth",
+                "airmass", "loss, mag", "moon up", "moon away");
             foreach (TrackPoint p in Points)
             {
                 bool up = p.Seen.Altitude.Degrees > 3;
-                theme.Row(track, Ask.Clock(p.Time), Number(p.Seen.Altitude.Degrees, 1), Number(p.Seen.Azimuth.Degrees, 0), up ? Number(p.Airmass, 2) : "–", up ? Number(p.ExtinctionMagnitudes, 2) : "–", Number(p.MoonAltitude.Degrees, 0), Number(p.MoonSeparation.Degrees, 0));
+                theme.Row(track, Ask.Clock(p.Time), Number(p.Seen.Altitude.Degrees, 1),
+                    Number(p.Seen.Azimuth.Degrees, 0), up ? Number(p.Airmass, 2) : "–", up
+                    ? Number(p.ExtinctionMagnitudes, 2) : "–", Number(p.MoonAltitude.Degrees, 0),
+                    Number(p.MoonSeparation.Degrees, 0));
             }
 
             Theme.Show(track);
@@ -79,11 +97,15 @@ internal sealed class NightPage
 
         if (HasFrames)
         {
-            Spectre.Console.Table runs = theme.Table($"Runs of {Runs.Plan.TravelMinutes:0} min travel, frames of {Runs.Plan.ExposureSeconds:0.#} s ({Zone()})", "run", "start", "end", "frames", "rewound at");
+            Spectre.Console.Table runs =
+                theme.Table(
+                    $"Runs of {Runs.Plan.TravelMinutes:0} min travel, frames of {Runs.Plan.ExposureSeconds:0.#} s "
+                    + $"({Zone()})", "run", "start", "end", "frames", "rewound at");
             for (int i = 0; i < Runs.Runs.Count; i++)
             {
                 TrackingRun r = Runs.Runs[i];
-                theme.Row(runs, $"{i + 1}", Ask.Clock(r.Start), Ask.Clock(r.End), $"{r.Frames}", r.RewindUntil is { } ready ? Ask.Clock(ready) : "done");
+                theme.Row(runs, $"{i + 1}", Ask.Clock(r.Start), Ask.Clock(r.End), $"{r.Frames}",
+                    r.RewindUntil is { } ready ? Ask.Clock(ready) : "done");
             }
 
             Theme.Show(runs);
@@ -150,11 +172,14 @@ internal sealed class NightPage
         }
     }
 
-    public string Zone() => Ask.UtcOffset == TimeSpan.Zero ? "UTC" : $"UTC{(Ask.UtcOffset > TimeSpan.Zero ? "+" : "")}{Ask.UtcOffset.TotalHours:0.##} h";
+    public string Zone() => Ask.UtcOffset == TimeSpan.Zero
+        ? "UTC"
+        : $"UTC{(Ask.UtcOffset > TimeSpan.Zero ? "+" : "")}{Ask.UtcOffset.TotalHours:0.##} h";
 
     public string MoonTimes()
     {
-        IEnumerable<string> times = Night.MoonCrossings().Select(c => $"{(c.IsRising ? "rises" : "sets")} {Ask.Clock(c.Time)}");
+        IEnumerable<string> times = Night.MoonCrossings()
+            .Select(c => $"{(c.IsRising ? "rises" : "sets")} {Ask.Clock(c.Time)}");
         string all = string.Join(", ", times);
         return all.Length == 0 ? "" : "; " + all;
     }

@@ -29,11 +29,14 @@ internal sealed class YearPage
 
     public void Print(Theme theme)
     {
-        Spectre.Console.Table table = theme.Table($"{Ask.Targets[0].Name} from {Ask.SiteName}: hours above {Ask.Altitude.Degrees:0}° in the dark", "week from", "dark", "useful", "moon-free", "moon lit, %", "");
+        Spectre.Console.Table table =
+            theme.Table($"{Ask.Targets[0].Name} from {Ask.SiteName}: hours above {Ask.Altitude.Degrees:0}° in the dark",
+                "week from", "dark", "useful", "moon-free", "moon lit, %", "");
         table.Columns[5].Alignment = Spectre.Console.Justify.Left;
         foreach (WeekView w in Weeks)
         {
-            theme.Row(table, $"{w.Start:yyyy-MM-dd}", Number(w.DarkHours, 1), Number(w.UsefulHours, 1), Number(w.MoonFreeHours, 1), Number(w.MoonIlluminatedFraction * 100, 0), Bar(w));
+            theme.Row(table, $"{w.Start:yyyy-MM-dd}", Number(w.DarkHours, 1), Number(w.UsefulHours, 1),
+                Number(w.MoonFreeHours, 1), Number(w.MoonIlluminatedFraction * 100, 0), Bar(w));
         }
 
         Theme.Show(table);
@@ -64,7 +67,8 @@ internal sealed class YearPage
         w.WriteEndArray();
     }
 
-    private static string Bar(WeekView week) => week.UsefulHours > 0 ? new string('=', (int)Math.Ceiling(week.UsefulHours)) : Reason(week);
+    private static string Bar(WeekView week) => week.UsefulHours > 0
+        ? new string('=', (int)Math.Ceiling(week.UsefulHours)) : Reason(week);
 
     public static string Reason(WeekView week) => week.Obstacle switch
     {

@@ -16,7 +16,8 @@ internal static class ProfileCommand
         Option<FileInfo?> plot = SharedOptions.Plot();
         Option<FileInfo?> html = SharedOptions.Html();
         var csv = new Option<bool>("--csv") { Description = "Print the drive over the travel as CSV." };
-        var command = new Command("profile", "Work out a rig's constants and compile its drive profile.") { rig, json, csv, plot, html, night };
+        var command = new Command("profile", "Work out a rig's constants and compile its drive profile.") { rig, json,
+            csv, plot, html, night };
         command.SetAction(parsed =>
         {
             FileInfo? picture = parsed.GetValue(plot);
@@ -64,21 +65,33 @@ internal static class ProfileCommand
     private static void PrintTable(ProfileReport r, Theme theme)
     {
         double[] at = r.Stations;
-        var table = theme.Table($"{r.Rig.Name}: the drive", "", "start", "middle", "end");
+        Spectre.Console.Table table = theme.Table($"{r.Rig.Name}: the drive", "", "start", "middle", "end");
         theme.Row(table, "minutes", "0.0", Number(r.TravelMin / 2, 1), Number(r.TravelMin, 1));
-        theme.Row(table, "nut turns a minute", Number(r.NutTurnsPerMin(at[0]), 5), Number(r.NutTurnsPerMin(at[1]), 5), Number(r.NutTurnsPerMin(at[2]), 5));
-        theme.Row(table, "microsteps a second", Number(r.StepsPerSec(at[0]), 3), Number(r.StepsPerSec(at[1]), 3), Number(r.StepsPerSec(at[2]), 3));
-        theme.Row(table, "correction, %", Number(r.CorrectionPercent(at[0]), 3), Number(r.CorrectionPercent(at[1]), 3), Number(r.CorrectionPercent(at[2]), 3));
-        theme.Row(table, "arcsec a microstep", Number(r.ArcsecPerStep(at[0]), 4), Number(r.ArcsecPerStep(at[1]), 4), Number(r.ArcsecPerStep(at[2]), 4));
+        theme.Row(table, "nut turns a minute", Number(r.NutTurnsPerMin(at[0]), 5), Number(r.NutTurnsPerMin(at[1]), 5),
+            Number(r.NutTurnsPerMin(at[2]), 5));
+        theme.Row(table, "microsteps a second", Number(r.StepsPerSec(at[0]), 3), Number(r.StepsPerSec(at[1]), 3),
+            Number(r.StepsPerSec(at[2]), 3));
+        theme.Row(table, "correction, %", Number(r.CorrectionPercent(at[0]), 3), Number(r.CorrectionPercent(at[1]), 3),
+            Number(r.CorrectionPercent(at[2]), 3));
+        theme.Row(table, "arcsec a microstep", Number(r.ArcsecPerStep(at[0]), 4), Number(r.ArcsecPerStep(at[1]), 4),
+            Number(r.ArcsecPerStep(at[2]), 4));
         Theme.Show(table);
 
-        var errors = theme.Table("Constant speed, right at the start: + ahead of the sky, - behind", ["after", .. ProfileReport.TableMinutes.Select(m => $"{m} min")]);
-        theme.Row(errors, ["error, arcsec", .. ProfileReport.TableMinutes.Select(m => Number(r.Uncorrected(m * 60), 2))]);
+        Spectre.Console.Table errors = theme.Table("Constant speed, right at the start: + ahead of the sky, - behind",
+            ["after", .. ProfileReport.TableMinutes.Select(m => $"{m} min")]);
+        theme.Row(errors,
+            ["error, arcsec", .. ProfileReport.TableMinutes.Select(m => Number(r.Uncorrected(m * 60), 2))]);
         Theme.Show(errors);
-        theme.Line($"The hinge goes from {Number(r.StartAngleDeg, 2)}° to {Number(r.EndAngleDeg, 2)}° at {Number(r.RateArcsecPerSec, 4)} arcsec/s.");
-        theme.Line($"One nut turn is {r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = {Number(r.StepsPerNutTurn.Ratio, 3)} microsteps; pitch {Number(r.Rig.Rod.PitchMm, 5)} mm.");
+        theme.Line(
+            $"The hinge goes from {Number(r.StartAngleDeg, 2)}° to {Number(r.EndAngleDeg, 2)}° at "
+            + $"{Number(r.RateArcsecPerSec, 4)} arcsec/s.");
+        theme.Line(
+            $"One nut turn is {r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = "
+            + $"{Number(r.StepsPerNutTurn.Ratio, 3)} microsteps; pitch {Number(r.Rig.Rod.PitchMm, 5)} mm.");
         theme.Line($"Profile: {r.ProfileBytes} bytes, {r.Segments} segments; against the closed form at worst");
-        theme.Line($"{Number(r.EvaluatorWorstSteps, 5)} microstep = {Number(r.EvaluatorWorstArcsec, 5)} arcsec (proved below {Number(r.EvaluatorBoundSteps, 5)} microstep).");
+        theme.Line(
+            $"{Number(r.EvaluatorWorstSteps, 5)} microstep = {Number(r.EvaluatorWorstArcsec, 5)} arcsec (proved "
+            + $"below {Number(r.EvaluatorBoundSteps, 5)} microstep).");
     }
 
     private static void PrintJson(ProfileReport r) => Json(w =>
@@ -90,7 +103,8 @@ internal static class ProfileCommand
         w.Number("start_angle_deg", r.StartAngleDeg, 5);
         w.Number("end_angle_deg", r.EndAngleDeg, 5);
         w.Number("pitch_mm", r.Rig.Rod.PitchMm, 6);
-        w.WriteString("microsteps_per_nut_turn_fraction", $"{r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator}");
+        w.WriteString("microsteps_per_nut_turn_fraction",
+            $"{r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator}");
         w.Number("microsteps_per_nut_turn", r.StepsPerNutTurn.Ratio, 6);
         w.Numbers("station_min", at.Select(t => t / 60), 3);
         w.Numbers("nut_turns_per_min", at.Select(r.NutTurnsPerMin), 7);

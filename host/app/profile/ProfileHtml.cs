@@ -21,7 +21,9 @@ internal static class ProfileHtml
         bool steady = r.CurveUncorrectedArcsec.All(e => Math.Abs(e) < 0.05);
         string sentence = steady
             ? $"The nut turns {speed} times a minute from start to end: this hinge needs no correction."
-            : $"The nut turns {speed} times a minute at the start and {Number(r.NutTurnsPerMin(at[2]), 4)} at the end ({Signed(correction)} %); at a constant speed the camera would stray {Number(Math.Abs(stray), 1)} arcsec from the sky in {minutes:0} minutes.";
+            : $"The nut turns {speed} times a minute at the start and {Number(r.NutTurnsPerMin(at[2]), 4)} at the "
+                + $"end ({Signed(correction)} %); at a constant speed the camera would stray "
+                + $"{Number(Math.Abs(stray), 1)} arcsec from the sky in {minutes:0} minutes.";
         return new HtmlPage($"{r.Rig.Name}: drive profile", new AssessmentBanner(AssessmentKind.Finding, sentence))
         {
             Night = night,
@@ -31,10 +33,16 @@ internal static class ProfileHtml
                 new Facts(
                     "The rig",
                     ("Hinge", HtmlFile.Hinge(r.Rig.Hinge)),
-                    ("Thread", $"{(string.IsNullOrEmpty(r.Rig.Rod.Thread) ? "measured" : r.Rig.Rod.Thread)}, pitch {Number(r.Rig.Rod.PitchMm, 5)} mm"),
-                    ("Travel", $"{Number(r.TravelMin, 1)} min, from {Number(r.StartAngleDeg, 2)}° to {Number(r.EndAngleDeg, 2)}°"),
+                    ("Thread",
+                        $"{(string.IsNullOrEmpty(r.Rig.Rod.Thread) ? "measured" : r.Rig.Rod.Thread)}, pitch "
+                        + $"{Number(r.Rig.Rod.PitchMm, 5)} mm"),
+                    ("Travel",
+                        $"{Number(r.TravelMin, 1)} min, from {Number(r.StartAngleDeg, 2)}° to "
+                        + $"{Number(r.EndAngleDeg, 2)}°"),
                     ("Sky's rate", $"{Number(r.RateArcsecPerSec, 4)} arcsec/s"),
-                    ("One nut turn", $"{r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = {Number(r.StepsPerNutTurn.Ratio, 3)} microsteps"),
+                    ("One nut turn",
+                        $"{r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = "
+                        + $"{Number(r.StepsPerNutTurn.Ratio, 3)} microsteps"),
                     ("Drive profile", $"{r.ProfileBytes} bytes, {r.Segments} segments")),
                 new DataTable(
                     "The drive over the travel",
@@ -48,7 +56,9 @@ internal static class ProfileHtml
                     ]),
                 new Chart(
                     "The speed that the sky needs",
-                    $"The nut's speed changes from {Number(r.NutTurnsPerMin(at[0]), 5)} turns a minute at the start through {Number(r.NutTurnsPerMin(at[1]), 5)} in the middle to {Number(r.NutTurnsPerMin(at[2]), 5)} at the end.",
+                    $"The nut's speed changes from {Number(r.NutTurnsPerMin(at[0]), 5)} turns a minute at the start "
+                    + $"through {Number(r.NutTurnsPerMin(at[1]), 5)} in the middle to "
+                    + $"{Number(r.NutTurnsPerMin(at[2]), 5)} at the end.",
                     new Axis("minutes since the start"),
                     new Axis("nut turns a minute") { LeastSpan = r.NutTurnsPerMin(0) * 0.002 })
                 {
@@ -58,35 +68,51 @@ internal static class ProfileHtml
                 new DataTable(
                     "What a constant speed would do",
                     [Column.Number("after", "min"), Column.Number("error", "arcsec"), .. Lens(lens)],
-                    [.. ProfileReport.TableMinutes.Where(m => m <= r.TravelMin).Select(m => ErrorRow(m, r.Uncorrected(m * 60), lens))])
+                    [.. ProfileReport.TableMinutes.Where(m => m <= r.TravelMin)
+                        .Select(m => ErrorRow(m, r.Uncorrected(m * 60), lens))])
                 {
                     Lead = "A motor whose speed is right at the start and never changes: + ahead of the sky, − behind.",
                 },
                 new Chart(
                     "Error of a constant speed",
-                    steady ? "The error is nothing throughout." : $"The error grows slowly at first and reaches {Number(stray, 1)} arcsec after {minutes:0} minutes.",
+                    steady
+                    ? "The error is nothing throughout."
+                    : $"The error grows slowly at first and reaches {Number(stray, 1)} arcsec after {minutes:0} "
+                        + "minutes.",
                     new Axis("minutes since the start"),
                     new Axis("arcsec (above 0: ahead of the sky)") { LeastSpan = 2 * (lens?.ArcsecPerPixel ?? 1) })
                 {
                     Series = [new Series("constant speed", r.CurveMinutes, r.CurveUncorrectedArcsec)],
-                    Bands = lens == null ? [] : [new Band($"one pixel at {lens.FocalMm:0.#} mm, {Number(lens.ArcsecPerPixel, 1)} arcsec", -lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2)],
+                    Bands = lens == null
+                    ? []
+                    : [new Band($"one pixel at {lens.FocalMm:0.#} mm, {Number(lens.ArcsecPerPixel, 1)} arcsec",
+                        -lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2)],
                 },
                 new Notes(
                     "How this was measured",
-                    $"The controller's integer arithmetic was run at every second of the travel and compared with the closed form of this hinge: at worst {Number(r.EvaluatorWorstSteps, 5)} microstep = {Number(r.EvaluatorWorstArcsec, 5)} arcsec. The compiler proves that it stays below {Number(r.EvaluatorBoundSteps, 5)} microstep everywhere.",
-                    "Speeds and errors come from the closed form and the lengths in the rig file. They are as good as those lengths: an arm that is 1 % longer than written makes the drive about 1 % slow."),
+                    $"The controller's integer arithmetic was run at every second of the travel and compared with "
+                    + $"the closed form of this hinge: at worst {Number(r.EvaluatorWorstSteps, 5)} microstep = "
+                    + $"{Number(r.EvaluatorWorstArcsec, 5)} arcsec. The compiler proves that it stays below "
+                    + $"{Number(r.EvaluatorBoundSteps, 5)} microstep everywhere.",
+                    "Speeds and errors come from the closed form and the lengths in the rig file. They are as good "
+                    + "as those lengths: an arm that is 1 % longer than written makes the drive about 1 % slow."),
                 HtmlFile.RigCautions,
             ],
         };
 
-        string[] Row(string name, Func<double, double> value, int decimals) => [name, .. at.Select(t => Number(value(t), decimals))];
+        string[] Row(string name, Func<double, double> value, int decimals) =>
+            [name, .. at.Select(t => Number(value(t), decimals))];
     }
 
     /// <summary>A pixel column for a lens; none without a lens.</summary>
-    internal static IEnumerable<Column> Lens(LensScale? lens) => lens == null ? [] : [Column.Number("error", $"pixels at {lens.FocalMm:0.#} mm")];
+    internal static IEnumerable<Column> Lens(LensScale? lens) => lens == null
+        ? []
+        : [Column.Number("error", $"pixels at {lens.FocalMm:0.#} mm")];
 
     private static string[] ErrorRow(int minute, double arcsec, LensScale? lens) =>
-        lens == null ? [$"{minute}", Number(arcsec, 2)] : [$"{minute}", Number(arcsec, 2), Number(arcsec / lens.ArcsecPerPixel, 2)];
+        lens == null
+        ? [$"{minute}", Number(arcsec, 2)]
+        : [$"{minute}", Number(arcsec, 2), Number(arcsec / lens.ArcsecPerPixel, 2)];
 
     private static string Signed(string number) => number.StartsWith('-') ? "−" + number[1..] : "+" + number;
 }

@@ -75,12 +75,15 @@ internal sealed class ProfileReport
     public double ArcsecPerStep(double sec) => _design.ArcsecPerCountAt(sec);
 
     /// <summary>Speed needed, against the speed at the start, percent.</summary>
-    public double CorrectionPercent(double sec) => ((_design.CountsPerSecAt(sec) / _design.CountsPerSecAt(0)) - 1) * 100;
+    public double CorrectionPercent(double sec) =>
+        ((_design.CountsPerSecAt(sec) / _design.CountsPerSecAt(0)) - 1) * 100;
 
-    /// <summary>How far a constant speed, right at the start, is ahead of the sky, arcsec; NaN beyond the travel.</summary>
+    /// <summary>How far a constant speed, right at the start, is ahead of the sky, arcsec; NaN beyond the
+    /// travel.</summary>
     public double Uncorrected(double sec) => sec > _design.TravelSec
         ? double.NaN
-        : AngleUnits.ToArcsec(_design.Geometry.UncorrectedErrorRad(_design.StartAngleRad, _design.AngleSign * _design.RateRadPerSec * sec));
+        : AngleUnits.ToArcsec(_design.Geometry.UncorrectedErrorRad(_design.StartAngleRad,
+            _design.AngleSign * _design.RateRadPerSec * sec));
 
     /// <summary>Rows for --csv.</summary>
     public IEnumerable<string> CsvRows()
@@ -101,7 +104,8 @@ internal sealed class ProfileReport
         var evaluator = new ProfileEvaluator(profile);
         for (int s = 0; s <= (int)_design.TravelSec; s++)
         {
-            double error = Math.Abs(((double)evaluator.PositionQ16(s * 1000000L) / DriveProfile.OneCount) - _design.CountsAt(s));
+            double error =
+                Math.Abs(((double)evaluator.PositionQ16(s * 1000000L) / DriveProfile.OneCount) - _design.CountsAt(s));
             EvaluatorWorstSteps = Math.Max(EvaluatorWorstSteps, error);
             EvaluatorWorstArcsec = Math.Max(EvaluatorWorstArcsec, error * _design.ArcsecPerCountAt(s));
         }

@@ -30,25 +30,42 @@ internal sealed record FrameRequest(
 /// <summary>Declares the options once and reads them.</summary>
 internal sealed class FrameOptions
 {
-    private readonly Option<DirectoryInfo?> _folder = new("--frames") { Description = "Also take star frames of the rehearsal into DIR (DIR/tracked and DIR/stopped).", HelpName = "DIR" };
-    private readonly Option<string> _format = new("--format") { Description = "With --frames: fits, tiff, jpeg or png.", DefaultValueFactory = _ => "fits" };
-    private readonly Option<double> _count = Quantity.Option("--count", 1, 2000, 40, "frames", "With --frames: how many with the drive on");
-    private readonly Option<double> _stopped = Quantity.Option("--stopped-count", 0, 100, 3, "frames", "With --frames: how many with the drive stopped");
-    private readonly Option<double> _exposure = Quantity.Option("--exposure", 0.1, 3600, 30, "s", "With --frames: exposure");
-    private readonly Option<double> _gap = Quantity.Option("--gap", 0, 600, 5, "s", "With --frames: between two frames");
-    private readonly Option<double> _declination = Quantity.Option("--dec", -85, 85, 40, "deg", "With --frames: camera's declination");
-    private readonly Option<double> _hourAngle = Quantity.Option("--hour-angle", -12, 12, 0, "h", "With --frames: camera's hour angle at the start");
-    private readonly Option<double> _roll = Quantity.Option("--roll", -180, 180, 12, "deg", "With --frames: camera's roll");
-    private readonly Option<double> _axisAltitude = Quantity.Option("--axis-altitude", -600, 600, 0, "arcmin", "Fault: axis too high");
-    private readonly Option<double> _axisAzimuth = Quantity.Option("--axis-azimuth", -600, 600, 0, "arcmin", "Fault: axis too far clockwise in azimuth");
-    private readonly Option<bool> _wholeSeconds = new("--whole-second-stamps") { Description = "With --frames: time stamps to whole seconds, as most cameras write them." };
+    private readonly Option<DirectoryInfo?> _folder = new("--frames")
+    {
+        Description =
+        "Also take star frames of the rehearsal into DIR (DIR/tracked and DIR/stopped).",
+        HelpName = "DIR"
+    };
+    private readonly Option<string> _format =
+        new("--format") { Description = "With --frames: fits, tiff, jpeg or png.", DefaultValueFactory = _ => "fits" };
+    private readonly Option<double> _count =
+        Quantity.Option("--count", 1, 2000, 40, "frames", "With --frames: how many with the drive on");
+    private readonly Option<double> _stopped =
+        Quantity.Option("--stopped-count", 0, 100, 3, "frames", "With --frames: how many with the drive stopped");
+    private readonly Option<double> _exposure =
+        Quantity.Option("--exposure", 0.1, 3600, 30, "s", "With --frames: exposure");
+    private readonly Option<double> _gap =
+        Quantity.Option("--gap", 0, 600, 5, "s", "With --frames: between two frames");
+    private readonly Option<double> _declination =
+        Quantity.Option("--dec", -85, 85, 40, "deg", "With --frames: camera's declination");
+    private readonly Option<double> _hourAngle =
+        Quantity.Option("--hour-angle", -12, 12, 0, "h", "With --frames: camera's hour angle at the start");
+    private readonly Option<double> _roll =
+        Quantity.Option("--roll", -180, 180, 12, "deg", "With --frames: camera's roll");
+    private readonly Option<double> _axisAltitude =
+        Quantity.Option("--axis-altitude", -600, 600, 0, "arcmin", "Fault: axis too high");
+    private readonly Option<double> _axisAzimuth =
+        Quantity.Option("--axis-azimuth", -600, 600, 0, "arcmin", "Fault: axis too far clockwise in azimuth");
+    private readonly Option<bool> _wholeSeconds = new("--whole-second-stamps")
+    { Description = "With --frames: time stamps to whole seconds, as most cameras write them." };
     private readonly Option<double> _seed = Quantity.Option("--seed", 0, 1e9, 1, "seed", "Seed of stars and noise");
 
     /// <summary>Adds the options to the command.</summary>
     public void AddTo(Command command)
     {
         _format.AcceptOnlyFromAmong("fits", "tiff", "jpeg", "png");
-        foreach (Option option in new Option[] { _folder, _format, _count, _stopped, _exposure, _gap, _declination, _hourAngle, _roll, _axisAltitude, _axisAzimuth, _wholeSeconds, _seed })
+        foreach (Option option in new Option[] { _folder, _format, _count, _stopped, _exposure, _gap, _declination,
+            _hourAngle, _roll, _axisAltitude, _axisAzimuth, _wholeSeconds, _seed })
         {
             command.Options.Add(option);
         }
@@ -69,7 +86,8 @@ internal sealed class FrameOptions
 
         if (folder.Exists && folder.EnumerateFileSystemInfos().Any())
         {
-            throw new InputException($"--frames {folder}: the folder is not empty; name a new one, so that nothing is written over.");
+            throw new InputException(
+                $"--frames {folder}: the folder is not empty; name a new one, so that nothing is written over.");
         }
 
         double? lens = parsed.GetValue<double?>("--lens");

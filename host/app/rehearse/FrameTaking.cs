@@ -1,11 +1,12 @@
 // Takes the frames of a rehearsal: the rehearsed hinge carries a camera under an invented sky (host/starfield).
 
-using Hourhinge.Sky.Observing;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
+using Hourhinge.Sky.Observing;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Scenes;
+using MathNet.Numerics.Interpolation;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Rehearse;
@@ -18,9 +19,10 @@ internal static class FrameTaking
     /// <summary>Writes the stopped frames, then the tracked ones.</summary>
     public static void Take(FrameRequest request, RigDescription rig, RehearsalResult result)
     {
-        var opening = MathNet.Numerics.Interpolate.Linear(
+        IInterpolation opening = MathNet.Numerics.Interpolate.Linear(
             result.Minutes.Select(m => m * 60),
-            result.InstantArcsec.Zip(result.Minutes, (e, m) => (result.SkyRadPerSec * m * 60) + AngleUnits.FromArcsec(e)));
+            result.InstantArcsec.Zip(result.Minutes,
+                (e, m) => (result.SkyRadPerSec * m * 60) + AngleUnits.FromArcsec(e)));
         Scene Scene(HingeAngle angle, DateTime start) => new()
         {
             StartUtc = start,
@@ -52,11 +54,13 @@ internal static class FrameTaking
         double width = scene.Sensor.WidthPx * scene.Sensor.PixelPitchMicrometres / 1000 / scene.Lens.FocalLengthMm;
         double height = scene.Sensor.HeightPx * scene.Sensor.PixelPitchMicrometres / 1000 / scene.Lens.FocalLengthMm;
         double squareDegrees = AngleUnits.ToDeg(width) * AngleUnits.ToDeg(height);
-        double radius = (AngleUnits.ToDeg(Math.Sqrt((width * width) + (height * height))) / 2) + (15 * count * (request.ExposureSec + request.GapSec) / 3600) + 1;
+        double radius = (AngleUnits.ToDeg(Math.Sqrt((width * width) + (height * height))) / 2)
+            + (15 * count * (request.ExposureSec + request.GapSec) / 3600) + 1;
         double ra = new Starfield.Render.FrameRenderer(scene).CentreRightAscensionDeg;
         scene = scene with
         {
-            Stars = RandomField.Create((ulong)request.Seed, ra, request.DeclinationDeg, Math.Min(radius, 60), RandomField.FaintestFor(StarsInPicture, squareDegrees)),
+            Stars = RandomField.Create((ulong)request.Seed, ra, request.DeclinationDeg, Math.Min(radius, 60),
+                RandomField.FaintestFor(StarsInPicture, squareDegrees)),
         };
         FrameFormat format = request.Format switch
         {
@@ -67,7 +71,8 @@ internal static class FrameTaking
         };
         string folder = Path.Combine(request.Folder.FullName, name);
         var clock = new CameraClock(WholeSeconds: request.WholeSecondStamps);
-        new FrameSequence(count, request.ExposureSec, request.GapSec).Write(scene, folder, format, clock, f => ToneCurve.Stretched(f));
+        new FrameSequence(count, request.ExposureSec, request.GapSec)
+            .Write(scene, folder, format, clock, f => ToneCurve.Stretched(f));
         Note($"Took {count} frames with the drive {(name == "stopped" ? "stopped" : "on")} into {folder}.");
     }
 }

@@ -20,31 +20,53 @@ internal static class RehearseCommand
 
     public static Command Create()
     {
-        var rig = new Argument<FileInfo?>("RIG") { Description = "Rig file (TOML); with --serve it may be left out.", Arity = ArgumentArity.ZeroOrOne };
-        Option<double> minutes = Quantity.Option("--minutes", 1, 720, 60, "min", "How long to track; the travel's end comes first");
-        Option<double> pass = Quantity.Option("--pass", 0.1, 100, 1, "ms", "Time between two passes of the firmware's loop");
-        Option<double> radius = Quantity.Option("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
-        Option<double> bend = Quantity.Option("--bend-error", -50, 50, 0, "%", "Fault: rod bent to a larger radius than the rig file says");
+        var rig = new Argument<FileInfo?>("RIG")
+        {
+            Description = "Rig file (TOML); with --serve it may be left out.",
+            Arity = ArgumentArity.ZeroOrOne
+        };
+        Option<double> minutes =
+            Quantity.Option("--minutes", 1, 720, 60, "min", "How long to track; the travel's end comes first");
+        Option<double> pass =
+            Quantity.Option("--pass", 0.1, 100, 1, "ms", "Time between two passes of the firmware's loop");
+        Option<double> radius =
+            Quantity.Option("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
+        Option<double> bend = Quantity.Option("--bend-error", -50, 50, 0, "%",
+            "Fault: rod bent to a larger radius than the rig file says");
         Option<double> wave = Quantity.Option("--rod-wave", 0, 2000, 0, "um", "Fault: rod off round by a slow wave");
-        Option<double> periodic = Quantity.Option("--periodic", 0, 600, 0, "arcsec", "Fault: periodic error of one nut turn");
-        Option<double> sag = Quantity.Option("--sag", 0, 90, 0, "%", "How much the constant-voltage drive slows as its battery sags");
-        Option<double> clock = Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
+        Option<double> periodic =
+            Quantity.Option("--periodic", 0, 600, 0, "arcsec", "Fault: periodic error of one nut turn");
+        Option<double> sag =
+            Quantity.Option("--sag", 0, 90, 0, "%", "How much the constant-voltage drive slows as its battery sags");
+        Option<double> clock =
+            Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
-        var lens = new Option<double?>("--lens") { Description = "Focal length whose pixel counts; default is the rig's first lens.", HelpName = "mm" };
-        var tolerance = new Option<double?>("--tolerance") { Description = "Largest error that still counts as good; default is one pixel.", HelpName = "arcsec" };
-        var textbook = new Option<bool>("--textbook") { Description = "Rehearse the textbook form: started square, no surface offset, no tip radius." };
+        var lens = new Option<double?>("--lens")
+        { Description = "Focal length whose pixel counts; default is the rig's first lens.", HelpName = "mm" };
+        var tolerance = new Option<double?>("--tolerance")
+        { Description = "Largest error that still counts as good; default is one pixel.", HelpName = "arcsec" };
+        var textbook = new Option<bool>("--textbook")
+        { Description = "Rehearse the textbook form: started square, no surface offset, no tip radius." };
         var frames = new FrameOptions();
         Option<FileInfo?> plot = SharedOptions.Plot();
         Option<FileInfo?> html = SharedOptions.Html();
         Option<bool> json = SharedOptions.Json();
         Option<bool> night = SharedOptions.Night();
-        var serve = new Option<bool>("--serve") { Description = "Serve the virtual controller on TCP 127.0.0.1 instead." };
-        var port = new Option<int>("--port") { Description = "With --serve: TCP port; 0 takes a free one.", DefaultValueFactory = _ => 5025 };
-        var pty = new Option<bool>("--pty") { Description = "With --serve: also as a serial port (pseudo-terminal)." };
-        Option<double> speed = Quantity.Option("--speed", 0.1, 1000, 1, "times", "With --serve: how fast virtual time runs");
-        var command = new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
+        var serve =
+            new Option<bool>("--serve") { Description = "Serve the virtual controller on TCP 127.0.0.1 instead." };
+        var port = new Option<int>("--port")
         {
-            rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, clock, lost, plot, html, json, night, serve, port, pty, speed,
+            Description = "With --serve: TCP port; 0 takes a free one.",
+            DefaultValueFactory = _ => 5025
+        };
+        var pty = new Option<bool>("--pty") { Description = "With --serve: also as a serial port (pseudo-terminal)." };
+        Option<double> speed =
+            Quantity.Option("--speed", 0.1, 1000, 1, "times", "With --serve: how fast virtual time runs");
+        var command =
+            new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
+        {
+            rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, clock, lost, plot, html,
+            json, night, serve, port, pty, speed,
         };
         frames.AddTo(command);
         command.SetAction((parsed, cancel) =>
@@ -64,7 +86,8 @@ internal static class RehearseCommand
             };
             if (parsed.GetValue(serve))
             {
-                return Task.FromResult(Server.Run(file, board, parsed.GetValue(port), parsed.GetValue(pty), parsed.GetValue(speed), cancel));
+                return Task.FromResult(Server.Run(file, board, parsed.GetValue(port), parsed.GetValue(pty),
+                    parsed.GetValue(speed), cancel));
             }
 
             if (file == null)
@@ -80,7 +103,8 @@ internal static class RehearseCommand
             if (loaded.Rig.Motor.Dc != null)
             {
                 return Task.FromResult(RehearseDc.Run(
-                    loaded, parsed.GetValue(minutes), parsed.GetValue(pass), parsed.GetValue(tolerance), parsed.GetValue(json), new Theme(parsed.GetValue(night))));
+                    loaded, parsed.GetValue(minutes), parsed.GetValue(pass), parsed.GetValue(tolerance),
+                    parsed.GetValue(json), new Theme(parsed.GetValue(night))));
             }
 
             LensScale? scale = LensScale.Of(loaded.Rig, parsed.GetValue(lens));
@@ -104,7 +128,8 @@ internal static class RehearseCommand
             }
             catch (MathNet.Numerics.NonConvergenceException)
             {
-                throw new InputException("--radius-error or --bend-error: with these faults the linkage cannot close; take smaller ones.");
+                throw new InputException(
+                    "--radius-error or --bend-error: with these faults the linkage cannot close; take smaller ones.");
             }
 
             if (shots != null)
@@ -130,7 +155,8 @@ internal static class RehearseCommand
 
             if (page != null)
             {
-                HtmlFile.Write(page, RehearseHtml.Page(loaded, options, result, scale, allowed, parsed.GetValue(textbook), parsed.GetValue(night)));
+                HtmlFile.Write(page, RehearseHtml.Page(loaded, options, result, scale, allowed,
+                    parsed.GetValue(textbook), parsed.GetValue(night)));
             }
 
             return Task.FromResult(result.PeakArcsec <= allowed ? ExitCode.Done : ExitCode.AnswerIsNo);
@@ -176,20 +202,29 @@ internal static class RehearseCommand
         return result!;
     }
 
-    private static void PrintTable(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens, double allowed, Theme theme)
+    private static void PrintTable(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens,
+        double allowed, Theme theme)
     {
         string pixels = lens == null ? "" : $"pixels at {lens.FocalMm:0.#} mm";
-        var table = theme.Table($"{loaded.Rig.Name}: {r.TrackedMinutes:0.#} minutes, error in arcseconds", "after", "Hourhinge", pixels, "constant voltage", pixels);
+        Table table = theme.Table($"{loaded.Rig.Name}: {r.TrackedMinutes:0.#} minutes, error in arcseconds", "after",
+            "Hourhinge", pixels, "constant voltage", pixels);
         foreach (int minute in TableMinutes.Where(m => m <= r.TrackedMinutes + 0.01))
         {
             int i = Array.FindLastIndex(r.Minutes, m => m <= minute + 0.05);
-            theme.Row(table, $"{minute} min", Number(r.TrackedArcsec[i], 3), Pixels(r.TrackedArcsec[i]), Number(r.ConstantArcsec[i], 2), Pixels(r.ConstantArcsec[i]));
+            theme.Row(table, $"{minute} min", Number(r.TrackedArcsec[i], 3), Pixels(r.TrackedArcsec[i]),
+                Number(r.ConstantArcsec[i], 2), Pixels(r.ConstantArcsec[i]));
         }
 
         Theme.Show(table);
-        theme.Line($"Peak {Number(r.PeakArcsec, 3)}\", RMS {Number(r.RmsArcsec, 3)}\"; half a microstep is {Number(r.HalfStepArcsec, 3)}\"; passes every {options.PassMs:0.#} ms.");
-        theme.Line($"First minute peak {Number(r.PeakFirstMinuteArcsec, 3)}\", last minute peak {Number(r.PeakLastMinuteArcsec, 3)}\".");
-        theme.Line($"Pulses {r.Pulses.Sent}, lost {r.Pulses.Lost}; lateness worst, mean {r.LatenessSec} s; ends {r.FinalState}.");
+        theme.Line(
+            $"Peak {Number(r.PeakArcsec, 3)}\", RMS {Number(r.RmsArcsec, 3)}\"; half a microstep is "
+            + $"{Number(r.HalfStepArcsec, 3)}\"; passes every {options.PassMs:0.#} ms.");
+        theme.Line(
+            $"First minute peak {Number(r.PeakFirstMinuteArcsec, 3)}\", last minute peak "
+            + $"{Number(r.PeakLastMinuteArcsec, 3)}\".");
+        theme.Line(
+            $"Pulses {r.Pulses.Sent}, lost {r.Pulses.Lost}; lateness worst, mean {r.LatenessSec} s; ends "
+            + $"{r.FinalState}.");
         theme.Verdict(r.PeakArcsec <= allowed
             ? $"Good: the error stays below {Number(allowed, 2)}\" throughout."
             : $"Not good: the error exceeds {Number(allowed, 2)}\".");
@@ -197,7 +232,8 @@ internal static class RehearseCommand
         string Pixels(double arcsec) => lens == null ? "" : Number(arcsec / lens.ArcsecPerPixel, 2);
     }
 
-    private static void PrintJson(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens, double allowed) => Json(w =>
+    private static void PrintJson(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens,
+        double allowed) => Json(w =>
     {
         w.WriteString("rig", loaded.Rig.Name);
         w.Number("tracked_min", r.TrackedMinutes, 3);

@@ -1,7 +1,8 @@
-// hourhinge rehearse for a DC motor: the firmware's DC drives on a virtual motor, beside the same motor on a constant voltage.
+// hourhinge rehearse for a DC motor: the firmware's DC drives on a virtual motor, beside the same motor on a constant
+// voltage.
 
-using Hourhinge.Firmware.Drives;
 using Hourhinge.App.Common;
+using Hourhinge.Firmware.Drives;
 using Hourhinge.Rehearsal.Dc;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
@@ -18,12 +19,16 @@ internal static class RehearseDc
 {
     private const double LoadNm = 0.013;
 
-    /// <summary>Rehearses a pack that sags from the curve's voltage to the least, and a load that swings by 30 %.</summary>
-    public static int Run(LoadedRig loaded, double minutes, double passMs, double? toleranceArcsec, bool json, Theme theme)
+    /// <summary>Rehearses a pack that sags from the curve's voltage to the least, and a load that swings by 30
+    /// %.</summary>
+    public static int Run(LoadedRig loaded, double minutes, double passMs, double? toleranceArcsec, bool json,
+        Theme theme)
     {
         if (loaded.Rig.Hinge is not SwivelledRodHinge hinge || !loaded.Rig.Opens || loaded.Rig.Motor.Dc is not { } dc)
         {
-            throw new InputException($"{loaded.Path}: a DC motor is rehearsed on hinge.form \"straight-rod\" or \"bent-rod\" with motion = \"opens\" only.");
+            throw new InputException(
+                $"{loaded.Path}: a DC motor is rehearsed on hinge.form \"straight-rod\" or \"bent-rod\" with motion "
+                + "= \"opens\" only.");
         }
 
         var motor = new DcMotorConstants
@@ -71,13 +76,19 @@ internal static class RehearseDc
         }
         else
         {
-            Spectre.Console.Table table = theme.Table($"{loaded.Rig.Name}: {seconds / 60:0.#} minutes after settling", "", "Hourhinge", "constant voltage");
+            Spectre.Console.Table table = theme.Table($"{loaded.Rig.Name}: {seconds / 60:0.#} minutes after settling",
+                "", "Hourhinge", "constant voltage");
             theme.Row(table, "RMS error, arcsec", Number(tracked.RmsArcsec, 3), Number(constant.RmsArcsec, 1));
             theme.Row(table, "peak error, arcsec", Number(tracked.PeakArcsec, 3), Number(constant.PeakArcsec, 1));
-            theme.Row(table, "rate error, %", Number(tracked.RateErrorPercent, 4), Number(constant.RateErrorPercent, 2));
+            theme.Row(table, "rate error, %", Number(tracked.RateErrorPercent, 4),
+                Number(constant.RateErrorPercent, 2));
             Theme.Show(table);
-            theme.Line($"Virtual motor, its own speed curve; supply {dc.CurveVolts:0.0} to {dc.LeastVolts + 0.1:0.0} V, load ±30 %, passes up to {Math.Max(passMs, 1):0.#} ms; ends {tracked.FinalState}.");
-            theme.Verdict(good ? $"Good: the error stays below {Number(allowed, 2)}\"." : $"Not good: the error exceeds {Number(allowed, 2)}\".");
+            theme.Line(
+                $"Virtual motor, its own speed curve; supply {dc.CurveVolts:0.0} to {dc.LeastVolts + 0.1:0.0} V, "
+                + $"load ±30 %, passes up to {Math.Max(passMs, 1):0.#} ms; ends {tracked.FinalState}.");
+            theme.Verdict(good
+                ? $"Good: the error stays below {Number(allowed, 2)}\"."
+                : $"Not good: the error exceeds {Number(allowed, 2)}\".");
         }
 
         return good ? ExitCode.Done : ExitCode.AnswerIsNo;
@@ -87,8 +98,11 @@ internal static class RehearseDc
     {
         double perNutTurn = loaded.Drive.Design.CountsPerNutTurn.Ratio;
         DcSettings measured = SpeedCurveBench.Measure(
-            motor, LoadNm, (int)(dc.CurveVolts * 1000), loaded.Rig.Motor.FullSteps, 2.2 * loaded.Drive.Design.CountsPerSecAt(0));
-        (double, double)[] curve = [.. measured.CurveDuty.Zip(measured.CurveMilliCountsPerSec, (d, c) => (d / 100.0, c / 1000.0 / perNutTurn * 60))];
+            motor, LoadNm, (int)(dc.CurveVolts * 1000), loaded.Rig.Motor.FullSteps,
+            2.2 * loaded.Drive.Design.CountsPerSecAt(0));
+        (double, double)[] curve =
+            [.. measured.CurveDuty.Zip(measured.CurveMilliCountsPerSec,
+                (d, c) => (d / 100.0, c / 1000.0 / perNutTurn * 60))];
         int fastest = (int)(measured.CurveMilliCountsPerSec[^1] / 1000);
         return loaded.Rig with
         {

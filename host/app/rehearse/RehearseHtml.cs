@@ -12,16 +12,23 @@ namespace Hourhinge.App.Rehearse;
 
 internal static class RehearseHtml
 {
-    public static HtmlPage Page(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens, double allowed, bool textbook, bool night)
+    public static HtmlPage Page(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens,
+        double allowed, bool textbook, bool night)
     {
         bool good = r.PeakArcsec <= allowed;
         string limit = $"{Number(allowed, 2)} arcsec";
         string sentence = good
-            ? $"Good: in {r.TrackedMinutes:0.#} minutes the camera never strays more than {Number(r.PeakArcsec, 3)} arcsec from the sky; {limit} are allowed."
-            : $"Not good: in {r.TrackedMinutes:0.#} minutes the camera strays up to {Number(r.PeakArcsec, 2)} arcsec from the sky; {limit} are allowed.";
+            ? $"Good: in {r.TrackedMinutes:0.#} minutes the camera never strays more than {Number(r.PeakArcsec, 3)} "
+                + $"arcsec from the sky; {limit} are allowed."
+            : $"Not good: in {r.TrackedMinutes:0.#} minutes the camera strays up to {Number(r.PeakArcsec, 2)} "
+                + $"arcsec from the sky; {limit} are allowed.";
         string[] lateness = r.LatenessSec.Split(',');
-        Band[] pixel = lens == null ? [] : [new Band($"one pixel at {lens.FocalMm:0.#} mm, {Number(lens.ArcsecPerPixel, 1)} arcsec", -lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2)];
-        return new HtmlPage($"{loaded.Rig.Name}: rehearsal", new AssessmentBanner(good ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
+        Band[] pixel = lens == null
+            ? []
+            : [new Band($"one pixel at {lens.FocalMm:0.#} mm, {Number(lens.ArcsecPerPixel, 1)} arcsec",
+                -lens.ArcsecPerPixel / 2, lens.ArcsecPerPixel / 2)];
+        return new HtmlPage($"{loaded.Rig.Name}: rehearsal",
+            new AssessmentBanner(good ? AssessmentKind.Good : AssessmentKind.NotGood, sentence))
         {
             Night = night,
             Source = HtmlFile.Source("rehearse", loaded),
@@ -33,54 +40,73 @@ internal static class RehearseHtml
                     ("Largest error", $"{Number(r.PeakArcsec, 3)} arcsec{Pixels(r.PeakArcsec)}"),
                     ("Root mean square", $"{Number(r.RmsArcsec, 3)} arcsec"),
                     ("Half a microstep", $"{Number(r.HalfStepArcsec, 3)} arcsec"),
-                    ("Largest error, first and last minute", $"{Number(r.PeakFirstMinuteArcsec, 3)} and {Number(r.PeakLastMinuteArcsec, 3)} arcsec"),
+                    ("Largest error, first and last minute",
+                        $"{Number(r.PeakFirstMinuteArcsec, 3)} and {Number(r.PeakLastMinuteArcsec, 3)} arcsec"),
                     ("Step pulses", $"{r.Pulses.Sent} sent, {r.Pulses.Lost} lost"),
-                    ("Controller's lateness", $"worst {lateness[0]} s, mean {lateness[^1]} s, a pass every {options.PassMs:0.#} ms"),
+                    ("Controller's lateness",
+                        $"worst {lateness[0]} s, mean {lateness[^1]} s, a pass every {options.PassMs:0.#} ms"),
                     ("Controller ends in state", r.FinalState)),
-                new DataTable("Error at minutes", [Column.Number("after", "min"), Column.Number("Hourhinge", "arcsec"), .. PixelColumn("Hourhinge"), Column.Number("constant voltage", "arcsec"), .. PixelColumn("constant voltage")], Rows(r, lens))
+                new DataTable("Error at minutes", [Column.Number("after", "min"), Column.Number("Hourhinge", "arcsec"),
+                    .. PixelColumn("Hourhinge"), Column.Number("constant voltage", "arcsec"),
+                    .. PixelColumn("constant voltage")], Rows(r, lens))
                 {
-                    Lead = "Hinge minus sky: below 0 the camera is behind. Constant voltage is the same rig on a motor that was set right at the start.",
+                    Lead = "Hinge minus sky: below 0 the camera is behind. Constant voltage is the same rig on a "
+                        + "motor that was set right at the start.",
                 },
                 new Chart(
                     "Error with Hourhinge",
-                    $"{(good ? "The error stays within the limit" : "The error leaves the limit")}: largest {Number(r.PeakArcsec, 3)} arcsec, {Number(r.PeakFirstMinuteArcsec, 3)} in the first minute and {Number(r.PeakLastMinuteArcsec, 3)} in the last.",
+                    $"{(good ? "The error stays within the limit" : "The error leaves the limit")}: largest "
+                    + $"{Number(r.PeakArcsec, 3)} arcsec, {Number(r.PeakFirstMinuteArcsec, 3)} in the first minute "
+                    + $"and {Number(r.PeakLastMinuteArcsec, 3)} in the last.",
                     new Axis("minutes since the start") { From = 0, To = r.TrackedMinutes },
                     new Axis("arcsec (below 0: behind the sky)"))
                 {
                     Lead = "Each point is the largest error since the point before.",
                     Series = [new Series("Hourhinge", r.Minutes, r.TrackedArcsec)],
-                    Marks = r.PeakArcsec < 5 * r.HalfStepArcsec ? [new Mark("half a microstep", r.HalfStepArcsec), new Mark("half a microstep", -r.HalfStepArcsec)] : [],
+                    Marks = r.PeakArcsec < 5 * r.HalfStepArcsec ? [new Mark("half a microstep", r.HalfStepArcsec),
+                        new Mark("half a microstep", -r.HalfStepArcsec)] : [],
                 },
                 new Chart(
                     "Beside a constant-voltage drive",
-                    $"After {Number(r.Minutes[^1], 0)} minutes the constant-voltage drive is {Number(r.ConstantArcsec[^1], 1)} arcsec from the sky, Hourhinge {Number(r.TrackedArcsec[^1], 3)}.",
+                    $"After {Number(r.Minutes[^1], 0)} minutes the constant-voltage drive is "
+                    + $"{Number(r.ConstantArcsec[^1], 1)} arcsec from the sky, Hourhinge "
+                    + $"{Number(r.TrackedArcsec[^1], 3)}.",
                     new Axis("minutes since the start") { From = 0, To = r.TrackedMinutes },
                     new Axis("arcsec (below 0: behind the sky)"))
                 {
-                    Series = [new Series("Hourhinge", r.Minutes, r.TrackedArcsec), new Series("constant voltage", r.Minutes, r.ConstantArcsec)],
+                    Series = [new Series("Hourhinge", r.Minutes, r.TrackedArcsec),
+                        new Series("constant voltage", r.Minutes, r.ConstantArcsec)],
                     Bands = pixel,
                 },
                 new Facts("Faults put in", Faults(options, textbook)),
                 new Notes(
                     "How this was measured",
-                    $"The controller's own firmware ran on a virtual board in virtual time ({r.Passes} passes of its loop) and turned a linkage that is solved on points in the plane, not by the closed form that made its profile. The error is hinge angle minus sky, taken before and after every microstep.",
-                    "This shows what the drive can do with the mechanics as written, and with the faults above. It does not show flexing boards, wind or an axis that misses the pole."),
+                    $"The controller's own firmware ran on a virtual board in virtual time ({r.Passes} passes of "
+                    + "its loop) and turned a linkage that is solved on points in the plane, not by the closed form "
+                    + "that made its profile. The error is hinge angle minus sky, taken before and after every "
+                    + "microstep.",
+                    "This shows what the drive can do with the mechanics as written, and with the faults above. It "
+                    + "does not show flexing boards, wind or an axis that misses the pole."),
                 HtmlFile.RigCautions,
             ],
         };
 
-        string Pixels(double arcsec) => lens == null ? "" : $" = {Number(arcsec / lens.ArcsecPerPixel, 2)} pixels at {lens.FocalMm:0.#} mm";
+        string Pixels(double arcsec) => lens == null
+            ? ""
+            : $" = {Number(arcsec / lens.ArcsecPerPixel, 2)} pixels at {lens.FocalMm:0.#} mm";
         IEnumerable<Column> PixelColumn(string head) => ProfileHtml.Lens(lens).Select(c => c with { Head = head });
     }
 
-    private static string[][] Rows(RehearsalResult r, LensScale? lens) => [.. RehearseCommand.TableMinutes.Where(m => m <= r.TrackedMinutes + 0.01).Select(minute =>
+    private static string[][] Rows(RehearsalResult r, LensScale? lens) =>
+        [.. RehearseCommand.TableMinutes.Where(m => m <= r.TrackedMinutes + 0.01).Select(minute =>
     {
         int i = Array.FindLastIndex(r.Minutes, m => m <= minute + 0.05);
         string tracked = Number(r.TrackedArcsec[i], 3);
         string constant = Number(r.ConstantArcsec[i], 2);
         return lens == null
             ? new[] { $"{minute}", tracked, constant }
-            : [$"{minute}", tracked, Number(r.TrackedArcsec[i] / lens.ArcsecPerPixel, 2), constant, Number(r.ConstantArcsec[i] / lens.ArcsecPerPixel, 2)];
+            : [$"{minute}", tracked, Number(r.TrackedArcsec[i] / lens.ArcsecPerPixel, 2), constant,
+                Number(r.ConstantArcsec[i] / lens.ArcsecPerPixel, 2)];
     })];
 
     private static (string Name, string Value)[] Faults(RehearsalOptions options, bool textbook)

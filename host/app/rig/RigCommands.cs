@@ -18,10 +18,15 @@ internal static class RigCommand
 
     private static Command CreateNew()
     {
-        var form = new Option<string>("--form") { Description = "Hinge form: straight-rod, bent-rod or fixed-rod.", DefaultValueFactory = _ => "straight-rod" };
+        var form = new Option<string>("--form")
+        {
+            Description = "Hinge form: straight-rod, bent-rod or fixed-rod.",
+            DefaultValueFactory = _ => "straight-rod"
+        };
         form.AcceptOnlyFromAmong([.. _forms.Select(f => f.Form)]);
         var file = new Argument<FileInfo>("FILE") { Description = "The file to write; it must not exist yet." };
-        var command = new Command("new", "Write a commented rig file to fill in with your measurements.") { file, form };
+        var command =
+            new Command("new", "Write a commented rig file to fill in with your measurements.") { file, form };
         command.SetAction(parsed => New(parsed.GetRequiredValue(file), parsed.GetRequiredValue(form)));
         return command;
     }
@@ -42,7 +47,8 @@ internal static class RigCommand
                 : $"{file}: cannot write the rig file: {e.Message}");
         }
 
-        ConsoleOutput.Note($"Wrote {file}: a worked {form} rig. Put your own measurements in, then: hourhinge rig check {file}");
+        ConsoleOutput.Note(
+            $"Wrote {file}: a worked {form} rig. Put your own measurements in, then: hourhinge rig check {file}");
         return ExitCode.Done;
     }
 
@@ -50,7 +56,8 @@ internal static class RigCommand
     {
         Argument<FileInfo> rig = SharedOptions.RigFile();
         Option<bool> json = SharedOptions.Json();
-        var command = new Command("check", "Read a rig file and compile its drive; say what is wrong, if anything.") { rig, json };
+        var command = new Command("check",
+            "Read a rig file and compile its drive; say what is wrong, if anything.") { rig, json };
         command.SetAction(parsed =>
         {
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
@@ -67,7 +74,9 @@ internal static class RigCommand
             }
             else
             {
-                Console.WriteLine($"{loaded.Path}: {loaded.Rig.Name} is sound: {minutes:0.0} minutes of travel, profile of {loaded.Drive.Bytes.Length} bytes.");
+                Console.WriteLine(
+                    $"{loaded.Path}: {loaded.Rig.Name} is sound: {minutes:0.0} minutes of travel, profile of "
+                    + $"{loaded.Drive.Bytes.Length} bytes.");
             }
 
             return ExitCode.Done;

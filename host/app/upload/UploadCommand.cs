@@ -15,8 +15,10 @@ internal static class UploadCommand
         Argument<FileInfo> rig = SharedOptions.RigFile();
         Option<string> to = SharedOptions.To();
         Option<bool> json = SharedOptions.Json();
-        var command = new Command("upload", "Put a rig's drive profile on the controller and prove that it is there.") { rig, to, json };
-        command.SetAction(parsed => Upload(LoadedRig.From(parsed.GetRequiredValue(rig)), parsed.GetRequiredValue(to), parsed.GetValue(json)));
+        var command = new Command("upload",
+            "Put a rig's drive profile on the controller and prove that it is there.") { rig, to, json };
+        command.SetAction(parsed =>
+            Upload(LoadedRig.From(parsed.GetRequiredValue(rig)), parsed.GetRequiredValue(to), parsed.GetValue(json)));
         return command;
     }
 
@@ -26,7 +28,8 @@ internal static class UploadCommand
         string state = link.Ask("MOTion:STATe?");
         if (state is "TRACKING" or "REWINDING" or "JOGGING")
         {
-            throw new DeviceException($"the controller is {state.ToLowerInvariant()}; stop it first: hourhinge device stop --to {port}");
+            throw new DeviceException(
+                $"the controller is {state.ToLowerInvariant()}; stop it first: hourhinge device stop --to {port}");
         }
 
         link.SendBlock("RIG:DATA", loaded.File);
@@ -57,7 +60,9 @@ internal static class UploadCommand
         }
         else if (same)
         {
-            Console.WriteLine($"{loaded.Rig.Name} is on the controller: {profile.Length} bytes read back and equal, CRC-32 {crc:X8}, slot {slot[0]}, upload number {slot[1]}.");
+            Console.WriteLine(
+                $"{loaded.Rig.Name} is on the controller: {profile.Length} bytes read back and equal, CRC-32 "
+                + $"{crc:X8}, slot {slot[0]}, upload number {slot[1]}.");
         }
 
         if (!same)

@@ -36,7 +36,8 @@ public sealed class MeasurementTable
         _names = names;
     }
 
-    /// <summary>Rows: the line in the file, counted from 1, and the numbers in the order of the columns asked for.</summary>
+    /// <summary>Rows: the line in the file, counted from 1, and the numbers in the order of the columns asked
+    /// for.</summary>
     public IReadOnlyList<(int Line, double[] Values)> Rows => _rows;
 
     /// <summary>Column names of a file's first line, to find out what kind of table it is.</summary>
@@ -54,8 +55,10 @@ public sealed class MeasurementTable
         string? missing = columns.Select(c => c.Name).FirstOrDefault(n => !names.Contains(n));
         if (unknown != null || missing != null || names.Length != columns.Count)
         {
-            string what = unknown != null ? $"column \"{unknown}\" is unknown" : missing != null ? $"column \"{missing}\" is missing" : "a column is there twice";
-            throw new MeasurementException($"{file}:{headLine}: {what}; the first line must name the columns {wanted}.");
+            string what = unknown != null ? $"column \"{unknown}\" is unknown" : missing != null
+                ? $"column \"{missing}\" is missing" : "a column is there twice";
+            throw new MeasurementException(
+                $"{file}:{headLine}: {what}; the first line must name the columns {wanted}.");
         }
 
         var table = new MeasurementTable(file, names);
@@ -66,19 +69,23 @@ public sealed class MeasurementTable
 
         return table._rows.Count is > 0 and <= MostRows
             ? table
-            : throw new MeasurementException($"{file}: the file has {table._rows.Count} readings; it must have 1 to {MostRows}.");
+            : throw new MeasurementException(
+                $"{file}: the file has {table._rows.Count} readings; it must have 1 to {MostRows}.");
     }
 
     /// <summary>A fault at a reading.</summary>
     public MeasurementException Wrong(int line, string column, double value, string what) =>
-        new($"{_file}:{line}: column {Array.IndexOf(_names, column) + 1}, {column} = {value.ToString(CultureInfo.InvariantCulture)}: {what}.");
+        new($"{_file}:{line}: column {Array.IndexOf(_names, column) + 1}, {column} = "
+            + $"{value.ToString(CultureInfo.InvariantCulture)}: {what}.");
 
     private void Take(int line, string row, IReadOnlyList<MeasurementColumn> columns, char separator)
     {
         string[] cells = row.Split(separator);
         if (cells.Length != _names.Length)
         {
-            throw new MeasurementException($"{_file}:{line}: {cells.Length} value(s), but the first line names {_names.Length} columns: {string.Join(", ", _names)}.");
+            throw new MeasurementException(
+                $"{_file}:{line}: {cells.Length} value(s), but the first line names {_names.Length} columns: "
+                + $"{string.Join(", ", _names)}.");
         }
 
         double[] values = new double[columns.Count];
@@ -88,11 +95,14 @@ public sealed class MeasurementTable
             int at = Array.IndexOf(_names, column.Name);
             string cell = cells[at].Trim();
             string number = separator == ';' ? cell.Replace(',', '.') : cell;
-            string range = string.Create(CultureInfo.InvariantCulture, $"{column.Least} to {column.Most} {column.Unit}").TrimEnd();
+            string range = string.Create(CultureInfo.InvariantCulture, $"{column.Least} to {column.Most} {column.Unit}")
+                .TrimEnd();
             bool isNumber = double.TryParse(number, NumberStyles.Float, CultureInfo.InvariantCulture, out values[i]);
             if (!isNumber || !(values[i] >= column.Least && values[i] <= column.Most))
             {
-                throw new MeasurementException($"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: must be {(isNumber ? "" : "a number, ")}{range}.");
+                throw new MeasurementException(
+                    $"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: must be "
+                    + $"{(isNumber ? "" : "a number, ")}{range}.");
             }
         }
 
@@ -104,7 +114,10 @@ public sealed class MeasurementTable
             .Select((l, i) => (Line: i + 1, Text: l.Split('#')[0].Trim()))
             .Where(l => l.Text.Length > 0);
 
-    private static char Separator(string text) => Lines(text).First().Text.Contains(';', StringComparison.Ordinal) ? ';' : ',';
+    private static char Separator(string text) => Lines(text).First().Text.Contains(';', StringComparison.Ordinal)
+        ? ';'
+        : ',';
 
-    private static string[] Split(string head) => [.. head.Split(head.Contains(';', StringComparison.Ordinal) ? ';' : ',').Select(n => n.Trim())];
+    private static string[] Split(string head) =>
+        [.. head.Split(head.Contains(';', StringComparison.Ordinal) ? ';' : ',').Select(n => n.Trim())];
 }

@@ -8,13 +8,15 @@ using Hourhinge.Rig;
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Geometry;
 using MathNet.Numerics.LinearAlgebra;
+using MathNet.Numerics.LinearAlgebra.Factorization;
 
 namespace Hourhinge.Calibration.Rod;
 
 /// <summary>A parameter after the fit.</summary>
 /// <param name="Parameter">Which, and what the rig file says.</param>
 /// <param name="Value">Fitted, or the file's when held.</param>
-/// <param name="Sigma">Standard uncertainty: the readings' scatter, and what is held being as uncertain as a ruler leaves it.</param>
+/// <param name="Sigma">Standard uncertainty: the readings' scatter, and what is held being as uncertain as a ruler
+/// leaves it.</param>
 /// <param name="IsHeld">True when the readings cannot tell it.</param>
 public sealed record RodEstimate(RodParameter Parameter, double Value, double Sigma, bool IsHeld);
 
@@ -28,14 +30,17 @@ public sealed record RodEstimate(RodParameter Parameter, double Value, double Si
 /// <param name="T95">Factor from standard uncertainty to 95 % interval.</param>
 /// <param name="Hinge">The fitted hinge.</param>
 /// <param name="Untold">Sentences on what the readings cannot tell.</param>
-/// <param name="SingularValues">Per direction, ruler's error / readings' error, largest first, with nothing held.</param>
-/// <param name="FileRatePpm">How much faster than meant the hinge moves if driven by the file's numbers, mean of the drive's first half hour, ppm.</param>
+/// <param name="SingularValues">Per direction, ruler's error / readings' error, largest first, with nothing
+/// held.</param>
+/// <param name="FileRatePpm">How much faster than meant the hinge moves if driven by the file's numbers, mean of the
+/// drive's first half hour, ppm.</param>
 /// <param name="RateSigmaPpm">Standard uncertainty of that rate with the fitted numbers, ppm.</param>
 /// <param name="Verdict">Whether to trust it.</param>
 public sealed record RodResult(
     IReadOnlyList<RodReading> Readings, double[] ResidualRad, bool[] IsOutlier,
     IReadOnlyList<RodEstimate> Estimates, Matrix<double> Covariance, int Freedom, double T95, HingeGeometry Hinge,
-    IReadOnlyList<string> Untold, double[] SingularValues, double FileRatePpm, double RateSigmaPpm, CalibrationAssessment Verdict);
+    IReadOnlyList<string> Untold, double[] SingularValues, double FileRatePpm, double RateSigmaPpm,
+        CalibrationAssessment Verdict);
 
 /// <summary>Works rod calibrations out.</summary>
 public static class RodCalibration
@@ -56,19 +61,26 @@ public static class RodCalibration
         RodReading[] r = [.. readings.OrderBy(x => x.RodMm)];
         if (r.Length < all + 1)
         {
-            throw new MeasurementException($"There are {r.Length} readings; this form has {all} unknowns and needs at least {all + 1}, better {all + 4} or more.");
+            throw new MeasurementException(
+                $"There are {r.Length} readings; this form has {all} unknowns and needs at least {all + 1}, better "
+                + $"{all + 4} or more.");
         }
 
         foreach (RodReading x in r)
         {
             if (double.IsNaN(rig.Hinge.AngleRad(x.RodMm)))
             {
-                throw new MeasurementException(string.Create(CultureInfo.InvariantCulture, $"Line {x.Line}: rod_mm = {x.RodMm}: this linkage works from {rig.Hinge.RodLengthMm(rig.Hinge.MinAngleRad):0.##} to {rig.Hinge.RodLengthMm(rig.Hinge.MaxAngleRad):0.##} mm of rod."));
+                throw new MeasurementException(string.Create(CultureInfo.InvariantCulture,
+                    $"Line {x.Line}: rod_mm = {x.RodMm}: this linkage works from "
+                    + $"{rig.Hinge.RodLengthMm(rig.Hinge.MinAngleRad):0.##} to "
+                    + $"{rig.Hinge.RodLengthMm(rig.Hinge.MaxAngleRad):0.##} mm of rod."));
             }
         }
 
         // A rod length that is off by σ shows as an angle off by σ / (ds/dθ).
-        double[] sigma = [.. r.Select(x => double.Hypot(x.AngleSigmaRad, rodSigmaMm / rig.Hinge.RodSlopeMmPerRad(rig.Hinge.AngleRad(x.RodMm))))];
+        double[] sigma =
+            [.. r.Select(x =>
+                double.Hypot(x.AngleSigmaRad, rodSigmaMm / rig.Hinge.RodSlopeMmPerRad(rig.Hinge.AngleRad(x.RodMm))))];
         double[] Residuals(double[] p)
         {
             HingeGeometry? hinge = model.Build(p);
@@ -81,7 +93,7 @@ public static class RodCalibration
         while (true)
         {
             Freed fit = SolveFree(model, Residuals, held);
-            var svd = fit.Gains(model);
+            Svd<double> svd = fit.Gains(model);
             gains = gains.Length == 0 ? [.. svd.S] : gains;
             int hold = WhatToHold(model, fit, svd, untold);
             if (hold >= 0)
@@ -100,7 +112,8 @@ public static class RodCalibration
     // A fit with some parameters held: the whole vector, and which entries are free.
     private sealed record Freed(RobustFit Fit, int[] Free, double[] All)
     {
-        // Singular values of the Jacobian in ruler's errors: how much better than a ruler the readings know each direction.
+        // Singular values of the Jacobian in ruler's errors: how much better than a ruler the readings know each
+        // direction.
         public MathNet.Numerics.LinearAlgebra.Factorization.Svd<double> Gains(RodModel model)
         {
             int[] rows = [.. Enumerable.Range(0, Fit.IsOutlier.Length).Where(i => !Fit.IsOutlier[i])];
@@ -131,26 +144,33 @@ public static class RodCalibration
         if (difference >= 0 && Math.Abs(start[difference]) < 2)
         {
             double[] aside = [.. start];
-            aside[difference] = start[difference] < 0 ? -2 : 2; // At exactly equal arms the slope is zero and nothing would move.
+            aside[difference] = start[difference] < 0
+                ? -2
+                : 2; // At exactly equal arms the slope is zero and nothing would move.
             start = residuals(Whole(aside)).Any(double.IsNaN) ? start : aside;
         }
 
-        RobustFit fit = RobustFit.Solve(p => residuals(Whole(p)), start, [.. free.Select(i => model.Parameters[i].DrawnSigma)]);
+        RobustFit fit =
+            RobustFit.Solve(p => residuals(Whole(p)), start, [.. free.Select(i => model.Parameters[i].DrawnSigma)]);
         return new Freed(fit, free, Whole(fit.Parameters));
     }
 
     // The parameter to hold, and why, in words; -1 when the readings tell all that are free.
-    private static int WhatToHold(RodModel model, Freed f, MathNet.Numerics.LinearAlgebra.Factorization.Svd<double> svd, List<string> untold)
+    private static int WhatToHold(RodModel model, Freed f, MathNet.Numerics.LinearAlgebra.Factorization.Svd<double> svd,
+        List<string> untold)
     {
         double[] weakest = [.. svd.VT.Row(f.Free.Length - 1)];
         if (svd.S[f.Free.Length - 1] < LeastGain)
         {
-            string[] mixed = [.. f.Free.Where((_, j) => Math.Abs(weakest[j]) > 0.15).Select(i => model.Parameters[i].Name)];
+            string[] mixed =
+                [.. f.Free.Where((_, j) => Math.Abs(weakest[j]) > 0.15).Select(i => model.Parameters[i].Name)];
             int hold = f.Free[Array.IndexOf(weakest, weakest.MaxBy(Math.Abs))];
             string name = model.Parameters[hold].Name;
             untold.Add(mixed.Length == 1 && hold == model.Difference ? ArmsAlike(model) : mixed.Length > 1
-                ? $"The readings cannot tell apart: {string.Join(", ", mixed)}. The {name} is held at {Shown(model.Parameters[hold])}."
-                : $"The readings say hardly more about the {name} than a ruler does. It is held at {Shown(model.Parameters[hold])}.");
+                ? $"The readings cannot tell apart: {string.Join(", ", mixed)}. The {name} is held at "
+                    + $"{Shown(model.Parameters[hold])}."
+                : $"The readings say hardly more about the {name} than a ruler does. It is held at "
+                    + $"{Shown(model.Parameters[hold])}.");
             return hold;
         }
 
@@ -167,15 +187,19 @@ public static class RodCalibration
     }
 
     private static string ArmsAlike(RodModel model) =>
-        $"The readings cannot tell the nut arm from the anchor arm, only their mean. The {model.Parameters[model.Difference].Name} is held at {Shown(model.Parameters[model.Difference])}.";
+        $"The readings cannot tell the nut arm from the anchor arm, only their mean. The "
+        + $"{model.Parameters[model.Difference].Name} is held at {Shown(model.Parameters[model.Difference])}.";
 
     private static RodResult Result(
-        RigDescription rig, RodModel model, RodReading[] r, double[] sigma, Freed f, List<int> held, List<string> untold, double[] gains)
+        RigDescription rig, RodModel model, RodReading[] r, double[] sigma, Freed f, List<int> held,
+        List<string> untold, double[] gains)
     {
         bool nothing = held.Count == model.Parameters.Count;
         double[] p = nothing ? [.. model.Parameters.Select(x => x.FileValue)] : f.All;
         Matrix<double> covariance = Covariance(model, r, sigma, f, held, p);
-        RodEstimate[] estimates = [.. model.Parameters.Select((x, i) => new RodEstimate(x, p[i], Math.Sqrt(covariance[i, i]), held.Contains(i)))];
+        RodEstimate[] estimates =
+            [.. model.Parameters.Select((x, i) =>
+                new RodEstimate(x, p[i], Math.Sqrt(covariance[i, i]), held.Contains(i)))];
         HingeGeometry hinge = model.Build(p)!;
         double[] residual = [.. r.Select(x => x.AngleRad - hinge.AngleRad(x.RodMm) - p[^1])];
         (double rate, double rateSigma) = Rate(rig, model, p, covariance);
@@ -184,23 +208,31 @@ public static class RodCalibration
         double typical = Math.Sqrt(sigma.Average(s => s * s));
         List<string> reasons = CalibrationAssessment.Common(
             f.Fit, f.Free.Length + 3, [.. residual.Where((_, i) => !f.Fit.IsOutlier[i])],
-            Degrees(f.Fit.Scatter * typical), $"{Degrees(typical)} expected of the tools (--angle-error-deg, --gap-error-mm, --rod-error-mm)");
+            Degrees(f.Fit.Scatter * typical),
+            $"{Degrees(typical)} expected of the tools (--angle-error-deg, --gap-error-mm, --rod-error-mm)");
         if (nothing || held.Contains(0))
         {
-            reasons.Add($"The readings know the {model.Parameters[0].Name} no better than a ruler: measure over a wider range of openings, or with better tools.");
+            reasons.Add(
+                $"The readings know the {model.Parameters[0].Name} no better than a ruler: measure over a wider "
+                + "range of openings, or with better tools.");
         }
 
-        foreach (RodEstimate e in estimates.Where(e => !e.IsHeld && Math.Abs(e.Value - e.Parameter.FileValue) > 6 * Math.Max(e.Parameter.DrawnSigma, e.Sigma)))
+        foreach (RodEstimate e in estimates.Where(e => !e.IsHeld
+            && Math.Abs(e.Value - e.Parameter.FileValue) > 6 * Math.Max(e.Parameter.DrawnSigma, e.Sigma)))
         {
-            reasons.Add($"The {e.Parameter.Name} of {Shown(e.Parameter, e.Value)} is implausible beside {Shown(e.Parameter)}. Is the rod length measured as the rig file means it?");
+            reasons.Add(
+                $"The {e.Parameter.Name} of {Shown(e.Parameter, e.Value)} is implausible beside "
+                + $"{Shown(e.Parameter)}. Is the rod length measured as the rig file means it?");
         }
 
         return new RodResult(
-            r, residual, f.Fit.IsOutlier, estimates, covariance, f.Fit.Freedom, f.Fit.T95, hinge, untold, gains, rate, rateSigma, new CalibrationAssessment(reasons));
+            r, residual, f.Fit.IsOutlier, estimates, covariance, f.Fit.Freedom, f.Fit.T95, hinge, untold, gains, rate,
+            rateSigma, new CalibrationAssessment(reasons));
     }
 
     // The readings' covariance of what is free, and the ruler's uncertainty of what is held, carried into what is free.
-    private static Matrix<double> Covariance(RodModel model, RodReading[] r, double[] sigma, Freed f, List<int> held, double[] p)
+    private static Matrix<double> Covariance(RodModel model, RodReading[] r, double[] sigma, Freed f, List<int> held,
+        double[] p)
     {
         int n = model.Parameters.Count;
         Matrix<double> spread = Matrix<double>.Build.Dense(n, n);
@@ -243,8 +275,10 @@ public static class RodCalibration
         return spread;
     }
 
-    // Hinge angle over the drive's first half hour, the rod moving as the file's numbers say: by fitted numbers and by the file's.
-    private static (double RatePpm, double SigmaPpm) Rate(RigDescription rig, RodModel model, double[] p, Matrix<double> covariance)
+    // Hinge angle over the drive's first half hour, the rod moving as the file's numbers say: by fitted numbers and by
+    // the file's.
+    private static (double RatePpm, double SigmaPpm) Rate(RigDescription rig, RodModel model, double[] p,
+        Matrix<double> covariance)
     {
         DriveDesign drive = RigDrive.Design(rig);
         double sec = Math.Min(DriveSec, drive.TravelSec);

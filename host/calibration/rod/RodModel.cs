@@ -4,7 +4,8 @@ using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.Calibration.Rod;
 
-/// <summary>A parameter: name in words, unit, value by the rig file, and the standard error of a drawn or ruled value.</summary>
+/// <summary>A parameter: name in words, unit, value by the rig file, and the standard error of a drawn or ruled
+/// value.</summary>
 public sealed record RodParameter(string Name, string Unit, double FileValue, double DrawnSigma);
 
 /// <summary>
@@ -31,15 +32,18 @@ public sealed class RodModel
     /// <summary>The hinge of a parameter vector; null where there is none.</summary>
     public HingeGeometry? Build(double[] p) => _build(p);
 
-    /// <summary>The model of a rig's hinge. A ruler is trusted to 1 % of an arm and 3 % of a bend (common practice, no source).</summary>
+    /// <summary>The model of a rig's hinge. A ruler is trusted to 1 % of an arm and 3 % of a bend (common practice, no
+    /// source).</summary>
     public static RodModel For(HingeGeometry hinge)
     {
         var zero = new RodParameter("reading zero", "rad", 0, AngleUnits.FromDeg(1.5));
         if (hinge is FixedRodHinge f)
         {
             return new RodModel(
-                [new("hinge radius", "mm", f.RadiusMm, 0.01 * f.RadiusMm), new("surface offset", "mm", f.SurfaceOffsetMm, 1), zero],
-                p => p[0] > 10 && Math.Abs(p[1] + f.TipRadiusMm) < p[0] / 2 ? new FixedRodHinge(p[0], p[1], f.TipRadiusMm) : null);
+                [new("hinge radius", "mm", f.RadiusMm, 0.01 * f.RadiusMm),
+                    new("surface offset", "mm", f.SurfaceOffsetMm, 1), zero],
+                p => p[0] > 10 && Math.Abs(p[1] + f.TipRadiusMm) < p[0] / 2
+                ? new FixedRodHinge(p[0], p[1], f.TipRadiusMm) : null);
         }
 
         var s = (SwivelledRodHinge)hinge;

@@ -32,7 +32,8 @@ public sealed record RodReading(int Line, double RodMm, double AngleRad, double 
         if (!byGap)
         {
             return [.. MeasurementTable.Parse(file, text, [_rod, _angle]).Rows.Select(r =>
-                new RodReading(r.Line, r.Values[0], AngleUnits.FromDeg(r.Values[1]), AngleUnits.FromDeg(angleErrorDeg)))];
+                new RodReading(r.Line, r.Values[0], AngleUnits.FromDeg(r.Values[1]),
+                    AngleUnits.FromDeg(angleErrorDeg)))];
         }
 
         MeasurementTable table = MeasurementTable.Parse(file, text, [_rod, _gap, _at]);
@@ -41,7 +42,8 @@ public sealed record RodReading(int Line, double RodMm, double AngleRad, double 
             (double gap, double at) = (r.Values[1], r.Values[2]);
             if (gap >= 1.9 * at)
             {
-                throw table.Wrong(r.Line, _gap.Name, gap, string.Create(CultureInfo.InvariantCulture, $"must be 0 to {1.9 * at:0.#} mm for boards measured {at} mm from the hinge axis"));
+                throw table.Wrong(r.Line, _gap.Name, gap, string.Create(CultureInfo.InvariantCulture,
+                    $"must be 0 to {1.9 * at:0.#} mm for boards measured {at} mm from the hinge axis"));
             }
 
             double half = Math.Asin(gap / (2 * at));

@@ -10,48 +10,55 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="EastOfFieldArcmin">Component a quarter turn east of it.</param>
 /// <param name="Correlation">Their correlation.</param>
 /// <param name="HourAngleRad">Hour angle of the field at mid-run, west positive.</param>
-public sealed record FieldAxis(Estimate TowardFieldArcmin, Estimate EastOfFieldArcmin, double Correlation, double HourAngleRad);
+public sealed record FieldAxis(Estimate TowardFieldArcmin, Estimate EastOfFieldArcmin, double Correlation,
+    double HourAngleRad);
 
 /// <summary>Axis error at the tripod.</summary>
 /// <param name="HighArcmin">How much too high the northern axis end points (negative: too low). For a southern pole the
 /// component is counted from the southern pole towards the meridian on the zenith's side.</param>
 /// <param name="WestArcmin">How much too far west, as an angle on the sky.</param>
-/// <param name="TurnWestArcmin">The same as a turn of the base about the vertical: divided by the cosine of latitude.</param>
-/// <param name="HourAngleOfBestSecondFieldRad">Hour angle of a field that would settle the less known direction.</param>
-public sealed record AxisError(Estimate HighArcmin, Estimate WestArcmin, Estimate TurnWestArcmin, double HourAngleOfBestSecondFieldRad)
+/// <param name="TurnWestArcmin">The same as a turn of the base about the vertical: divided by the cosine of
+/// latitude.</param>
+/// <param name="HourAngleOfBestSecondFieldRad">Hour angle of a field that would settle the less known
+/// direction.</param>
+public sealed record AxisError(Estimate HighArcmin, Estimate WestArcmin, Estimate TurnWestArcmin,
+    double HourAngleOfBestSecondFieldRad)
 {
     /// <summary>Joins any number of fields by weighted least squares.</summary>
     /// <param name="fields">One or more.</param>
     /// <param name="latitudeRad">Site latitude; its sign picks the pole.</param>
     public static AxisError Of(IReadOnlyList<FieldAxis> fields, double latitudeRad)
     {
-        var information = Matrix<double>.Build.Dense(2, 2);
-        var weighted = Vector<double>.Build.Dense(2);
-        foreach (var f in fields)
+        Matrix<double> information = Matrix<double>.Build.Dense(2, 2);
+        Vector<double> weighted = Vector<double>.Build.Dense(2);
+        foreach (FieldAxis f in fields)
         {
             double c = Math.Cos(f.HourAngleRad), s = Math.Sin(f.HourAngleRad);
-            // Towards the field = cos H up + sin H west; east of the field = sin H up - cos H west (up: pole to zenith).
-            var turn = Matrix<double>.Build.DenseOfArray(new[,] { { c, s }, { s, -c } });
+            // Towards the field = cos H up + sin H west; east of the field = sin H up - cos H west (up: pole to
+            // zenith).
+            Matrix<double> turn = Matrix<double>.Build.DenseOfArray(new[,] { { c, s }, { s, -c } });
             double mixed = f.Correlation * f.TowardFieldArcmin.Sigma * f.EastOfFieldArcmin.Sigma;
-            var w = Matrix<double>.Build.DenseOfArray(new[,]
+            Matrix<double> w = Matrix<double>.Build.DenseOfArray(new[,]
             {
                 { f.TowardFieldArcmin.Sigma * f.TowardFieldArcmin.Sigma, mixed },
                 { mixed, f.EastOfFieldArcmin.Sigma * f.EastOfFieldArcmin.Sigma },
             }).Inverse();
             information += turn.TransposeThisAndMultiply(w) * turn;
-            weighted += turn.TransposeThisAndMultiply(w) * Vector<double>.Build.Dense(new[] { f.TowardFieldArcmin.Value, f.EastOfFieldArcmin.Value });
+            weighted += turn.TransposeThisAndMultiply(w)
+                * Vector<double>.Build.Dense(new[] { f.TowardFieldArcmin.Value, f.EastOfFieldArcmin.Value });
         }
-        var covariance = information.Inverse();
-        var value = covariance * weighted;
+        Matrix<double> covariance = information.Inverse();
+        Vector<double> value = covariance * weighted;
         double factor = fields.Max(f => f.EastOfFieldArcmin.Half95 / f.EastOfFieldArcmin.Sigma);
         Estimate Make(int i) => new(value[i], Math.Sqrt(covariance[i, i]), factor * Math.Sqrt(covariance[i, i]));
         // The northern vector (up, west) is that of the axis end at the north celestial pole; seen from the south the
         // other end moves the opposite way, so what is high in the north is low in the south and west becomes east.
         double side = latitudeRad < 0 ? -1 : 1;
-        var high = Make(0).Times(side);
-        var west = Make(1).Times(side);
+        Estimate high = Make(0).Times(side);
+        Estimate west = Make(1).Times(side);
         // The weakest direction is the eigenvector of the larger variance; a field a quarter turn from it fixes it.
         double weakest = 0.5 * Math.Atan2(2 * covariance[0, 1], covariance[0, 0] - covariance[1, 1]);
-        return new AxisError(high, west, west.Times(1 / Math.Cos(latitudeRad)), Math.IEEERemainder(weakest + (Math.PI / 2), Math.PI));
+        return new AxisError(high, west, west.Times(1 / Math.Cos(latitudeRad)),
+            Math.IEEERemainder(weakest + (Math.PI / 2), Math.PI));
     }
 }

@@ -4,8 +4,10 @@
 // The sky turns about the pole P at ω, the camera about the axis P + e at ω(1 + r). A star field at declination δ then
 // moves on the sensor, east, north and turning from east to north, to first order as the integrals over time of
 //   ω(r cosδ - e1 sinδ),   -ω e2,   ω(r sinδ + e1 cosδ)
-// (the cross product of the relative rotation with the line of sight), where e1 points from the pole towards the field's
-// hour angle and e2 a quarter turn east of that; both turn with the hour angle while the axis stands still. These are the
+// (the cross product of the relative rotation with the line of sight), where e1 points from the pole towards the
+// field's
+// hour angle and e2 a quarter turn east of that; both turn with the hour angle while the axis stands still. These are
+// the
 // slopes of the fit (DriftModel); what it compares with the frames is exact, refraction included (DriftPrediction).
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
@@ -28,8 +30,10 @@ public sealed record DriftSample(
 {
     /// <summary>Samples of an aligned run, times from the first frame's middle.</summary>
     public static IReadOnlyList<DriftSample> Of(RunAlignment run) => run.Frames.Select(f => new DriftSample(
-        f.Info.Name, (f.Info.MidUtc!.Value - run.Frames[0].Info.MidUtc!.Value).TotalSeconds, f.Motion.ShiftXPx, f.Motion.ShiftYPx,
-        f.Motion.RotationRad, Math.Max(f.Motion.SigmaShiftPx, 0.005), Math.Max(f.Motion.SigmaRotationRad, 1e-7), f.Segment, f.Motion.Pairs)).ToList();
+        f.Info.Name, (f.Info.MidUtc!.Value - run.Frames[0].Info.MidUtc!.Value).TotalSeconds, f.Motion.ShiftXPx,
+        f.Motion.ShiftYPx,
+        f.Motion.RotationRad, Math.Max(f.Motion.SigmaShiftPx, 0.005), Math.Max(f.Motion.SigmaRotationRad, 1e-7),
+        f.Segment, f.Motion.Pairs)).ToList();
 }
 
 /// <summary>What the fit is told.</summary>
@@ -44,14 +48,17 @@ public sealed record DriftOptions(
     SkyOnSensor Sky, FieldPlace Place, double ExposureSeconds, double? PeriodSeconds = null,
     bool SearchPeriod = false, int RateOrder = 2, double ReferenceSeconds = 0);
 
-/// <summary>The periodic term: amplitude·sin(2π t / period + phase), as hour angle, positive ahead of the sky.</summary>
+/// <summary>The periodic term: amplitude·sin(2π t / period + phase), as hour angle, positive ahead of the
+/// sky.</summary>
 /// <param name="PeriodSeconds">Period (exact where it was given).</param>
 /// <param name="AmplitudeArcsec">Amplitude, 0 to peak.</param>
 /// <param name="PhaseRad">Phase at time zero of the samples.</param>
 /// <param name="FalseAlarm">Chance that noise alone gives this much; 1 or less.</param>
-public sealed record PeriodicTerm(Estimate PeriodSeconds, Estimate AmplitudeArcsec, Estimate PhaseRad, double FalseAlarm);
+public sealed record PeriodicTerm(Estimate PeriodSeconds, Estimate AmplitudeArcsec, Estimate PhaseRad,
+    double FalseAlarm);
 
-/// <summary>The drive's constants. Rates are against the sidereal rate; refraction is taken out where air was given.</summary>
+/// <summary>The drive's constants. Rates are against the sidereal rate; refraction is taken out where air was
+/// given.</summary>
 /// <param name="MidTimeSeconds">Time at which rates and axis components hold: the middle of the run.</param>
 /// <param name="EffectiveRatePercent">Rate error as seen along the sky's motion, axis left as it is: what a rate
 /// correction alone must take away. Positive: the drive is fast.</param>
@@ -61,7 +68,8 @@ public sealed record PeriodicTerm(Estimate PeriodSeconds, Estimate AmplitudeArcs
 /// <param name="CrossDriftArcsecPerSec">Drift north across the sky's motion.</param>
 /// <param name="TurnArcsecPerSec">Turn of the field, east to north.</param>
 /// <param name="AxisTowardFieldArcmin">Axis error from the pole towards the field's hour angle at mid-run.</param>
-/// <param name="AxisEastOfFieldArcmin">Axis error a quarter turn east of that: the component one field fixes well.</param>
+/// <param name="AxisEastOfFieldArcmin">Axis error a quarter turn east of that: the component one field fixes
+/// well.</param>
 /// <param name="AxisCorrelation">Correlation of the two axis components, for combining fields.</param>
 /// <param name="Periodic">The periodic term, where asked for and determinable.</param>
 /// <param name="NoiseArcsec">Noise of one frame: east, north, turn at the frame's centre.</param>
@@ -86,7 +94,10 @@ public static class DriftFit
     public static DriftResult? Solve(IReadOnlyList<DriftSample> samples, DriftOptions options)
     {
         if (samples.Count < 4)
+        {
             return null;
+        }
+
         var model = new DriftModel(samples, options);
         double? period = options.PeriodSeconds;
         PeriodSearch.Finding? finding = null;
@@ -96,7 +107,7 @@ public static class DriftFit
             period = finding?.PeriodSeconds;
         }
         int order = Math.Min(options.RateOrder, samples.Count >= 10 ? 2 : samples.Count >= 6 ? 1 : 0);
-        var fit = model.Fit(order, period);
+        RobustLinearFit? fit = model.Fit(order, period);
         bool degenerate = fit is null && period is not null;
         if (degenerate)
         {
@@ -104,21 +115,27 @@ public static class DriftFit
             fit = model.Fit(order, null);
         }
         if (fit is null)
+        {
             return null;
+        }
 
         int r = model.RateColumn, e = model.AxisColumn;
-        double tan = Math.Tan(options.Place.DeclinationRad), c = Math.Cos(options.Place.DeclinationRad), s = Math.Sin(options.Place.DeclinationRad);
+        double tan = Math.Tan(options.Place.DeclinationRad), c = Math.Cos(options.Place.DeclinationRad), s =
+            Math.Sin(options.Place.DeclinationRad);
         var zero = new Estimate(0, double.PositiveInfinity, double.PositiveInfinity);
         const double arcmin = ApparentDrift.ArcsecPerRad / 60, omega = ApparentDrift.ArcsecPerSec;
         double correlation = fit.Covariance[e, e + 1] / Math.Sqrt(fit.Covariance[e, e] * fit.Covariance[e + 1, e + 1]);
-        var periodic = period is { } p ? DriftModel.Periodic(fit, model, p, finding) : null;
-        // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share comes in.
+        PeriodicTerm? periodic = period is { } p ? DriftModel.Periodic(fit, model, p, finding) : null;
+        // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share
+        // comes in.
         double square = (fit.Values[e] * fit.Values[e]) + (fit.Values[e + 1] * fit.Values[e + 1]);
         double speed = 1 + fit.Values[r];
-        var effective = fit.Combine((r, 100), (e, -100 * tan * speed));
+        Estimate effective = fit.Combine((r, 100), (e, -100 * tan * speed));
         var result = new DriftResult(model.MidTime,
             effective with { Value = effective.Value - (50 * square) }, fit.Combine((r, 100)),
-            order >= 1 ? fit.Combine((r + 1, 100 * 3600)) : zero, order >= 2 ? fit.Combine((r + 2, 100 * 3600.0 * 3600)) : zero,
+            order >= 1 ? fit.Combine((r + 1, 100 * 3600)) : zero, order >= 2
+            ? fit.Combine((r + 2, 100 * 3600.0 * 3600))
+            : zero,
             fit.Combine((e + 1, -omega)), fit.Combine((r, omega * s), (e, omega * c)),
             fit.Combine((e, arcmin)), fit.Combine((e + 1, arcmin)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierPull), new Assessment(Array.Empty<string>()));

@@ -1,7 +1,6 @@
 // The steps of the drift fit: what is left between the frames and the exact prediction, and the slopes that say which
 // unknown takes it away. The slopes' formulas stand in the head of DriftFit. Not here: the exact prediction
 // (DriftPrediction), the solving of one step (RobustLinearFit), the judging (DriftVerdict).
-using Hourhinge.Frames;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using MathNet.Numerics.LinearAlgebra;
@@ -54,18 +53,24 @@ internal sealed class DriftModel
         // A knock that turns the camera turns the axis with it: each segment has its own.
         _firstAxis = RateColumn + order + 1;
         PeriodicColumn = _firstAxis + (2 * SegmentCount);
-        var rows = Matrix<double>.Build.Dense(3 * _samples.Count, PeriodicColumn + (period is null ? 0 : 2));
-        var sigmas = new double[rows.RowCount];
-        var channels = new int[rows.RowCount];
+        Matrix<double> rows = Matrix<double>.Build.Dense(3 * _samples.Count, PeriodicColumn + (period is null ? 0 : 2));
+        double[] sigmas = new double[rows.RowCount];
+        int[] channels = new int[rows.RowCount];
         for (int i = 0; i < _samples.Count; i++)
+        {
             Slopes(rows, sigmas, channels, i, order, period);
+        }
+
         RobustLinearFit? fit = null;
-        var values = Vector<double>.Build.Dense(rows.ColumnCount);
+        Vector<double> values = Vector<double>.Build.Dense(rows.ColumnCount);
         for (int step = 0; step < Steps; step++)
         {
             fit = RobustLinearFit.Solve(rows, Left(values, order, period) + (rows * values), sigmas, channels);
             if (fit is null)
+            {
                 return null;
+            }
+
             values = fit.Values;
         }
         return fit;
@@ -74,13 +79,15 @@ internal sealed class DriftModel
     // What the exact prediction leaves of the frames' motions, with the segments' starts taken as they are.
     private Vector<double> Left(Vector<double> values, int order, double? period)
     {
-        var guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveGuess(
-            t => Ahead(values, order, period, t - MidTime), values[AxisOf(k)], values[AxisOf(k) + 1], MidTime)).ToArray();
-        var left = Vector<double>.Build.Dense(3 * _samples.Count);
+        DriveGuess[] guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveGuess(
+            t => Ahead(values, order, period, t - MidTime), values[AxisOf(k)], values[AxisOf(k) + 1], MidTime))
+            .ToArray();
+        Vector<double> left = Vector<double>.Build.Dense(3 * _samples.Count);
         for (int i = 0; i < _samples.Count; i++)
         {
-            var motion = _prediction.At(_samples[i].TimeSeconds, guesses[SegmentOf(i)]);
-            var (east, north, turn) = _options.Sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
+            FieldMotion motion = _prediction.At(_samples[i].TimeSeconds, guesses[SegmentOf(i)]);
+            (double east, double north, double turn) =
+                _options.Sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
             int segment = 3 * SegmentOf(i);
             left[3 * i] = _sky[i].East - east - values[segment];
             left[(3 * i) + 1] = _sky[i].North - north - values[segment + 1];
@@ -101,7 +108,8 @@ internal sealed class DriftModel
         if (period is { } p)
         {
             double averaging = Averaging(p) / ApparentDrift.ArcsecPerRad;
-            ahead += averaging * ((values[PeriodicColumn] * Math.Sin(2 * Math.PI * t / p)) + (values[PeriodicColumn + 1] * Math.Cos(2 * Math.PI * t / p)));
+            ahead += averaging * ((values[PeriodicColumn] * Math.Sin(2 * Math.PI * t / p))
+                + (values[PeriodicColumn + 1] * Math.Cos(2 * Math.PI * t / p)));
         }
         return ahead;
     }
@@ -115,7 +123,9 @@ internal sealed class DriftModel
         {
             rows[east + k, segment + k] = 1;
             channels[east + k] = k;
-            sigmas[east + k] = k < 2 ? _samples[i].SigmaShiftPx * _options.Sky.ArcsecPerPx : _samples[i].SigmaRotationRad * ApparentDrift.ArcsecPerRad;
+            sigmas[east + k] = k < 2
+                ? _samples[i].SigmaShiftPx * _options.Sky.ArcsecPerPx
+                : _samples[i].SigmaRotationRad * ApparentDrift.ArcsecPerRad;
         }
         double power = t;
         for (int k = 0; k <= order; k++)
@@ -124,7 +134,8 @@ internal sealed class DriftModel
             rows[turn, RateColumn + k] = ApparentDrift.ArcsecPerSec * s * power;
             power *= t / (k + 2);
         }
-        double sin = Math.Sin(angle) * ApparentDrift.ArcsecPerRad, lack = (1 - Math.Cos(angle)) * ApparentDrift.ArcsecPerRad;
+        double sin = Math.Sin(angle) * ApparentDrift.ArcsecPerRad, lack = (1 - Math.Cos(angle))
+            * ApparentDrift.ArcsecPerRad;
         int axis = AxisOf(SegmentOf(i));
         rows[east, axis] = -s * sin;
         rows[east, axis + 1] = s * lack;
@@ -133,7 +144,10 @@ internal sealed class DriftModel
         rows[turn, axis] = c * sin;
         rows[turn, axis + 1] = -c * lack;
         if (period is not { } p)
+        {
             return;
+        }
+
         double averaging = Averaging(p);
         double wave = Math.Sin(2 * Math.PI * t / p) * averaging, quarter = Math.Cos(2 * Math.PI * t / p) * averaging;
         rows[east, PeriodicColumn] = c * wave;
@@ -150,13 +164,14 @@ internal sealed class DriftModel
         return Math.Abs(left) < 0.02 ? 0.02 : left;
     }
 
-    public static PeriodicTerm Periodic(RobustLinearFit fit, DriftModel model, double period, PeriodSearch.Finding? finding)
+    public static PeriodicTerm Periodic(RobustLinearFit fit, DriftModel model, double period,
+        PeriodSearch.Finding? finding)
     {
         int k = model.PeriodicColumn;
         double a = fit.Values[k], b = fit.Values[k + 1], amplitude = Math.Sqrt((a * a) + (b * b));
         double ca = a / Math.Max(amplitude, 1e-12), cb = b / Math.Max(amplitude, 1e-12);
-        var size = fit.Combine((k, ca), (k + 1, cb));
-        var across = fit.Combine((k, -cb), (k + 1, ca));
+        Estimate size = fit.Combine((k, ca), (k + 1, cb));
+        Estimate across = fit.Combine((k, -cb), (k + 1, ca));
         double periodSigma = finding?.SigmaSeconds ?? 0;
         // A phase at time zero carried back from mid-run takes the period's error along.
         double carried = 2 * Math.PI * model.MidTime / (period * period) * periodSigma;
@@ -177,5 +192,6 @@ internal sealed class DriftModel
     }
 
     public List<string> Outliers(RobustLinearFit fit, double limit) => Enumerable.Range(0, _samples.Count)
-        .Where(i => Enumerable.Range(3 * i, 3).Any(k => Math.Abs(fit.Pulls[k]) > limit)).Select(i => _samples[i].Name).ToList();
+        .Where(i => Enumerable.Range(3 * i, 3).Any(k => Math.Abs(fit.Pulls[k]) > limit)).Select(i => _samples[i].Name)
+        .ToList();
 }

@@ -1,6 +1,9 @@
-// What the unknowns of the drift fit make of a frame, exactly: stars turned about the pole, lifted by the air, seen by a
-// camera that the drive turned about a crooked axis, and reduced by the same FieldMotion that reduced the real stars. So
-// nothing is neglected: neither second order in the axis error, nor a wide field, nor what refraction does to its shape.
+// What the unknowns of the drift fit make of a frame, exactly: stars turned about the pole, lifted by the air, seen by
+// a
+// camera that the drive turned about a crooked axis, and reduced by the same FieldMotion that reduced the real stars.
+// So
+// nothing is neglected: neither second order in the axis error, nor a wide field, nor what refraction does to its
+// shape.
 // Not here: the linear steps towards the best unknowns (DriftModel).
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
@@ -18,14 +21,16 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="WidthPx">Columns of the frame.</param>
 /// <param name="HeightPx">Rows of the frame.</param>
 public sealed record FieldPlace(
-    double DeclinationRad, double HourAngleRad = 0, double LatitudeRad = 0, Air Air = default, int WidthPx = 6000, int HeightPx = 4000);
+    double DeclinationRad, double HourAngleRad = 0, double LatitudeRad = 0, Air Air = default, int WidthPx = 6000,
+        int HeightPx = 4000);
 
 /// <summary>What the drive does: how far it has turned beyond the sky, and about which axis.</summary>
 /// <param name="AheadRad">Turn of the hinge beyond the sky's at a time in seconds.</param>
 /// <param name="TowardFieldRad">Axis error towards the field's hour angle at <paramref name="MidSeconds"/>.</param>
 /// <param name="EastOfFieldRad">Axis error a quarter turn east of that.</param>
 /// <param name="MidSeconds">Time at which the axis error is counted.</param>
-internal sealed record DriveGuess(Func<double, double> AheadRad, double TowardFieldRad, double EastOfFieldRad, double MidSeconds);
+internal sealed record DriveGuess(Func<double, double> AheadRad, double TowardFieldRad, double EastOfFieldRad,
+    double MidSeconds);
 
 /// <summary>Predicts motions against the reference frame.</summary>
 internal sealed class DriftPrediction
@@ -49,7 +54,8 @@ internal sealed class DriftPrediction
         _flip = sky.Mirrored ? -1 : 1;
         double hour = place.HourAngleRad + (ApparentDrift.RadPerSec * referenceSeconds);
         double west = sky.Mirrored ? Math.PI - sky.WestAngleRad : sky.WestAngleRad;
-        // Axes: x to the equator on the meridian, y to the west, z to the pole, so a turn about z adds to the hour angle.
+        // Axes: x to the equator on the meridian, y to the west, z to the pole, so a turn about z adds to the hour
+        // angle.
         _z0 = Vector3.FromSpherical(new Angle(hour), new Angle(place.DeclinationRad));
         var east = new Vector3(Math.Sin(hour), -Math.Cos(hour), 0);
         double sin = Math.Sin(place.DeclinationRad);
@@ -61,7 +67,7 @@ internal sealed class DriftPrediction
         for (int i = 0; i < _stars.Length; i++)
         {
             double u = ((((i % Across) + 0.5) / Across) - 0.5) * place.WidthPx / sky.FocalLengthPx;
-            double v = (((i / Across) + 0.5) / Down - 0.5) * place.HeightPx / sky.FocalLengthPx;
+            double v = ((((i / Across) + 0.5) / Down) - 0.5) * place.HeightPx / sky.FocalLengthPx;
             _stars[i] = (_z0 + (_x0 * u) + (_y0 * v)).Normalized();
             _seenFirst[i] = OnSensor(Lifted(_stars[i]), _x0, _y0, _z0);
         }
@@ -73,15 +79,20 @@ internal sealed class DriftPrediction
         double since = seconds - _referenceSeconds;
         double turn = (ApparentDrift.RadPerSec * since) + guess.AheadRad(seconds) - guess.AheadRad(_referenceSeconds);
         double hour = _place.HourAngleRad + (ApparentDrift.RadPerSec * guess.MidSeconds);
-        var off = (new Vector3(Math.Cos(hour), Math.Sin(hour), 0) * guess.TowardFieldRad)
+        Vector3 off = (new Vector3(Math.Cos(hour), Math.Sin(hour), 0) * guess.TowardFieldRad)
             + (new Vector3(Math.Sin(hour), -Math.Cos(hour), 0) * guess.EastOfFieldRad);
         double size = off.Length;
-        var axis = size < 1e-12 ? _pole : (_pole * Math.Cos(size)) + (off * (Math.Sin(size) / size));
+        Vector3 axis = size < 1e-12 ? _pole : (_pole * Math.Cos(size)) + (off * (Math.Sin(size) / size));
         Vector3 Turned(Vector3 v) => v.TurnedAbout(axis, new Angle(turn));
         Vector3 x = Turned(_x0), y = Turned(_y0), z = Turned(_z0);
-        if (!_seenLater.TryGetValue(seconds, out var seen))
-            _seenLater[seconds] = seen = _stars.Select(s => Lifted(s.TurnedAbout(_pole, new Angle(ApparentDrift.RadPerSec * since)))).ToArray();
-        var pairs = _seenFirst.Zip(seen, (first, later) => new StarPair(first, OnSensor(later, x, y, z))).ToArray();
+        if (!_seenLater.TryGetValue(seconds, out Vector3[]? seen))
+        {
+            _seenLater[seconds] = seen =
+                _stars.Select(s => Lifted(s.TurnedAbout(_pole, new Angle(ApparentDrift.RadPerSec * since)))).ToArray();
+        }
+
+        StarPair[] pairs = _seenFirst.Zip(seen, (first, later) => new StarPair(first, OnSensor(later, x, y, z)))
+            .ToArray();
         return FieldMotion.Fit(pairs, _place.WidthPx, _place.HeightPx, _sky.FocalLengthPx)
             ?? throw new InvalidOperationException("The predicted field left the sensor's side of the sky.");
     }
@@ -89,8 +100,12 @@ internal sealed class DriftPrediction
     private Vector3 Lifted(Vector3 v)
     {
         if (_place.Air.PressureHpa <= 0)
+        {
             return v;
-        var seen = RefractionDrift.Seen(new HourAngleDeclination(v.Longitude(), v.Latitude()), new Angle(_place.LatitudeRad), _place.Air);
+        }
+
+        HourAngleDeclination seen = RefractionDrift.Seen(new HourAngleDeclination(v.Longitude(), v.Latitude()),
+            new Angle(_place.LatitudeRad), _place.Air);
         return Vector3.FromSpherical(seen.HourAngle, seen.Declination);
     }
 

@@ -12,7 +12,8 @@ internal static class DriftAssessment
     // Nobody sees a tenth of a pixel in a picture, whichever way it runs.
     private const double SmallRestPx = 0.1;
 
-    public static Assessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model, RobustLinearFit fit,
+    public static Assessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model,
+        RobustLinearFit fit,
         DriftResult result, bool degenerate, double? period)
     {
         var reasons = new List<string>();
@@ -21,32 +22,74 @@ internal static class DriftAssessment
         double gap = Gap(samples);
         int stars = samples.Select(s => s.Stars).Order().ElementAt(samples.Count / 2);
         if (samples.Count < FewestFrames)
+        {
             Say($"only {samples.Count} frames: take at least {FewestFrames}.");
+        }
+
         if (stars < FewestStars)
-            Say($"only {stars} stars in a typical frame: at least {FewestStars} are needed; expose longer or aim at a richer field.");
+        {
+            Say($"only {stars} stars in a typical frame: at least {FewestStars} are needed; expose longer or aim at "
+                + "a richer field.");
+        }
+
         if (span < ShortestSeconds)
+        {
             Say($"the run lasts {span:0} s: at least {ShortestSeconds:0} s are needed.");
+        }
+
         if (Math.Abs(options.Place.DeclinationRad) > 80 * Math.PI / 180)
-            Say($"the field is {90 - Math.Abs(options.Place.DeclinationRad * 180 / Math.PI):0} degrees from the pole, where the rate hardly shows: aim within 80 degrees of the celestial equator.");
+        {
+            Say($"the field is {90 - Math.Abs(options.Place.DeclinationRad * 180 / Math.PI):0} degrees from the "
+                + "pole, where the rate hardly shows: aim within 80 degrees of the celestial equator.");
+        }
+
         if (degenerate)
-            Say($"the frames, {gap:0.0} s apart, always meet the period of {options.PeriodSeconds:0.0} s at the same places: change the gap by a fifth of the period.");
+        {
+            Say($"the frames, {gap:0.0} s apart, always meet the period of {options.PeriodSeconds:0.0} s at the "
+                + "same places: change the gap by a fifth of the period.");
+        }
+
         if (period is { } p)
         {
             if (span < 2 * p)
+            {
                 Say($"the run of {span:0} s holds less than two periods of {p:0} s.");
+            }
+
             if (options.ExposureSeconds > 0.8 * p)
-                Say($"an exposure of {options.ExposureSeconds:0.#} s averages the period of {p:0.#} s away: expose for less than half of it.");
-            if (result.Periodic is { } term && term.AmplitudeArcsec.Half95 > Math.Max(2, Math.Abs(term.AmplitudeArcsec.Value)))
-                Say($"the periodic term is not determined ({term.AmplitudeArcsec.Value:0.0} ± {term.AmplitudeArcsec.Half95:0.0} arcsec): frames {gap:0.0} s apart may meet the period at few places; change the gap.");
+            {
+                Say($"an exposure of {options.ExposureSeconds:0.#} s averages the period of {p:0.#} s away: expose "
+                    + "for less than half of it.");
+            }
+
+            if (result.Periodic is { } term
+                && term.AmplitudeArcsec.Half95 > Math.Max(2, Math.Abs(term.AmplitudeArcsec.Value)))
+            {
+                Say($"the periodic term is not determined ({term.AmplitudeArcsec.Value:0.0} ± "
+                    + $"{term.AmplitudeArcsec.Half95:0.0} arcsec): frames {gap:0.0} s apart may meet the period at "
+                    + "few places; change the gap.");
+            }
         }
         if (result.Outliers.Count > 0.3 * samples.Count)
-            Say($"{result.Outliers.Count} of {samples.Count} frames do not fit: the mount moved in a way that is neither rate, axis nor period.");
+        {
+            Say($"{result.Outliers.Count} of {samples.Count} frames do not fit: the mount moved in a way that is "
+                + "neither rate, axis nor period.");
+        }
+
         double echo = Autocorrelation(model, fit, samples.Count, out double expected);
         bool matters = result.NoiseArcsec.East > SmallRestPx * options.Sky.ArcsecPerPx;
         if (samples.Count >= 12 && echo > expected && matters)
-            Say($"what is left after the fit still runs in one direction for frames on end (correlation {echo:0.00}): something not in the model, such as an unlisted period, moves the camera.");
+        {
+            Say($"what is left after the fit still runs in one direction for frames on end (correlation "
+                + $"{echo:0.00}): something not in the model, such as an unlisted period, moves the camera.");
+        }
+
         if (result.EffectiveRatePercent.Half95 > 0.2)
-            Say($"the rate error is known only to ± {result.EffectiveRatePercent.Half95:0.00} %: take more frames over a longer time.");
+        {
+            Say($"the rate error is known only to ± {result.EffectiveRatePercent.Half95:0.00} %: take more frames "
+                + "over a longer time.");
+        }
+
         return new Assessment(reasons);
     }
 
@@ -66,7 +109,9 @@ internal static class DriftAssessment
             double a = Math.Clamp(fit.Pulls[3 * i], -4, 4);
             square += a * a;
             if (i > 0 && model.SegmentOf(i) == model.SegmentOf(i - 1))
+            {
                 product += a * Math.Clamp(fit.Pulls[3 * (i - 1)], -4, 4);
+            }
         }
         expected = Math.Max(3 / Math.Sqrt(count), 0.4);
         return square > 0 ? product / square : 0;

@@ -11,10 +11,12 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="EffectiveRatePercent">Rate error as the stars show it, axis left as it is.</param>
 /// <param name="AxisTowardFieldDegrees">Axis error from the pole towards the field's hour angle.</param>
 /// <param name="AxisEastOfFieldDegrees">Axis error a quarter turn east of that.</param>
-/// <param name="Sentence">The rate in words; what the axis says to a hand at the tripod hangs on the site (AxisError).</param>
+/// <param name="Sentence">The rate in words; what the axis says to a hand at the tripod hangs on the site
+/// (AxisError).</param>
 /// <param name="Verdict">Whether to act on it.</param>
 public sealed record QuickAnswer(
-    Estimate RatePercent, Estimate EffectiveRatePercent, Estimate AxisTowardFieldDegrees, Estimate AxisEastOfFieldDegrees,
+    Estimate RatePercent, Estimate EffectiveRatePercent, Estimate AxisTowardFieldDegrees,
+        Estimate AxisEastOfFieldDegrees,
     string Sentence, Assessment Verdict);
 
 /// <summary>Two-frame calibration.</summary>
@@ -30,14 +32,16 @@ public static class QuickLook
     /// <param name="stampSigmaSeconds">Standard error of that time: 0.41 s for two whole-second stamps.</param>
     /// <param name="sky">Direction and scale of the sky on the sensor.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
-    /// <param name="periodicArcsec">Size of the thread's periodic error where known; it cannot be told apart here.</param>
+    /// <param name="periodicArcsec">Size of the thread's periodic error where known; it cannot be told apart
+    /// here.</param>
     public static QuickAnswer Solve(FieldMotion motion, double seconds, double stampSigmaSeconds, SkyOnSensor sky,
         double declinationRad, double periodicArcsec = 0)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(seconds, 20);
         double c = Math.Cos(declinationRad), s = Math.Sin(declinationRad), full = ApparentDrift.ArcsecPerSec * seconds;
-        var (east, north, turn) = sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
-        double pixel = motion.SigmaShiftPx * sky.ArcsecPerPx, turned = motion.SigmaRotationRad * ApparentDrift.ArcsecPerRad;
+        (double east, double north, double turn) = sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
+        double pixel = motion.SigmaShiftPx * sky.ArcsecPerPx, turned = motion.SigmaRotationRad
+            * ApparentDrift.ArcsecPerRad;
         double time = stampSigmaSeconds / seconds;
         // r = (c·east + s·turn)/full, e1 = (c·turn - s·east)/full: the two equations are a rotation by δ.
         double r = ((c * east) + (s * turn)) / full, e1 = ((c * turn) - (s * east)) / full, e2 = -north / full;
@@ -48,20 +52,32 @@ public static class QuickLook
         double s2 = Hypot(pixel / full, AxisFloorRad, e2 * time), effective = east / (full * c);
         Estimate Make(double v, double sigma, double unit) => new(v * unit, sigma * unit, sigma * unit * 1.96);
         const double degrees = 180 / Math.PI;
-        var rate = Make(r, sr, 100);
-        var a1 = Make(e1, s1, degrees);
-        var a2 = Make(e2, s2, degrees);
+        Estimate rate = Make(r, sr, 100);
+        Estimate a1 = Make(e1, s1, degrees);
+        Estimate a2 = Make(e2, s2, degrees);
         var reasons = new List<string>();
         if (motion.Pairs < 8)
+        {
             reasons.Add($"only {motion.Pairs} stars matched.");
+        }
+
         if (seconds < 60)
-            reasons.Add(FormattableString.Invariant($"the frames are only {seconds:0} s apart: a minute or more tells more."));
+        {
+            reasons.Add(
+                FormattableString.Invariant($"the frames are only {seconds:0} s apart: a minute or more tells more."));
+        }
+
         if (rate.Half95 > 0.5)
+        {
             reasons.Add(FormattableString.Invariant($"the rate is known only to ± {rate.Half95:0.0} %."));
+        }
+
         string speed = Math.Abs(rate.Value) < rate.Half95
             ? FormattableString.Invariant($"at the sky's rate within {Math.Abs(rate.Value) + rate.Half95:0.00} %.")
-            : FormattableString.Invariant($"{Math.Abs(rate.Value):0.00} % {(rate.Value < 0 ? "slow" : "fast")} (± {rate.Half95:0.00}).");
-        return new QuickAnswer(rate, Make(effective, Hypot(along / (full * c), effective * time, RateFloor), 100), a1, a2,
+            : FormattableString.Invariant(
+                $"{Math.Abs(rate.Value):0.00} % {(rate.Value < 0 ? "slow" : "fast")} (± {rate.Half95:0.00}).");
+        return new QuickAnswer(rate, Make(effective, Hypot(along / (full * c), effective * time, RateFloor), 100),
+            a1, a2,
             $"The drive is {speed}", new Assessment(reasons));
     }
 

@@ -26,7 +26,8 @@ public sealed record SkyOnSensor(double WestAngleRad, double FocalLengthPx, bool
     /// <summary>Scale at the frame's centre.</summary>
     public double ArcsecPerPx => ApparentDrift.ArcsecPerRad / FocalLengthPx;
 
-    /// <summary>A motion on the sensor as seen on the sky: arcsec east, arcsec north, arcsec of turn from east to north.</summary>
+    /// <summary>A motion on the sensor as seen on the sky: arcsec east, arcsec north, arcsec of turn from east to
+    /// north.</summary>
     public (double East, double North, double Turn) ToSky(double shiftXPx, double shiftYPx, double rotationRad)
     {
         double west = Mirrored ? Math.PI - WestAngleRad : WestAngleRad, x = Mirrored ? -shiftXPx : shiftXPx;

@@ -12,7 +12,8 @@ namespace Hourhinge.Calibration.Stars;
 
 /// <summary>One field: its frames with the drive on, and where it stands.</summary>
 /// <param name="Run">The frames laid over one another.</param>
-/// <param name="Sky">Direction and scale of the sky on the sensor: a camera turned to another field has another direction.</param>
+/// <param name="Sky">Direction and scale of the sky on the sensor: a camera turned to another field has another
+/// direction.</param>
 /// <param name="Declination">Of the frame's middle, of date.</param>
 /// <param name="HourAngle">Of the frame's middle at the first frame's mid-exposure, west positive.</param>
 public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle);
@@ -32,7 +33,8 @@ public sealed record StarSetting(Angle Latitude, Air Air, double ExposureSec, do
 /// <param name="ExposureSec">Exposure.</param>
 /// <param name="SpanSec">From the first to the last frame of the first field.</param>
 public sealed record StarResult(
-    IReadOnlyList<StoppedResult> Skies, IReadOnlyList<DriftResult> Fields, AxisError Axis, double ExposureSec, double SpanSec)
+    IReadOnlyList<StoppedResult> Skies, IReadOnlyList<DriftResult> Fields, AxisError Axis, double ExposureSec,
+        double SpanSec)
 {
     /// <summary>The first field's sky on the sensor.</summary>
     public StoppedResult Sky => Skies[0];
@@ -41,7 +43,8 @@ public sealed record StarResult(
     public DriftResult Drive => Fields[0];
 
     /// <summary>Why not to act on it; empty for a sound result.</summary>
-    public IReadOnlyList<string> Doubts => [.. Skies.SelectMany(s => s.Verdict.Reasons).Concat(Fields.SelectMany(f => f.Verdict.Reasons)).Distinct()];
+    public IReadOnlyList<string> Doubts =>
+        [.. Skies.SelectMany(s => s.Verdict.Reasons).Concat(Fields.SelectMany(f => f.Verdict.Reasons)).Distinct()];
 }
 
 /// <summary>A new correction of the drive's rate, as the rig file holds it.</summary>
@@ -79,11 +82,13 @@ public static class StarCalibration
 
         IReadOnlyList<AlignedFrame> first = fields[0].Run.Frames;
         double span = (first[^1].Info.MidUtc!.Value - first[0].Info.MidUtc!.Value).TotalSeconds;
-        return new StarResult([.. fields.Select(f => WithDeclinationError(f, setting))], fits, AxisError.Of(axes, setting.Latitude.Radians), setting.ExposureSec, span);
+        return new StarResult([.. fields.Select(f => WithDeclinationError(f, setting))], fits,
+            AxisError.Of(axes, setting.Latitude.Radians), setting.ExposureSec, span);
     }
 
     /// <summary>
-    /// The correction that makes the measured drive right: old factor / (1 + rate error), sampled over the run and fitted by
+    /// The correction that makes the measured drive right: old factor / (1 + rate error), sampled over the run and
+    /// fitted by
     /// a parabola in profile time, held from the run's end on.
     /// </summary>
     /// <param name="result">The fit.</param>
@@ -98,7 +103,8 @@ public static class StarCalibration
         double[] factors = [.. hours.Select(h =>
         {
             double tau = h - ((firstMidSec + d.MidTimeSeconds) / 3600);
-            double error = (d.RatePercent.Value + (d.RateChangePercentPerHour.Value * tau) + (d.RateCurvaturePercentPerHour2.Value * tau * tau / 2)) / 100;
+            double error = (d.RatePercent.Value + (d.RateChangePercentPerHour.Value * tau)
+                + (d.RateCurvaturePercentPerHour2.Value * tau * tau / 2)) / 100;
             double held = Math.Min(h, old.HoldMin / 60);
             double before = 1 + (old.Ppm * 1e-6);
             before *= 1 + (((old.SlopePpmPerHour * held) + (old.CurvePpmPerHour2 * held * held)) * 1e-6);
@@ -109,19 +115,24 @@ public static class StarCalibration
         return new RateCorrection((p[0] - 1) * 1e6, p[1] / p[0] * 1e6, p[2] / p[0] * 1e6, until * 60);
     }
 
-    /// <summary>The periodic error as the rig file holds it: micrometres along the rod, phase at profile time 0, degrees.</summary>
-    public static (double AmplitudeUm, double SigmaUm, double PhaseDeg) Periodic(PeriodicTerm term, double leverMmPerRad, double firstMidSec)
+    /// <summary>The periodic error as the rig file holds it: micrometres along the rod, phase at profile time 0,
+    /// degrees.</summary>
+    public static (double AmplitudeUm, double SigmaUm, double PhaseDeg) Periodic(PeriodicTerm term,
+        double leverMmPerRad, double firstMidSec)
     {
         double toUm = leverMmPerRad * 1000 / AngleUnits.ArcsecPerRad;
         double phase = term.PhaseRad.Value - (2 * Math.PI * firstMidSec / term.PeriodSeconds.Value);
-        return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm, Math.IEEERemainder(phase, 2 * Math.PI) / AngleUnits.RadPerDeg);
+        return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm,
+            Math.IEEERemainder(phase, 2 * Math.PI) / AngleUnits.RadPerDeg);
     }
 
-    // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an altitude
+    // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an
+    // altitude
     // of 40 degrees. The camera stood where the first tracked frame finds it.
     private static CalibrationField WithoutRefraction(CalibrationField field, StarSetting setting)
     {
-        RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination), setting.Latitude, setting.Air);
+        RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination),
+            setting.Latitude, setting.Air);
         double west = seen.RateRatio * field.Declination.Cos();
         double north = seen.DeclinationArcsecPerMinute / 60 / ApparentDrift.ArcsecPerSec;
         double shorter = Math.Sqrt((west * west) + (north * north)) / field.Declination.Cos();
@@ -136,10 +147,12 @@ public static class StarCalibration
     // The trails' length over the cosine of the declination is the scale: an error of the one is an error of the other.
     private static StoppedResult WithDeclinationError(CalibrationField field, StarSetting setting) => field.Sky with
     {
-        FocalLengthPx = Widened(field.Sky.FocalLengthPx, [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
+        FocalLengthPx = Widened(field.Sky.FocalLengthPx,
+            [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
     };
 
-    // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky lies
+    // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky
+    // lies
     // on the sensor. What a change of each by its standard error makes of the result is added in squares.
     private static DriftResult? WithGivens(CalibrationField field, StarSetting setting)
     {
@@ -152,9 +165,12 @@ public static class StarCalibration
         if (Fit(field, setting) is not { } fit
             || Fit(field with { HourAngle = field.HourAngle + along }, setting) is not { } west
             || Fit(Seen(rescaled) with { Declination = higher }, setting) is not { } north
-            || Fit(Seen(sky with { FocalLengthPx = sky.FocalLengthPx + field.Sky.FocalLengthPx.Sigma }), setting) is not { } longer
-            || Fit(field, setting with { Air = setting.Air with { PressureHpa = setting.Air.PressureHpa * (1 + AirSigma) } }) is not { } denser
-            || Fit(Seen(sky with { WestAngleRad = sky.WestAngleRad + field.Sky.WestAngleRad.Sigma }), setting) is not { } turned)
+            || Fit(Seen(sky with { FocalLengthPx = sky.FocalLengthPx + field.Sky.FocalLengthPx.Sigma }),
+                setting) is not { } longer
+            || Fit(field, setting with
+            { Air = setting.Air with { PressureHpa = setting.Air.PressureHpa * (1 + AirSigma) } }) is not { } denser
+            || Fit(Seen(sky with { WestAngleRad = sky.WestAngleRad + field.Sky.WestAngleRad.Sigma }),
+                setting) is not { } turned)
         {
             return null;
         }
@@ -182,7 +198,8 @@ public static class StarCalibration
             AxisTowardFieldArcmin = t,
             AxisEastOfFieldArcmin = e,
             AxisCorrelation = mixed / (t.Sigma * e.Sigma),
-            Periodic = fit.Periodic is { } p ? p with { AmplitudeArcsec = Wider(r => r.Periodic?.AmplitudeArcsec ?? p.AmplitudeArcsec) } : null,
+            Periodic = fit.Periodic is { } p
+            ? p with { AmplitudeArcsec = Wider(r => r.Periodic?.AmplitudeArcsec ?? p.AmplitudeArcsec) } : null,
         };
     }
 
@@ -203,7 +220,8 @@ public static class StarCalibration
         new DriftOptions(
             field.Sky.Sky,
             new FieldPlace(
-                field.Declination.Radians, field.HourAngle.Radians, setting.Latitude.Radians, setting.Air, field.Run.WidthPx, field.Run.HeightPx),
+                field.Declination.Radians, field.HourAngle.Radians, setting.Latitude.Radians, setting.Air,
+                field.Run.WidthPx, field.Run.HeightPx),
             setting.ExposureSec,
             setting.NutTurnSec,
             ReferenceSeconds: field.Run.ReferenceSeconds));

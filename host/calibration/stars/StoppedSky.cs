@@ -1,7 +1,7 @@
 // From frames with the drive stopped: how the sky lies on the sensor and how large it is there, without trusting the
-// lens barrel. A star at declination δ trails 15.041067 arcsec/s · cos δ · exposure; over a wide field each trail has its
+// lens barrel. A star at declination δ trails 15.041067 arcsec/s · cos δ · exposure; over a wide field each trail has
+// its
 // own declination and place, so the whole pattern is predicted by turning each line of sight about the pole and fitted.
-using Hourhinge.Frames;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
@@ -12,83 +12,123 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="Sky">Direction and scale.</param>
 /// <param name="FocalLengthPx">Focal length in pixels with its uncertainty.</param>
 /// <param name="WestAngleRad">Direction of the sky's motion with its uncertainty.</param>
-/// <param name="ArrowKnown">False where the trails alone do not tell west from east (a narrow field near the equator).</param>
+/// <param name="ArrowKnown">False where the trails alone do not tell west from east (a narrow field near the
+/// equator).</param>
 /// <param name="Trails">Trails, or star pairs, behind it.</param>
 /// <param name="Outliers">Trails left out: aircraft, satellites, two stars in one line.</param>
 /// <param name="Verdict">Whether to act on it.</param>
 public sealed record StoppedResult(
-    SkyOnSensor Sky, Estimate FocalLengthPx, Estimate WestAngleRad, bool ArrowKnown, int Trails, int Outliers, Assessment Verdict);
+    SkyOnSensor Sky, Estimate FocalLengthPx, Estimate WestAngleRad, bool ArrowKnown, int Trails, int Outliers,
+        Assessment Verdict);
 
 /// <summary>Fits the sky's direction and scale.</summary>
 public static class StoppedSky
 {
     private const double TukeyLimit = 4.7;
-    private const string NoArrow = "the trails do not tell west from east: take a second frame with the drive stopped, half a minute later.";
+    private const string NoArrow =
+        "the trails do not tell west from east: take a second frame with the drive stopped, half a minute later.";
 
     /// <summary>From the trails of one frame, the drive stopped.</summary>
     /// <param name="field">The frame's streaks.</param>
-    /// <param name="exposureSeconds">True exposure. Its error goes straight into the scale; many cameras expose 32 s when
+    /// <param name="exposureSeconds">True exposure. Its error goes straight into the scale; many cameras expose 32 s
+    /// when
     /// set to 30 (common practice, no source), which <see cref="FromMotion"/> shows.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
     /// <param name="mirrored">True for mirror images.</param>
     /// <returns>The result, or null with fewer than 3 whole trails.</returns>
-    public static StoppedResult? FromTrails(StarField field, double exposureSeconds, double declinationRad, bool mirrored = false)
+    public static StoppedResult? FromTrails(StarField field, double exposureSeconds, double declinationRad,
+        bool mirrored = false)
     {
         var trails = field.Streaks.Where(s => !s.CutByEdge).ToList();
         if (trails.Count < 3)
+        {
             return null;
+        }
+
         double turn = ApparentDrift.RadPerSec * exposureSeconds;
         double cx = (field.Width - 1) / 2.0, cy = (field.Height - 1) / 2.0;
         double length = Median.Of(trails.Select(t => t.LengthPx)), angle = MedianAxis(trails);
         double focal = length / Math.Max(turn * Math.Cos(declinationRad), 1e-9);
-        var one = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle);
-        var other = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle + Math.PI);
+        Fitted? one = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle);
+        Fitted? other = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle + Math.PI);
         if (one is null || other is null)
+        {
             return null;
-        var (best, worse) = one.Loss <= other.Loss ? (one, other) : (other, one);
+        }
+
+        (Fitted? best, Fitted? worse) = one.Loss <= other.Loss ? (one, other) : (other, one);
         bool arrow = worse.Loss - best.Loss > 20;
         var reasons = new List<string>();
         if (trails.Count - best.Outliers < 8)
+        {
             reasons.Add($"only {trails.Count - best.Outliers} trails agree: at least 8 are needed.");
+        }
+
         if (best.Outliers > trails.Count / 3)
-            reasons.Add($"{best.Outliers} of {trails.Count} streaks do not fit the sky's turn at this declination: is the declination right, and was the drive stopped?");
+        {
+            reasons.Add(
+                $"{best.Outliers} of {trails.Count} streaks do not fit the sky's turn at this declination: is the "
+                + "declination right, and was the drive stopped?");
+        }
+
         if (length < 15)
-            reasons.Add(FormattableString.Invariant($"the trails are {length:0} pixels long: expose longer, for 15 pixels or more."));
+        {
+            reasons.Add(FormattableString.Invariant(
+                $"the trails are {length:0} pixels long: expose longer, for 15 pixels or more."));
+        }
+
         if (!arrow)
+        {
             reasons.Add(NoArrow);
+        }
+
         var sky = new SkyOnSensor(Math.IEEERemainder(best.West.Value, 2 * Math.PI), best.Focal.Value, mirrored);
-        return new StoppedResult(sky, best.Focal, best.West with { Value = sky.WestAngleRad }, arrow, trails.Count - best.Outliers, best.Outliers, new Assessment(reasons));
+        return new StoppedResult(sky, best.Focal, best.West with { Value = sky.WestAngleRad }, arrow,
+            trails.Count - best.Outliers, best.Outliers, new Assessment(reasons));
     }
 
-    /// <summary>From the motion of the field between two frames, the drive stopped at both: needs no exposure, only times.</summary>
+    /// <summary>From the motion of the field between two frames, the drive stopped at both: needs no exposure, only
+    /// times.</summary>
     /// <param name="motion">From the earlier to the later frame.</param>
     /// <param name="seconds">Time between the two, later minus earlier, 5 s or more.</param>
     /// <param name="stampSigmaSeconds">Standard error of that difference: 0.41 s for two whole-second stamps.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
     /// <param name="mirrored">True for mirror images.</param>
-    public static StoppedResult FromMotion(FieldMotion motion, double seconds, double stampSigmaSeconds, double declinationRad, bool mirrored = false)
+    public static StoppedResult FromMotion(FieldMotion motion, double seconds, double stampSigmaSeconds,
+        double declinationRad, bool mirrored = false)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(seconds, 5);
         double turn = ApparentDrift.RadPerSec * seconds;
         double shift = Math.Sqrt((motion.ShiftXPx * motion.ShiftXPx) + (motion.ShiftYPx * motion.ShiftYPx));
         // Predicted for focal length 1 and west along +x: where the frame's centre goes, its second order included.
-        var (px, py) = Turn(0, 0, 1, 0, declinationRad, turn, mirrored);
+        (double px, double py) = Turn(0, 0, 1, 0, declinationRad, turn, mirrored);
         double focal = shift / Math.Sqrt((px * px) + (py * py));
-        double west = Math.IEEERemainder(Math.Atan2(motion.ShiftYPx, motion.ShiftXPx) - Math.Atan2(py, px), 2 * Math.PI);
-        double relative = Math.Sqrt(Math.Pow(stampSigmaSeconds / seconds, 2) + Math.Pow(motion.SigmaShiftPx / shift, 2));
+        double west =
+            Math.IEEERemainder(Math.Atan2(motion.ShiftYPx, motion.ShiftXPx) - Math.Atan2(py, px), 2 * Math.PI);
+        double relative =
+            Math.Sqrt(Math.Pow(stampSigmaSeconds / seconds, 2) + Math.Pow(motion.SigmaShiftPx / shift, 2));
         double angleSigma = motion.SigmaShiftPx / shift;
         var reasons = new List<string>();
         if (shift < 20)
-            reasons.Add(FormattableString.Invariant($"the field moved only {shift:0.0} pixels: leave more time between the frames."));
+        {
+            reasons.Add(FormattableString.Invariant(
+                $"the field moved only {shift:0.0} pixels: leave more time between the frames."));
+        }
         // The field turns about its centre by ω sin δ, whatever the scale: a check on the declination that was given.
         double expected = (mirrored ? 1 : -1) * Math.Sin(declinationRad) * turn;
-        double off = motion.RotationRad - expected, allowed = (4 * motion.SigmaRotationRad) + (0.02 * turn) + (4 * ApparentDrift.RadPerSec * stampSigmaSeconds);
+        double off = motion.RotationRad - expected, allowed = (4 * motion.SigmaRotationRad) + (0.02 * turn)
+            + (4 * ApparentDrift.RadPerSec * stampSigmaSeconds);
         if (Math.Abs(off) > allowed)
         {
             double sine = Math.Clamp((mirrored ? 1 : -1) * motion.RotationRad / turn, -1, 1);
-            reasons.Add(FormattableString.Invariant($"the field turns as at declination {Math.Asin(sine) * 180 / Math.PI:0}, not {declinationRad * 180 / Math.PI:0}: check the declination, whether the picture is mirrored, and the frames' order."));
+            reasons.Add(
+                FormattableString.Invariant(
+                    $"the field turns as at declination {Math.Asin(sine) * 180 / Math.PI:0}, not "
+                    + $"{declinationRad * 180 / Math.PI:0}: check the declination, whether the picture is mirrored, "
+                    + "and the frames' order."));
         }
-        return new StoppedResult(new SkyOnSensor(west, focal, mirrored), new Estimate(focal, focal * relative, focal * relative * 1.96),
+        return new StoppedResult(new SkyOnSensor(west, focal, mirrored),
+            new Estimate(focal, focal * relative, focal * relative * 1.96),
             new Estimate(west, angleSigma, angleSigma * 1.96), true, motion.Pairs, 0, new Assessment(reasons));
     }
 
@@ -102,22 +142,25 @@ public static class StoppedSky
     };
 
     /// <summary>Where a place on the sensor is some seconds later with the drive stopped.</summary>
-    internal static (double X, double Y) Later(SkyOnSensor sky, StarField field, double x, double y, double seconds, double declinationRad)
+    internal static (double X, double Y) Later(SkyOnSensor sky, StarField field, double x, double y, double seconds,
+        double declinationRad)
     {
         double cx = (field.Width - 1) / 2.0, cy = (field.Height - 1) / 2.0;
-        var (u, v) = Turn(x - cx, y - cy, sky.FocalLengthPx, sky.WestAngleRad, declinationRad, ApparentDrift.RadPerSec * seconds, sky.Mirrored);
+        (double u, double v) = Turn(x - cx, y - cy, sky.FocalLengthPx, sky.WestAngleRad, declinationRad,
+            ApparentDrift.RadPerSec * seconds, sky.Mirrored);
         return (cx + u, cy + v);
     }
 
     private sealed record Fitted(Estimate Focal, Estimate West, double Loss, int Outliers);
 
-    private static Fitted? Fit(List<Streak> trails, double cx, double cy, double turn, double declination, bool mirrored, double focal, double west)
+    private static Fitted? Fit(List<Streak> trails, double cx, double cy, double turn, double declination,
+        bool mirrored, double focal, double west)
     {
-        var weight = Enumerable.Repeat(1.0, trails.Count).ToArray();
-        var pulls = new double[2 * trails.Count];
+        double[] weight = Enumerable.Repeat(1.0, trails.Count).ToArray();
+        double[] pulls = new double[2 * trails.Count];
         SmallLeastSquaresFit? fit = null;
-        var start = new[] { 1.0, west };
-        var noise = new[] { 1.0, 1.0 };
+        double[] start = new[] { 1.0, west };
+        double[] noise = new[] { 1.0, 1.0 };
         const int rounds = 8;
         for (int round = 0; round < rounds; round++)
         {
@@ -125,14 +168,20 @@ public static class StoppedSky
             {
                 Residuals(trails, cx, cy, turn, declination, mirrored, focal * p[0], p[1], r);
                 for (int i = 0; i < r.Length; i++)
+                {
                     r[i] *= weight[i / 2] / noise[i % 2];
+                }
             });
             if (fit is null)
+            {
                 return null;
+            }
+
             start = fit.Values.ToArray();
             Residuals(trails, cx, cy, turn, declination, mirrored, focal * start[0], start[1], pulls);
             Normalise(pulls, weight, noise);
-            var size = Enumerable.Range(0, trails.Count).Select(i => Math.Sqrt((pulls[2 * i] * pulls[2 * i]) + (pulls[(2 * i) + 1] * pulls[(2 * i) + 1]))).ToArray();
+            double[] size = Enumerable.Range(0, trails.Count).Select(i =>
+                Math.Sqrt((pulls[2 * i] * pulls[2 * i]) + (pulls[(2 * i) + 1] * pulls[(2 * i) + 1]))).ToArray();
             double spread = Math.Max(size.Order().ElementAt(size.Length / 2) / 1.1774, 0.3);
             for (int i = 0; i < size.Length; i++)
             {
@@ -143,14 +192,17 @@ public static class StoppedSky
         }
         int used = weight.Count(w => w > 0);
         if (used < 3)
+        {
             return null;
+        }
         // Minus twice the logarithm of the likelihood, up to a constant; a left-out trail costs as much as 4 sigma.
         double loss = (2 * used * (Math.Log(noise[0]) + Math.Log(noise[1]))) + (16 * (trails.Count - used));
         double t = MathNet.Numerics.Distributions.StudentT.InvCDF(0, 1, Math.Max((2 * used) - 2, 1), 0.975);
         // The covariance counts residuals of left-out trails as zeros: give the degrees of freedom back.
         double back = Math.Sqrt(Math.Max((2.0 * trails.Count) - 2, 1) / Math.Max((2 * used) - 2, 1));
         double sf = fit!.Sigma(0) * focal * back, sa = fit.Sigma(1) * back;
-        return new Fitted(new Estimate(focal * start[0], sf, sf * t), new Estimate(start[1], sa, sa * t), loss, trails.Count - used);
+        return new Fitted(new Estimate(focal * start[0], sf, sf * t), new Estimate(start[1], sa, sa * t), loss,
+            trails.Count - used);
     }
 
     // Ends and directions have each their own noise; without this the better known direction would make the length look
@@ -159,29 +211,37 @@ public static class StoppedSky
     {
         for (int kind = 0; kind < 2; kind++)
         {
-            var kept = Enumerable.Range(0, weight.Length).Where(i => weight[i] > 0).Select(i => pulls[(2 * i) + kind]).ToArray();
+            double[] kept = Enumerable.Range(0, weight.Length).Where(i => weight[i] > 0)
+                .Select(i => pulls[(2 * i) + kind])
+                .ToArray();
             noise[kind] = Math.Max(Math.Sqrt(kept.Sum(v => v * v) / Math.Max(kept.Length - 1, 1)), 1e-3);
             double middle = Median.Of(kept.Select(Math.Abs)) / 0.6745;
             // Streaks that are no star trails widen the first rounds: the median is not fooled.
             noise[kind] = Math.Min(noise[kind], 1.5 * Math.Max(middle, 1e-3));
             for (int i = 0; i < weight.Length; i++)
+            {
                 pulls[(2 * i) + kind] /= noise[kind];
+            }
         }
     }
 
-    private static void Residuals(List<Streak> trails, double cx, double cy, double turn, double declination, bool mirrored,
+    private static void Residuals(List<Streak> trails, double cx, double cy, double turn, double declination,
+        bool mirrored,
         double focal, double west, double[] r)
     {
         for (int i = 0; i < trails.Count; i++)
         {
-            var t = trails[i];
+            Streak t = trails[i];
             double mx = ((t.X1 + t.X2) / 2) - cx, my = ((t.Y1 + t.Y2) / 2) - cy;
-            var (ax, ay) = Turn(mx, my, focal, west, declination, -turn / 2, mirrored);
-            var (bx, by) = Turn(mx, my, focal, west, declination, turn / 2, mirrored);
+            (double ax, double ay) = Turn(mx, my, focal, west, declination, -turn / 2, mirrored);
+            (double bx, double by) = Turn(mx, my, focal, west, declination, turn / 2, mirrored);
             double dx = t.X2 - t.X1, dy = t.Y2 - t.Y1, px = bx - ax, py = by - ay;
             // A trail has no arrow: take its ends in the order that points the predicted way.
             if ((dx * px) + (dy * py) < 0)
+            {
                 (dx, dy) = (-dx, -dy);
+            }
+
             double length = Math.Max(Math.Sqrt((px * px) + (py * py)), 1e-9), ux = px / length, uy = py / length;
             double sigma = Math.Max(1.4142 * t.EndSigmaPx, 0.05);
             r[2 * i] = (((dx - px) * ux) + ((dy - py) * uy)) / sigma;
@@ -189,14 +249,16 @@ public static class StoppedSky
         }
     }
 
-    // Where a line of sight at (x, y) from the frame's centre goes while the sky turns by an angle. The camera's axes are
+    // Where a line of sight at (x, y) from the frame's centre goes while the sky turns by an angle. The camera's axes
+    // are
     // +x, +y and the optical axis; with west along u and the pole at declination's complement, north is a quarter turn
     // from east = -u (see SkyOnSensor), and the sky turns about the pole by minus the angle.
-    private static (double X, double Y) Turn(double x, double y, double focal, double west, double declination, double angle, bool mirrored)
+    private static (double X, double Y) Turn(double x, double y, double focal, double west, double declination,
+        double angle, bool mirrored)
     {
         double flip = mirrored ? -1 : 1, w = mirrored ? Math.PI - west : west;
         double ex = -Math.Cos(w), ey = -Math.Sin(w), c = Math.Cos(declination);
-        var pole = (X: -ey * c, Y: ex * c, Z: Math.Sin(declination));
+        (double X, double Y, double Z) pole = (X: -ey * c, Y: ex * c, Z: Math.Sin(declination));
         double vx = flip * x, vy = y, vz = focal, cosine = Math.Cos(angle), sine = -Math.Sin(angle);
         double dot = ((pole.X * vx) + (pole.Y * vy) + (pole.Z * vz)) * (1 - cosine);
         double rx = (vx * cosine) + (((pole.Y * vz) - (pole.Z * vy)) * sine) + (pole.X * dot);

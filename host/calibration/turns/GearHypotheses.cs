@@ -28,7 +28,8 @@ public static class GearHypotheses
     public static IReadOnlyList<GearHypothesis> For(GearData gear, MotorData motor)
     {
         var all = new List<GearHypothesis>();
-        foreach ((string table, string key, IReadOnlyList<int[]> pairs) in new[] { ("motor", "gearbox", gear.Gearbox), ("gear", "pairs", gear.Pairs) })
+        foreach ((string table, string key, IReadOnlyList<int[]> pairs) in new[] { ("motor", "gearbox", gear.Gearbox),
+            ("gear", "pairs", gear.Pairs) })
         {
             for (int i = 0; i < pairs.Count; i++)
             {
@@ -62,7 +63,8 @@ public static class GearHypotheses
                 // Below 8 teeth nobody miscounts, and a "1" is no wheel.
                 if (pair[side] >= 8)
                 {
-                    Add($"{table}.{key}: a wheel of {right[side]} teeth, counted as {pair[side]}", right, Math.Abs(slip));
+                    Add($"{table}.{key}: a wheel of {right[side]} teeth, counted as {pair[side]}", right,
+                        Math.Abs(slip));
                 }
             }
         }
@@ -75,7 +77,8 @@ public static class GearHypotheses
         void Add(string words, int[] right, int rank)
         {
             double factor = (double)right[0] * pair[1] / ((double)right[1] * pair[0]);
-            all.Add(new GearHypothesis(words, table, key, Toml(pairs.Select((p, i) => i == at ? right : p)), factor, rank));
+            all.Add(
+                new GearHypothesis(words, table, key, Toml(pairs.Select((p, i) => i == at ? right : p)), factor, rank));
         }
     }
 
@@ -89,15 +92,19 @@ public static class GearHypotheses
             {
                 if ((double)pairs[i][0] / pairs[i][1] == named)
                 {
-                    string words = string.Create(CultureInfo.InvariantCulture, $"{table}.{key}: a gearbox sold as {label[0]}:{label[1]} whose wheels make {exact:0.000}:1");
-                    all.Add(new GearHypothesis(words, table, key, Toml(pairs.SelectMany((p, j) => j == i ? wheels : [p])), exact / named, 0));
+                    string words = string.Create(CultureInfo.InvariantCulture,
+                        $"{table}.{key}: a gearbox sold as {label[0]}:{label[1]} whose wheels make {exact:0.000}:1");
+                    all.Add(new GearHypothesis(words, table, key,
+                        Toml(pairs.SelectMany((p, j) => j == i ? wheels : [p])), exact / named, 0));
                 }
             }
 
             if (wheels.All(w => pairs.Any(p => p.SequenceEqual(w))))
             {
-                string words = string.Create(CultureInfo.InvariantCulture, $"{table}.{key}: a true {label[0]}:{label[1]}, not the {exact:0.000}:1 that is often sold as one");
-                all.Add(new GearHypothesis(words, table, key, Toml([label, .. pairs.Where(p => !wheels.Any(w => w.SequenceEqual(p)))]), named / exact, 0));
+                string words = string.Create(CultureInfo.InvariantCulture,
+                    $"{table}.{key}: a true {label[0]}:{label[1]}, not the {exact:0.000}:1 that is often sold as one");
+                all.Add(new GearHypothesis(words, table, key,
+                    Toml([label, .. pairs.Where(p => !wheels.Any(w => w.SequenceEqual(p)))]), named / exact, 0));
             }
         }
     }
@@ -107,10 +114,13 @@ public static class GearHypotheses
         if (right is >= 1 and <= 256)
         {
             all.Add(new GearHypothesis(
-                $"motor.microsteps: the driver makes {right} microsteps of a step, not {motor.Microsteps} (or the motor's full steps are off by the same factor)",
-                "motor", "microsteps", right.ToString(CultureInfo.InvariantCulture), (double)right / motor.Microsteps, 1));
+                $"motor.microsteps: the driver makes {right} microsteps of a step, not {motor.Microsteps} (or the "
+                + "motor's full steps are off by the same factor)",
+                "motor", "microsteps", right.ToString(CultureInfo.InvariantCulture),
+                (double)right / motor.Microsteps, 1));
         }
     }
 
-    private static string Toml(IEnumerable<int[]> pairs) => "[" + string.Join(", ", pairs.Select(p => $"[{p[0]}, {p[1]}]")) + "]";
+    private static string Toml(IEnumerable<int[]> pairs) =>
+        "[" + string.Join(", ", pairs.Select(p => $"[{p[0]}, {p[1]}]")) + "]";
 }

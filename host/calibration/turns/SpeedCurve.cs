@@ -22,8 +22,10 @@ public sealed record SpeedReading(int Line, double DutyPercent, double SupplyV, 
 /// <param name="TurnsPerMinPerVSigma">Its standard uncertainty.</param>
 /// <param name="DeadBandV">Mean voltage at which the line reaches zero speed.</param>
 /// <param name="DeadBandVSigma">Its standard uncertainty.</param>
-/// <param name="BreakAwayLeastV">The motor was seen at rest at this mean voltage: break-away is above. NaN when never seen.</param>
-/// <param name="BreakAwayMostV">Smallest mean voltage above that at which it turned. NaN when it never turned above it.</param>
+/// <param name="BreakAwayLeastV">The motor was seen at rest at this mean voltage: break-away is above. NaN when never
+/// seen.</param>
+/// <param name="BreakAwayMostV">Smallest mean voltage above that at which it turned. NaN when it never turned above
+/// it.</param>
 /// <param name="LeastRunningV">Smallest mean voltage at which it was seen turning.</param>
 /// <param name="Curve">Mean voltage and turns a minute, both rising, as measured (smoothed to rise).</param>
 /// <param name="Verdict">Whether to trust it.</param>
@@ -43,7 +45,8 @@ public sealed record SpeedCurveFit(
 
     /// <summary>Reads a file's text.</summary>
     public static IReadOnlyList<SpeedReading> Read(string file, string text) =>
-        [.. MeasurementTable.Parse(file, text, Columns).Rows.Select(r => new SpeedReading(r.Line, r.Values[0], r.Values[1], r.Values[2]))];
+        [.. MeasurementTable.Parse(file, text,
+            Columns).Rows.Select(r => new SpeedReading(r.Line, r.Values[0], r.Values[1], r.Values[2]))];
 
     /// <summary>
     /// Fits the running points by a line in the mean voltage, speed = slope × (duty × supply − dead band): a motor with
@@ -56,7 +59,9 @@ public sealed record SpeedCurveFit(
         SpeedReading[] running = [.. readings.Where(r => r.TurnsPerMin > 0)];
         if (running.Length < 3 || running.Max(r => r.MeanV) - running.Min(r => r.MeanV) < 0.01)
         {
-            throw new MeasurementException($"{running.Length} readings have the motor turning; a speed curve needs at least 3 of them, at different duties or supplies.");
+            throw new MeasurementException(
+                $"{running.Length} readings have the motor turning; a speed curve needs at least 3 of them, at "
+                + "different duties or supplies.");
         }
 
         double error = running.Max(r => r.TurnsPerMin) * speedErrorPercent / 100;
@@ -71,7 +76,8 @@ public sealed record SpeedCurveFit(
         double dead = middle - (at / slope);
         // First-order propagation: ∂dead/∂at = −1/slope, ∂dead/∂slope = at/slope².
         (double g0, double g1) = (-1 / slope, at / (slope * slope));
-        double deadSigma = Math.Sqrt((g0 * g0 * fit.Covariance[0, 0]) + (2 * g0 * g1 * fit.Covariance[0, 1]) + (g1 * g1 * fit.Covariance[1, 1]));
+        double deadSigma = Math.Sqrt((g0 * g0 * fit.Covariance[0, 0]) + (2 * g0 * g1 * fit.Covariance[0, 1])
+            + (g1 * g1 * fit.Covariance[1, 1]));
 
         double[] residual = new double[readings.Count];
         bool[] isOutlier = new bool[readings.Count];
@@ -87,7 +93,8 @@ public sealed record SpeedCurveFit(
         SpeedReading[] good = [.. readings.Where((r, i) => r.TurnsPerMin > 0 && !isOutlier[i]).OrderBy(r => r.MeanV)];
         double[] inOrder = [.. good.Select(g => residual[readings.ToList().IndexOf(g)])];
         string Speed(double s) => string.Create(CultureInfo.InvariantCulture, $"{s:0.###} turns a minute");
-        var reasons = CalibrationAssessment.Common(fit, 5, inOrder, Speed(fit.Scatter * error), $"{Speed(error)} expected of a reading (--speed-error-percent)");
+        List<string> reasons = CalibrationAssessment.Common(fit, 5, inOrder, Speed(fit.Scatter * error),
+            $"{Speed(error)} expected of a reading (--speed-error-percent)");
         if (!(slope > 0))
         {
             reasons.Add("The motor does not turn faster with more voltage: the table cannot be right.");
@@ -95,18 +102,23 @@ public sealed record SpeedCurveFit(
 
         if (!(dead > -2 * deadSigma))
         {
-            reasons.Add(string.Create(CultureInfo.InvariantCulture, $"The line says that the motor turns at {dead:0.00} V: no motor does without voltage."));
+            reasons.Add(string.Create(CultureInfo.InvariantCulture,
+                $"The line says that the motor turns at {dead:0.00} V: no motor does without voltage."));
         }
 
         if (double.IsNaN(stuck))
         {
-            reasons.Add("No reading shows the motor at rest, so nothing is known of what breaks it loose. Raise the duty from 0 in small steps and note the ones at which it stands.");
+            reasons.Add(
+                "No reading shows the motor at rest, so nothing is known of what breaks it loose. Raise the duty "
+                + "from 0 in small steps and note the ones at which it stands.");
         }
 
-        return new SpeedCurveFit(readings, residual, isOutlier, slope, fit.Sigma(1), dead, deadSigma, stuck, loose, running.Min(r => r.MeanV), Rising(good), new CalibrationAssessment(reasons));
+        return new SpeedCurveFit(readings, residual, isOutlier, slope, fit.Sigma(1), dead, deadSigma, stuck, loose,
+            running.Min(r => r.MeanV), Rising(good), new CalibrationAssessment(reasons));
     }
 
-    /// <summary>The curve as duty (%) and turns a minute at a supply, for a controller; points beyond 100 % are left out.</summary>
+    /// <summary>The curve as duty (%) and turns a minute at a supply, for a controller; points beyond 100 % are left
+    /// out.</summary>
     public IReadOnlyList<(double DutyPercent, double TurnsPerMin)> AtSupply(double supplyV) =>
         [.. Curve.Select(c => (c.MeanV / supplyV * 100, c.TurnsPerMin)).Where(c => c.Item1 <= 100)];
 

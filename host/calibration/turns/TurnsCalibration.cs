@@ -43,7 +43,8 @@ public enum TurnsCause
 public sealed record TurnsResult(
     IReadOnlyList<TurnReading> Readings, double[] ResidualSec, bool[] IsOutlier,
     double Ratio, double RatioSigma, double T95, double ScatterSec,
-    TurnsCause Cause, GearHypothesis? Slip, IReadOnlyList<GearHypothesis> Candidates, int SlipsTried, CalibrationAssessment Verdict);
+    TurnsCause Cause, GearHypothesis? Slip, IReadOnlyList<GearHypothesis> Candidates, int SlipsTried,
+        CalibrationAssessment Verdict);
 
 /// <summary>Works turn counts out.</summary>
 public static class TurnsCalibration
@@ -51,7 +52,8 @@ public static class TurnsCalibration
     /// <summary>A ratio that is not known to this, ppm, is no use: 1000 ppm is 27 arcsec in half an hour.</summary>
     public const double WorstUsefulPpm = 1000;
 
-    /// <summary>Beyond this no crystal is to blame: ±100 ppm is sold (common practice, no source), thrice that is allowed.</summary>
+    /// <summary>Beyond this no crystal is to blame: ±100 ppm is sold (common practice, no source), thrice that is
+    /// allowed.</summary>
     public const double LargestClockPpm = 300;
 
     /// <summary>
@@ -81,7 +83,10 @@ public static class TurnsCalibration
             {
                 if (!(now[k] > last[k]))
                 {
-                    throw table.Wrong(line, Columns[k].Name, now[k], string.Create(CultureInfo.InvariantCulture, $"must be more than in the reading before, {last[k]}, up to {Columns[k].Most} {Columns[k].Unit}"));
+                    throw table.Wrong(line, Columns[k].Name, now[k],
+                        string.Create(CultureInfo.InvariantCulture,
+                            $"must be more than in the reading before, {last[k]}, up to {Columns[k].Most} "
+                            + $"{Columns[k].Unit}"));
                 }
             }
         }
@@ -95,21 +100,28 @@ public static class TurnsCalibration
     /// </summary>
     /// <param name="rig">What is believed.</param>
     /// <param name="readings">At least three.</param>
-    /// <param name="commandedTurns">Nut turns that the controller means to have made at a time in s, by the rig's numbers.</param>
+    /// <param name="commandedTurns">Nut turns that the controller means to have made at a time in s, by the rig's
+    /// numbers.</param>
     /// <param name="stopwatchSec">Standard error of a press, s.</param>
-    public static TurnsResult Fit(RigDescription rig, IReadOnlyList<TurnReading> readings, Func<double, double> commandedTurns, double stopwatchSec)
+    public static TurnsResult Fit(RigDescription rig, IReadOnlyList<TurnReading> readings,
+        Func<double, double> commandedTurns, double stopwatchSec)
     {
         if (readings.Count < 3)
         {
-            throw new MeasurementException($"There are {readings.Count} readings; a line with an error needs at least 3, and a result that can be trusted {FewestReadings} or more.");
+            throw new MeasurementException(
+                $"There are {readings.Count} readings; a line with an error needs at least 3, and a result that can "
+                + $"be trusted {FewestReadings} or more.");
         }
 
         double[] commanded = [.. readings.Select(r => commandedTurns(r.Minutes * 60))];
-        double[] turnsPerSec = [.. readings.Select(r => (commandedTurns((r.Minutes * 60) + 0.5) - commandedTurns((r.Minutes * 60) - 0.5)))];
+        double[] turnsPerSec = [
+            .. readings.Select(r => (commandedTurns((r.Minutes * 60) + 0.5) - commandedTurns((r.Minutes * 60) - 0.5)))];
         double middle = readings.Average(r => r.NutTurns);
         Func<double[], double[]> Residuals(Func<int, double> counted) => p =>
-            [.. readings.Select((_, i) => (commanded[i] - p[0] - (p[1] * (counted(i) - middle))) / (turnsPerSec[i] * stopwatchSec))];
-        RobustFit Line(Func<int, double> counted) => RobustFit.Solve(Residuals(counted), [commanded.Average(), 1], [1, 0.01]);
+            [.. readings.Select((_, i) => (commanded[i] - p[0] - (p[1] * (counted(i) - middle)))
+                / (turnsPerSec[i] * stopwatchSec))];
+        RobustFit Line(Func<int, double> counted) =>
+            RobustFit.Solve(Residuals(counted), [commanded.Average(), 1], [1, 0.01]);
 
         RobustFit fit = Line(i => readings[i].NutTurns);
         double ratio = fit.Parameters[1];
@@ -122,19 +134,26 @@ public static class TurnsCalibration
         GearHypothesis[] candidates = [.. slips.Where(s => Math.Abs(s.Factor - byTeeth) <= half).OrderBy(s => s.Rank)];
         (TurnsCause cause, GearHypothesis? slip) = Explain(ratio, half, candidates);
 
-        var reasons = CalibrationAssessment.Common(
+        List<string> reasons = CalibrationAssessment.Common(
             fit, FewestReadings, [.. late.Where((_, i) => !fit.IsOutlier[i])],
-            Seconds(fit.Scatter * stopwatchSec), $"{Seconds(stopwatchSec)} expected of the stopwatch (--stopwatch-error-s)");
-        double expectedPpm = Math.Sqrt(fit.NormalInverse[1, 1]) * Math.Max(1, double.IsNaN(fit.Scatter) ? 1 : fit.Scatter) * 1e6 / Math.Abs(ratio);
+            Seconds(fit.Scatter * stopwatchSec),
+            $"{Seconds(stopwatchSec)} expected of the stopwatch (--stopwatch-error-s)");
+        double expectedPpm = Math.Sqrt(fit.NormalInverse[1, 1])
+            * Math.Max(1, double.IsNaN(fit.Scatter) ? 1 : fit.Scatter) * 1e6 / Math.Abs(ratio);
         if (expectedPpm > WorstUsefulPpm)
         {
             double span = readings[^1].Minutes - readings[0].Minutes;
-            reasons.Add(string.Create(CultureInfo.InvariantCulture, $"The count is too short for the stopwatch: {span:0.#} minutes leave the ratio uncertain by {expectedPpm:0} ppm; it must be {WorstUsefulPpm} ppm or less. Count for {span * expectedPpm / WorstUsefulPpm * 1.2:0} minutes or more."));
+            reasons.Add(string.Create(CultureInfo.InvariantCulture,
+                $"The count is too short for the stopwatch: {span:0.#} minutes leave the ratio uncertain by "
+                + $"{expectedPpm:0} ppm; it must be {WorstUsefulPpm} ppm or less. Count for "
+                + $"{span * expectedPpm / WorstUsefulPpm * 1.2:0} minutes or more."));
         }
 
         if (slip == null && Math.Abs(ratio - 1) > 0.1)
         {
-            reasons.Add(string.Create(CultureInfo.InvariantCulture, $"A ratio of {ratio:0.0000} is implausible: more than 10 % off, and no single slip in tooth counts or microsteps explains it. Was the rate that you named the rate that was driven?"));
+            reasons.Add(string.Create(CultureInfo.InvariantCulture,
+                $"A ratio of {ratio:0.0000} is implausible: more than 10 % off, and no single slip in tooth counts "
+                + "or microsteps explains it. Was the rate that you named the rate that was driven?"));
         }
 
         if (reasons.Count > 0 && LostTurn(readings, fit, Line) is { } lost)
@@ -142,7 +161,8 @@ public static class TurnsCalibration
             reasons.Add(lost);
         }
 
-        return new TurnsResult(readings, late, fit.IsOutlier, ratio, sigma, fit.T95, fit.Scatter * stopwatchSec, cause, slip, candidates, slips.Count, new CalibrationAssessment(reasons));
+        return new TurnsResult(readings, late, fit.IsOutlier, ratio, sigma, fit.T95, fit.Scatter * stopwatchSec, cause,
+            slip, candidates, slips.Count, new CalibrationAssessment(reasons));
     }
 
     // The likeliest slip wins when it stands alone in its rank; a file that agrees needs no slip.
@@ -162,7 +182,8 @@ public static class TurnsCalibration
     }
 
     // A turn missed or counted twice shifts all later readings by one; the fit with the right shift is far better.
-    private static string? LostTurn(IReadOnlyList<TurnReading> readings, RobustFit fit, Func<Func<int, double>, RobustFit> line)
+    private static string? LostTurn(IReadOnlyList<TurnReading> readings, RobustFit fit,
+        Func<Func<int, double>, RobustFit> line)
     {
         double Misfit(RobustFit f) => f.Residuals.Sum(r => r * r);
         (double best, int from, int shift) = (Misfit(fit) / 10, 0, 0);
@@ -181,7 +202,9 @@ public static class TurnsCalibration
 
         return shift == 0
             ? null
-            : $"From line {readings[from].Line} on the count looks one turn too {(shift > 0 ? "low: a turn was missed" : "high: a turn was counted twice")}. Correct it there if you are sure, or count again.";
+            : $"From line {readings[from].Line} on the count looks one turn too "
+                + $"{(shift > 0 ? "low: a turn was missed" : "high: a turn was counted twice")}. Correct it there "
+                + "if you are sure, or count again.";
     }
 
     private static string Seconds(double sec) => string.Create(CultureInfo.InvariantCulture, $"{sec:0.00} s");

@@ -41,56 +41,89 @@ public static class FrameJudge
 
     /// <summary>Grades a run; the order is kept.</summary>
     /// <param name="run">All frames of the run, refused ones included.</param>
-    /// <param name="westAngleRad">Direction of the sky's motion on the sensor, to name who trailed a frame; null if unknown.</param>
+    /// <param name="westAngleRad">Direction of the sky's motion on the sensor, to name who trailed a frame; null if
+    /// unknown.</param>
     /// <param name="limits">Limits; null for the usual.</param>
-    public static IReadOnlyList<GradedFrame> Grade(IReadOnlyList<FrameMeasures> run, double? westAngleRad = null, GradeLimits? limits = null)
+    public static IReadOnlyList<GradedFrame> Grade(IReadOnlyList<FrameMeasures> run, double? westAngleRad = null,
+        GradeLimits? limits = null)
     {
         limits ??= new GradeLimits();
         var usable = run.Where(f => f.Refusal.Length == 0 && !f.TooMuch).ToList();
         double clear = At(usable.Select(f => (double)f.Stars), 0.8);
         // Frames of points only: a trailed frame's width is no measure of sharpness.
-        double sharp = At(usable.Where(f => f.TrailPx < limits.DropTrailPx && f.Stars >= 5).Select(f => f.FwhmPx), 0.25);
+        double sharp =
+            At(usable.Where(f => f.TrailPx < limits.DropTrailPx && f.Stars >= 5).Select(f => f.FwhmPx), 0.25);
         double dark = At(usable.Select(f => f.Background), 0.5);
         return run.Select(f => One(f, clear, sharp, dark, westAngleRad, limits)).ToList();
     }
 
-    private static GradedFrame One(FrameMeasures f, double clear, double sharp, double dark, double? west, GradeLimits limits)
+    private static GradedFrame One(FrameMeasures f, double clear, double sharp, double dark, double? west,
+        GradeLimits limits)
     {
         if (f.Refusal.Length > 0)
+        {
             return new GradedFrame(f, FrameGrade.Drop, "Drop: " + f.Refusal);
+        }
+
         var drop = new List<string>();
         var doubt = new List<string>();
         void Say(bool isDrop, bool isDoubt, FormattableString text)
         {
             if (isDrop || isDoubt)
+            {
                 (isDrop ? drop : doubt).Add(FormattableString.Invariant(text));
+            }
         }
         if (f.TooMuch)
+        {
             drop.Add("light all over the frame (daylight, dew or a lamp)");
+        }
         else if (f.Stars < 5)
+        {
             drop.Add(FormattableString.Invariant($"only {f.Stars} stars (cloud, cap or focus)"));
+        }
+
         if (drop.Count == 0)
         {
-            Say(f.TrailPx > limits.DropTrailPx, f.TrailPx > limits.DoubtTrailPx, $"stars trailed by {f.TrailPx:0.0} px {Cause(f, west)}");
+            Say(f.TrailPx > limits.DropTrailPx, f.TrailPx > limits.DoubtTrailPx,
+                $"stars trailed by {f.TrailPx:0.0} px {Cause(f, west)}");
             if (f.TrailPx <= limits.DropTrailPx && sharp > 0)
-                Say(f.FwhmPx > limits.DropWidthRatio * sharp, f.FwhmPx > limits.DoubtWidthRatio * sharp, $"stars {f.FwhmPx:0.0} px wide where the sharper frames have {sharp:0.0} (focus, dew or haze)");
+            {
+                Say(f.FwhmPx > limits.DropWidthRatio * sharp, f.FwhmPx > limits.DoubtWidthRatio * sharp,
+                    $"stars {f.FwhmPx:0.0} px wide where the sharper frames have {sharp:0.0} (focus, dew or haze)");
+            }
             // Trailing spreads the light and hides faint stars: do not blame a cloud as well.
             if (f.TrailPx <= limits.DoubtTrailPx)
-                Say(f.Stars < limits.DropStarShare * clear, f.Stars < limits.DoubtStarShare * clear, $"{f.Stars} stars where clear frames have {clear:0} (cloud)");
-            Say(false, f.Background > limits.DoubtBackgroundRatio * dark, $"background {f.Background / dark:0.0} times the run's (cloud lit from below, moon or dawn)");
+            {
+                Say(f.Stars < limits.DropStarShare * clear, f.Stars < limits.DoubtStarShare * clear,
+                    $"{f.Stars} stars where clear frames have {clear:0} (cloud)");
+            }
+
+            Say(false, f.Background > limits.DoubtBackgroundRatio * dark,
+                $"background {f.Background / dark:0.0} times the run's (cloud lit from below, moon or dawn)");
             Say(false, f.LongestStreakPx > 60, $"an aircraft's or satellite's trail of {f.LongestStreakPx:0} px");
         }
         if (drop.Count > 0)
+        {
             return new GradedFrame(f, FrameGrade.Drop, $"Drop: {string.Join("; ", drop.Concat(doubt))}.");
+        }
+
         if (doubt.Count > 0)
+        {
             return new GradedFrame(f, FrameGrade.Doubt, $"Doubt: {string.Join("; ", doubt)}.");
-        return new GradedFrame(f, FrameGrade.Keep, FormattableString.Invariant($"Keep: {f.Stars} stars, {f.FwhmPx:0.0} px wide, trailed by less than {Math.Max(f.TrailPx, 0.1):0.0} px."));
+        }
+
+        return new GradedFrame(f, FrameGrade.Keep, FormattableString.Invariant(
+            $"Keep: {f.Stars} stars, {f.FwhmPx:0.0} px wide, trailed by less than {Math.Max(f.TrailPx, 0.1):0.0} px."));
     }
 
     private static string Cause(FrameMeasures f, double? west)
     {
         if (west is not { } w)
+        {
             return FormattableString.Invariant($"at {f.TrailAngleRad * 180 / Math.PI:0} degrees on the sensor");
+        }
+
         double off = Math.Abs(Math.IEEERemainder(f.TrailAngleRad - w, Math.PI));
         return off < NearRad ? "along the sky's motion (the drive's rate or its thread)"
             : off > (Math.PI / 2) - NearRad ? "across the sky's motion (the axis)"

@@ -16,7 +16,8 @@ namespace Hourhinge.Frames.Grading;
 /// <param name="Stars">Stars found.</param>
 /// <param name="FwhmPx">Median full width at half maximum.</param>
 /// <param name="Elongation">Median major over minor axis.</param>
-/// <param name="TrailPx">Common trailing of all stars: the length of a uniform trail that gives the same second moments.</param>
+/// <param name="TrailPx">Common trailing of all stars: the length of a uniform trail that gives the same second
+/// moments.</param>
 /// <param name="TrailAngleRad">Its direction, +x towards +y, in (-π/2, π/2].</param>
 /// <param name="Background">Median background, file's units.</param>
 /// <param name="Noise">Median noise of a pixel.</param>
@@ -35,14 +36,15 @@ public sealed record FrameMeasures(
     public static FrameMeasures Of(string path, FrameOverrides overrides)
     {
         var file = new FileInfo(path);
-        if (!FrameReader.TryRead(path, overrides, out var frame, out var refusal))
+        if (!FrameReader.TryRead(path, overrides, out Frame? frame, out string? refusal))
         {
-            return new FrameMeasures(file.Name, file.Exists ? file.Length : 0, file.Exists ? file.LastWriteTimeUtc.Ticks : 0,
+            return new FrameMeasures(file.Name, file.Exists ? file.Length : 0, file.Exists
+                ? file.LastWriteTimeUtc.Ticks : 0,
                 refusal, null, null, 0, 0, 0, 0, 0, 0, 0, 0, false);
         }
         using (frame)
         {
-            var field = StarFinder.Find(frame.Image, new FinderOptions(MostStars: 1000));
+            StarField field = StarFinder.Find(frame.Image, new FinderOptions(MostStars: 1000));
             return Of(field, frame.Info) with { Bytes = file.Length, ModifiedUtcTicks = file.LastWriteTimeUtc.Ticks };
         }
     }
@@ -52,13 +54,17 @@ public sealed record FrameMeasures(
     {
         var good = field.Stars.Where(s => s.Cautions == StarCautions.None && s.Snr > GoodSnr).ToList();
         if (good.Count < 5)
+        {
             good = field.Stars.Where(s => s.Cautions == StarCautions.None).ToList();
+        }
+
         bool allTrails = field.Streaks.Count >= 5 && field.Streaks.Count > good.Count / 2;
         double trail, angle, elongation, width;
         if (allTrails)
         {
             trail = Median.Of(field.Streaks.Select(s => s.LengthPx));
-            angle = 0.5 * Math.Atan2(field.Streaks.Sum(s => Math.Sin(2 * s.AngleRad)), field.Streaks.Sum(s => Math.Cos(2 * s.AngleRad)));
+            angle = 0.5 * Math.Atan2(field.Streaks.Sum(s => Math.Sin(2 * s.AngleRad)),
+                field.Streaks.Sum(s => Math.Cos(2 * s.AngleRad)));
             width = 2.3548 * Median.Of(field.Streaks.Select(s => s.SigmaPx));
             elongation = 1 + (trail / width);
         }
@@ -72,7 +78,8 @@ public sealed record FrameMeasures(
             elongation = Median.Of(good.Select(s => s.Elongation));
         }
         double streak = allTrails || field.Streaks.Count == 0 ? 0 : field.Streaks[0].LengthPx;
-        return new FrameMeasures(info.Name, 0, 0, "", info.StartUtc, info.ExposureSeconds, field.StarCount + (allTrails ? field.Streaks.Count : 0),
+        return new FrameMeasures(info.Name, 0, 0, "", info.StartUtc, info.ExposureSeconds,
+            field.StarCount + (allTrails ? field.Streaks.Count : 0),
             width, elongation, trail, angle, field.BackgroundLevel, field.BackgroundNoise, streak, field.TooMuch);
     }
 }

@@ -1,5 +1,6 @@
 // Measures the frames of a folder on several cores and remembers what it has done in a small JSON-lines file, so that a
-// stopped run goes on where it was. Memory: one frame a worker, whatever their number. The result's order is the input's.
+// stopped run goes on where it was. Memory: one frame a worker, whatever their number. The result's order is the
+// input's.
 using System.Text.Json;
 using Hourhinge.Frames.Reading;
 
@@ -24,25 +25,28 @@ public static class GradingRun
     /// <param name="progress">Called after each frame, from the worker threads, one call at a time.</param>
     /// <param name="workers">Frames in work at once, 1 to 16; each takes up to 0.3 GB for 24 megapixels.</param>
     /// <param name="cancel">Stops between frames; what is done stays remembered.</param>
-    public static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> paths, FrameOverrides overrides, string? stateFile,
+    public static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> paths, FrameOverrides overrides,
+        string? stateFile,
         Action<GradingProgress>? progress = null, int workers = 2, CancellationToken cancel = default)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(workers, 1);
         ArgumentOutOfRangeException.ThrowIfGreaterThan(workers, 16);
         var results = new FrameMeasures?[paths.Count];
-        var known = stateFile is null ? new Dictionary<(string, long, long), FrameMeasures>() : Load(stateFile);
+        Dictionary<(string, long, long), FrameMeasures> known = stateFile is null
+            ? new Dictionary<(string, long, long), FrameMeasures>() : Load(stateFile);
         int done = 0;
         for (int i = 0; i < paths.Count; i++)
         {
             var file = new FileInfo(paths[i]);
-            if (file.Exists && known.TryGetValue((file.Name, file.Length, file.LastWriteTimeUtc.Ticks), out var old))
+            if (file.Exists
+                && known.TryGetValue((file.Name, file.Length, file.LastWriteTimeUtc.Ticks), out FrameMeasures? old))
             {
                 results[i] = old;
                 progress?.Invoke(new GradingProgress(++done, paths.Count, file.Name));
             }
         }
         var gate = new Lock();
-        using var state = stateFile is null ? null : OpenForAppend(stateFile);
+        using StreamWriter? state = stateFile is null ? null : OpenForAppend(stateFile);
         Parallel.ForEach(Enumerable.Range(0, paths.Count).Where(i => results[i] is null),
             new ParallelOptions { MaxDegreeOfParallelism = workers, CancellationToken = cancel },
             i =>
@@ -52,7 +56,10 @@ public static class GradingRun
                 {
                     results[i] = measured;
                     if (measured.Refusal.Length == 0)
+                    {
                         state?.WriteLine(JsonSerializer.Serialize(new StateLine(Version, measured)));
+                    }
+
                     state?.Flush();
                     progress?.Invoke(new GradingProgress(++done, paths.Count, measured.Name));
                 }
@@ -66,13 +73,22 @@ public static class GradingRun
     {
         var known = new Dictionary<(string, long, long), FrameMeasures>();
         if (!File.Exists(stateFile))
+        {
             return known;
-        foreach (var line in File.ReadLines(stateFile))
+        }
+
+        foreach (string line in File.ReadLines(stateFile))
         {
             try
             {
-                if (JsonSerializer.Deserialize<StateLine>(line) is { Version: Version, Frame: { Name: not null, Refusal: not null } f })
+                if (JsonSerializer.Deserialize<StateLine>(line) is
+                    {
+                        Version: Version,
+                        Frame: { Name: not null, Refusal: not null } f
+                    })
+                {
                     known[(f.Name, f.Bytes, f.ModifiedUtcTicks)] = f;
+                }
             }
             catch (JsonException)
             {
@@ -97,7 +113,10 @@ public static class GradingRun
             stream.Position = stream.Length;
             var writer = new StreamWriter(stream) { NewLine = "\n" };
             if (broken)
+            {
                 writer.WriteLine();
+            }
+
             return writer;
         }
         catch

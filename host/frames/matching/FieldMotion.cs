@@ -1,6 +1,7 @@
 // How one frame's stars lie against another's: the turn of the camera between them as a rotation vector, or without a
 // focal length the plane similarity (shift, turn, scale). Robust: Tukey weights on pair residuals.
-// Air squeezes a field towards the horizon, by more as it sinks. Stars that fill an oblong frame would take part of that
+// Air squeezes a field towards the horizon, by more as it sinks. Stars that fill an oblong frame would take part of
+// that
 // squeeze for a turn (10 arcsec in half an hour, half an arcminute of axis error), so it has two terms of its own.
 // Not here: which star is which (StarMatcher), what a run of motions means (Calibration).
 using Hourhinge.Frames.Stars;
@@ -41,22 +42,28 @@ public sealed record FieldMotion(
     public static FieldMotion? Fit(IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx,
         FieldMotion? start = null) => FitWithRest(pairs, width, height, focalLengthPx, start)?.Motion;
 
-    /// <summary>The same, with what is left of each pair: seen minus predicted, px, not a number for a pair left out.</summary>
+    /// <summary>The same, with what is left of each pair: seen minus predicted, px, not a number for a pair left
+    /// out.</summary>
     internal static (FieldMotion Motion, (double X, double Y)[] Residuals)? FitWithRest(
         IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx, FieldMotion? start)
     {
         if (pairs.Count < 4)
+        {
             return null;
+        }
+
         double cx = (width - 1) / 2.0, cy = (height - 1) / 2.0;
         var m = new Solver(pairs, cx, cy, focalLengthPx, pairs.Count >= PairsForSqueeze ? 6 : 4);
-        var weights = pairs.Select(pair => 1 / Variance(pair)).ToArray();
-        var baseWeights = (double[])weights.Clone();
-        var p = start is null ? new double[6] : new[] { start.ShiftXPx, start.ShiftYPx, start.RotationRad, Math.Log(start.Scale), 0, 0 };
+        double[] weights = pairs.Select(pair => 1 / Variance(pair)).ToArray();
+        double[] baseWeights = (double[])weights.Clone();
+        double[] p = start is null
+            ? new double[6]
+            : new[] { start.ShiftXPx, start.ShiftYPx, start.RotationRad, Math.Log(start.Scale), 0, 0 };
         double spread = 1;
         for (int round = 0; round < Rounds; round++)
         {
             m.Improve(p, weights);
-            var r = m.Residuals(p).Select((v, i) => Math.Sqrt(Square(v) * baseWeights[i])).ToArray();
+            double[] r = m.Residuals(p).Select((v, i) => Math.Sqrt(Square(v) * baseWeights[i])).ToArray();
             spread = Math.Max(Median.Of(r) / 1.1774, 0.3);
             for (int i = 0; i < r.Length; i++)
             {
@@ -66,27 +73,36 @@ public sealed record FieldMotion(
         }
         int used = weights.Count(w => w > 0);
         if (used < 4)
+        {
             return null;
-        var residuals = m.Residuals(p).ToArray();
+        }
+
+        (double X, double Y)[] residuals = m.Residuals(p).ToArray();
         double chi = 0, sum = 0, sx = 0, sy = 0;
         for (int i = 0; i < residuals.Length; i++)
         {
             chi += weights[i] * Square(residuals[i]);
             sum += weights[i] > 0 ? Square(residuals[i]) : 0;
             if (weights[i] <= 0)
+            {
                 residuals[i] = (double.NaN, double.NaN);
+            }
         }
         (sx, sy) = m.Shift(p);
-        var covariance = m.Normal(weights).Inverse() * Math.Max(chi / Math.Max((2 * used) - m.Count, 1), 0.2);
+        Matrix<double> covariance = m.Normal(weights).Inverse()
+            * Math.Max(chi / Math.Max((2 * used) - m.Count, 1), 0.2);
         double shiftSigma = Math.Sqrt(Math.Max(covariance[0, 0], covariance[1, 1]));
-        return (new FieldMotion(sx, sy, p[2], Math.Exp(p[3]), shiftSigma, Math.Sqrt(covariance[2, 2]), used, Math.Sqrt(sum / (2 * used))), residuals);
+        return (new FieldMotion(sx, sy, p[2], Math.Exp(p[3]), shiftSigma, Math.Sqrt(covariance[2, 2]), used,
+            Math.Sqrt(sum / (2 * used))), residuals);
     }
 
     /// <summary>Where a reference point appears in the seen frame.</summary>
     public (double X, double Y) Apply(double x, double y, int width, int height)
     {
-        double dx = x - ((width - 1) / 2.0), dy = y - ((height - 1) / 2.0), c = Scale * Math.Cos(RotationRad), s = Scale * Math.Sin(RotationRad);
-        return (((width - 1) / 2.0) + ShiftXPx + (c * dx) - (s * dy), ((height - 1) / 2.0) + ShiftYPx + (s * dx) + (c * dy));
+        double dx = x - ((width - 1) / 2.0), dy = y
+            - ((height - 1) / 2.0), c = Scale * Math.Cos(RotationRad), s = Scale * Math.Sin(RotationRad);
+        return (((width - 1) / 2.0) + ShiftXPx + (c * dx) - (s * dy),
+            ((height - 1) / 2.0) + ShiftYPx + (s * dx) + (c * dy));
     }
 
     private static double Variance(StarPair p) =>
@@ -106,28 +122,33 @@ public sealed record FieldMotion(
 
         public void Improve(double[] p, double[] weights)
         {
-            var normal = Matrix<double>.Build.Dense(count, count);
-            var right = Vector<double>.Build.Dense(count);
+            Matrix<double> normal = Matrix<double>.Build.Dense(count, count);
+            Vector<double> right = Vector<double>.Build.Dense(count);
             Accumulate(p, weights, normal, right);
             for (int i = 0; i < count; i++)
+            {
                 normal[i, i] += 1e-12 * (normal[i, i] + 1e-12);
-            var step = normal.Solve(right);
+            }
+
+            Vector<double> step = normal.Solve(right);
             for (int i = 0; i < count; i++)
+            {
                 p[i] += double.IsFinite(step[i]) ? step[i] : 0;
+            }
         }
 
         public Matrix<double> Normal(double[] weights)
         {
-            var normal = Matrix<double>.Build.Dense(count, count);
+            Matrix<double> normal = Matrix<double>.Build.Dense(count, count);
             Accumulate(new double[6], weights, normal, Vector<double>.Build.Dense(count));
             return normal;
         }
 
         public IEnumerable<(double X, double Y)> Residuals(double[] p)
         {
-            foreach (var pair in pairs)
+            foreach (StarPair pair in pairs)
             {
-                var (x, y) = Predict(pair.Reference.X - cx, pair.Reference.Y - cy, p);
+                (double x, double y) = Predict(pair.Reference.X - cx, pair.Reference.Y - cy, p);
                 yield return (pair.Seen.X - cx - x, pair.Seen.Y - cy - y);
             }
         }
@@ -145,7 +166,9 @@ public sealed record FieldMotion(
             }
             // Rodrigues' rotation of the line of sight (x, y, f) by the vector (-p1/f, p0/f, p2).
             double rx = -p[1] / f, ry = p[0] / f, rz = p[2], angle = Math.Sqrt((rx * rx) + (ry * ry) + (rz * rz));
-            double a = angle < 1e-9 ? 1 : Math.Sin(angle) / angle, b = angle < 1e-9 ? 0.5 : (1 - Math.Cos(angle)) / (angle * angle);
+            double a = angle < 1e-9 ? 1 : Math.Sin(angle) / angle, b = angle < 1e-9
+                ? 0.5
+                : (1 - Math.Cos(angle)) / (angle * angle);
             double dot = (rx * x) + (ry * y) + (rz * f), cosine = Math.Cos(angle);
             double vx = (x * cosine) + (a * ((ry * f) - (rz * y))) + (b * rx * dot);
             double vy = (y * cosine) + (a * ((rz * x) - (rx * f))) + (b * ry * dot);
@@ -155,20 +178,23 @@ public sealed record FieldMotion(
 
         private void Accumulate(double[] p, double[] weights, Matrix<double> normal, Vector<double> right)
         {
-            var gx = new double[6];
-            var gy = new double[6];
-            var moved = (double[])p.Clone();
+            double[] gx = new double[6];
+            double[] gy = new double[6];
+            double[] moved = (double[])p.Clone();
             for (int n = 0; n < pairs.Count; n++)
             {
                 if (weights[n] <= 0)
+                {
                     continue;
+                }
+
                 double x = pairs[n].Reference.X - cx, y = pairs[n].Reference.Y - cy;
-                var (px, py) = Predict(x, y, p);
+                (double px, double py) = Predict(x, y, p);
                 for (int i = 0; i < count; i++)
                 {
                     double h = i < 2 ? 1e-3 : 1e-7;
                     moved[i] = p[i] + h;
-                    var (qx, qy) = Predict(x, y, moved);
+                    (double qx, double qy) = Predict(x, y, moved);
                     moved[i] = p[i];
                     (gx[i], gy[i]) = ((qx - px) / h, (qy - py) / h);
                 }
@@ -177,7 +203,9 @@ public sealed record FieldMotion(
                 {
                     right[i] += weights[n] * ((gx[i] * ex) + (gy[i] * ey));
                     for (int j = 0; j < count; j++)
+                    {
                         normal[i, j] += weights[n] * ((gx[i] * gx[j]) + (gy[i] * gy[j]));
+                    }
                 }
             }
         }

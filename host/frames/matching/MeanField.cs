@@ -1,5 +1,7 @@
-// The frames of a run against the mean of all of them. Against one frame alone, that frame's own centroid errors stay in
-// every motion, and change as stars leave the picture: a slow drift that is none. So each reference star is put where all
+// The frames of a run against the mean of all of them. Against one frame alone, that frame's own centroid errors stay
+// in
+// every motion, and change as stars leave the picture: a slow drift that is none. So each reference star is put where
+// all
 // frames together see it, and every frame, the reference included, is fitted again.
 using Hourhinge.Frames.Stars;
 
@@ -17,7 +19,10 @@ internal static class MeanField
     public static List<MatchedFrame> Of(List<MatchedFrame> frames, double? focal)
     {
         if (frames.Count < FewestFrames)
+        {
             return frames;
+        }
+
         for (int round = 0; round < Rounds; round++)
         {
             var moves = new Dictionary<Star, (double X, double Y, int Count)>();
@@ -25,19 +30,27 @@ internal static class MeanField
             for (int i = 0; i < frames.Count; i++)
             {
                 if (fitted[i] is not { } fit)
+                {
                     continue;
+                }
                 // Back into the reference frame: turned by the field's turn, over its scale.
-                double c = Math.Cos(fit.Motion.RotationRad) / fit.Motion.Scale, s = Math.Sin(fit.Motion.RotationRad) / fit.Motion.Scale;
+                double c = Math.Cos(fit.Motion.RotationRad) / fit.Motion.Scale, s = Math.Sin(fit.Motion.RotationRad)
+                    / fit.Motion.Scale;
                 for (int k = 0; k < fit.Residuals.Length; k++)
                 {
-                    var (x, y) = fit.Residuals[k];
+                    (double x, double y) = fit.Residuals[k];
                     if (double.IsNaN(x))
+                    {
                         continue;
-                    moves.TryGetValue(frames[i].Pairs[k].Reference, out var sum);
-                    moves[frames[i].Pairs[k].Reference] = (sum.X + (c * x) + (s * y), sum.Y + (c * y) - (s * x), sum.Count + 1);
+                    }
+
+                    moves.TryGetValue(frames[i].Pairs[k].Reference, out (double X, double Y, int Count) sum);
+                    moves[frames[i].Pairs[k].Reference] =
+                        (sum.X + (c * x) + (s * y), sum.Y + (c * y) - (s * x), sum.Count + 1);
                 }
             }
-            Star Moved(Star star) => moves.TryGetValue(star, out var m) ? star with { X = star.X + (m.X / m.Count), Y = star.Y + (m.Y / m.Count) } : star;
+            Star Moved(Star star) => moves.TryGetValue(star, out (double X, double Y, int Count) m)
+                ? star with { X = star.X + (m.X / m.Count), Y = star.Y + (m.Y / m.Count) } : star;
             frames = frames.Select((f, i) => f with
             {
                 Motion = fitted[i]?.Motion ?? f.Motion,

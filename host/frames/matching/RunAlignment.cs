@@ -1,4 +1,5 @@
-// A run of frames put in order of time and laid over one reference frame, with everything unusable named: clouds, aircraft
+// A run of frames put in order of time and laid over one reference frame, with everything unusable named: clouds,
+// aircraft
 // trails, a bump of the tripod, another lens, another night, no match. Works on star lists; files are read elsewhere.
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
@@ -31,11 +32,14 @@ public sealed record FrameNote(string Name, string Reason, bool LeftOut);
 /// <param name="WidthPx">Columns of the frames.</param>
 /// <param name="HeightPx">Rows of the frames.</param>
 public sealed record RunAlignment(
-    IReadOnlyList<AlignedFrame> Frames, IReadOnlyList<FrameNote> Notes, DateTime ReferenceUtc = default, DateTime NightStartUtc = default,
+    IReadOnlyList<AlignedFrame> Frames, IReadOnlyList<FrameNote> Notes, DateTime ReferenceUtc = default,
+        DateTime NightStartUtc = default,
     int WidthPx = 0, int HeightPx = 0)
 {
     /// <summary>The reference frame's time on the clock of <see cref="DriftSample.Of"/>, s.</summary>
-    public double ReferenceSeconds => Frames.Count == 0 ? 0 : (ReferenceUtc - Frames[0].Info.MidUtc!.Value).TotalSeconds;
+    public double ReferenceSeconds => Frames.Count == 0
+        ? 0
+        : (ReferenceUtc - Frames[0].Info.MidUtc!.Value).TotalSeconds;
 
     private static readonly TimeSpan _nightGap = TimeSpan.FromHours(6);
 
@@ -43,8 +47,11 @@ public sealed record RunAlignment(
     private const double ScaleTolerance = 0.003;
     private const int FewestInSegment = 4;
 
-    /// <summary>How much later than the first frame of its night, clouded or not, the first usable one began, s.</summary>
-    public double FirstLateSeconds => Frames.Count == 0 ? 0 : (Frames[0].Info.StartUtc!.Value - NightStartUtc).TotalSeconds;
+    /// <summary>How much later than the first frame of its night, clouded or not, the first usable one began,
+    /// s.</summary>
+    public double FirstLateSeconds => Frames.Count == 0
+        ? 0
+        : (Frames[0].Info.StartUtc!.Value - NightStartUtc).TotalSeconds;
 
     /// <summary>Aligns a run.</summary>
     /// <param name="frames">Frames in any order.</param>
@@ -52,22 +59,33 @@ public sealed record RunAlignment(
     public static RunAlignment Of(IReadOnlyList<RunFrame> frames, double? focalLengthPx)
     {
         var notes = new List<FrameNote>();
-        var timed = frames.Where(f => f.Info.MidUtc is not null).OrderBy(f => f.Info.MidUtc).ThenBy(f => f.Info.Name, StringComparer.Ordinal).ToList();
-        foreach (var f in frames.Where(f => f.Info.MidUtc is null))
+        var timed = frames.Where(f => f.Info.MidUtc is not null).OrderBy(f => f.Info.MidUtc)
+            .ThenBy(f => f.Info.Name, StringComparer.Ordinal).ToList();
+        foreach (RunFrame? f in frames.Where(f => f.Info.MidUtc is null))
+        {
             notes.Add(new FrameNote(f.Info.Name, "has no time in its file; give one or leave it out.", true));
+        }
+
         NoteWrongOrder(frames, notes);
         timed = KeepLongestNight(timed, notes);
         DateTime nightStart = timed.Count > 0 ? timed[0].Info.StartUtc!.Value : default;
         timed = KeepCommonSize(timed, notes);
-        foreach (var f in timed)
+        foreach (RunFrame? f in timed)
+        {
             NotePlanes(f, notes);
+        }
+
         if (timed.Count == 0)
+        {
             return new RunAlignment(Array.Empty<AlignedFrame>(), notes);
+        }
 
         // The frame with the most stars near the middle of the run: half the drift to either side.
         int middle = Enumerable.Range(0, timed.Count).OrderByDescending(i =>
-            Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count))).First();
-        var aligned = MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes), focalLengthPx);
+            Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count)))
+            .First();
+        List<MatchedFrame> aligned =
+            MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes), focalLengthPx);
         return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, nightStart,
             timed[middle].Field.Width, timed[middle].Field.Height);
     }
@@ -76,18 +94,20 @@ public sealed record RunAlignment(
     {
         double clear = ClearCount(timed);
         bool Cloudy(RunFrame f) => f.Field.TooMuch || f.Field.StarCount < 0.35 * clear;
-        var reference = timed[middle];
+        RunFrame reference = timed[middle];
         var found = new List<MatchedFrame>
         {
-            new(reference, new FieldMotion(0, 0, 0, 1, 0.005, 1e-6, reference.Field.Stars.Count, 0), reference.Field.Stars.Select(s => new StarPair(s, s)).ToList()),
+            new(reference, new FieldMotion(0, 0, 0, 1, 0.005, 1e-6, reference.Field.Stars.Count, 0),
+                reference.Field.Stars.Select(s => new StarPair(s, s)).ToList()),
         };
         foreach (int way in new[] { 1, -1 })
         {
             FieldMotion? last = null;
             for (int i = middle + way; i >= 0 && i < timed.Count; i += way)
             {
-                var f = timed[i];
-                var match = StarMatcher.Match(reference.Field, f.Field, focal, last);
+                RunFrame f = timed[i];
+                (IReadOnlyList<StarPair> Pairs, FieldMotion Motion)? match =
+                    StarMatcher.Match(reference.Field, f.Field, focal, last);
                 bool sameLens = match is null || Math.Abs(match.Value.Motion.Scale - 1) < ScaleTolerance;
                 // A longer lens shows fewer stars too: its scale tells it from a cloud.
                 if (Cloudy(f) && sameLens)
@@ -110,12 +130,18 @@ public sealed record RunAlignment(
 
     private static string CloudReason(RunFrame f, double clear) => f.Field.TooMuch
         ? "is lit all over (daylight, dew or a lamp); left out."
-        : FormattableString.Invariant($"clouds: {f.Field.StarCount} stars where clear frames have {clear:0}; left out.");
+        : FormattableString.Invariant(
+            $"clouds: {f.Field.StarCount} stars where clear frames have {clear:0}; left out.");
 
     private static string NoMatchReason(RunFrame reference, RunFrame f)
     {
-        if (f.Info.FocalLengthMm is { } mm && reference.Info.FocalLengthMm is { } other && Math.Abs((mm / other) - 1) > 0.01)
-            return FormattableString.Invariant($"lens changed: {mm:0.#} mm where the run has {other:0.#} mm; left out.");
+        if (f.Info.FocalLengthMm is { } mm && reference.Info.FocalLengthMm is { } other
+            && Math.Abs((mm / other) - 1) > 0.01)
+        {
+            return FormattableString.Invariant(
+                $"lens changed: {mm:0.#} mm where the run has {other:0.#} mm; left out.");
+        }
+
         return f.Field.Stars.Count < 6
             ? FormattableString.Invariant($"only {f.Field.Stars.Count} stars found: too few to match; left out.")
             : "its stars do not match the run's: another field, another lens or another night; left out.";
@@ -126,30 +152,50 @@ public sealed record RunAlignment(
         for (int i = 1; i < frames.Count; i++)
         {
             if (frames[i].Info.MidUtc < frames[i - 1].Info.MidUtc)
-                notes.Add(new FrameNote(frames[i].Info.Name, $"was taken before {frames[i - 1].Info.Name}, which it follows by name; the frames are sorted by time.", false));
+            {
+                notes.Add(new FrameNote(frames[i].Info.Name,
+                    $"was taken before {frames[i - 1].Info.Name}, which it follows by name; the frames are sorted "
+                    + "by time.", false));
+            }
         }
     }
 
     private static List<RunFrame> KeepLongestNight(List<RunFrame> timed, List<FrameNote> notes)
     {
         var nights = new List<List<RunFrame>>();
-        foreach (var f in timed)
+        foreach (RunFrame f in timed)
         {
             if (nights.Count == 0 || f.Info.MidUtc - nights[^1][^1].Info.MidUtc > _nightGap)
+            {
                 nights.Add(new List<RunFrame>());
+            }
+
             nights[^1].Add(f);
         }
-        var kept = nights.OrderByDescending(n => n.Count).FirstOrDefault() ?? new List<RunFrame>();
-        foreach (var f in nights.Where(n => !ReferenceEquals(n, kept)).SelectMany(n => n))
-            notes.Add(new FrameNote(f.Info.Name, FormattableString.Invariant($"is from another night ({f.Info.MidUtc:yyyy-MM-dd HH:mm} UTC); left out."), true));
+        List<RunFrame> kept = nights.OrderByDescending(n => n.Count).FirstOrDefault() ?? new List<RunFrame>();
+        foreach (RunFrame? f in nights.Where(n => !ReferenceEquals(n, kept)).SelectMany(n => n))
+        {
+            notes.Add(
+                new FrameNote(f.Info.Name,
+                    FormattableString.Invariant(
+                        $"is from another night ({f.Info.MidUtc:yyyy-MM-dd HH:mm} UTC); left out."), true));
+        }
+
         return kept;
     }
 
     private static List<RunFrame> KeepCommonSize(List<RunFrame> timed, List<FrameNote> notes)
     {
-        var size = timed.GroupBy(f => (f.Field.Width, f.Field.Height)).OrderByDescending(g => g.Count()).FirstOrDefault()?.Key;
-        foreach (var f in timed.Where(f => (f.Field.Width, f.Field.Height) != size))
-            notes.Add(new FrameNote(f.Info.Name, $"is {f.Field.Width} by {f.Field.Height} pixels where the run has {size!.Value.Width} by {size.Value.Height}; left out.", true));
+        (int Width, int Height)? size = timed.GroupBy(f => (f.Field.Width, f.Field.Height))
+            .OrderByDescending(g => g.Count()).FirstOrDefault()?.Key;
+        foreach (RunFrame? f in timed.Where(f => (f.Field.Width, f.Field.Height) != size))
+        {
+            notes.Add(
+                new FrameNote(f.Info.Name,
+                    $"is {f.Field.Width} by {f.Field.Height} pixels where the run has {size!.Value.Width} by "
+                    + $"{size.Value.Height}; left out.", true));
+        }
+
         return timed.Where(f => (f.Field.Width, f.Field.Height) == size).ToList();
     }
 
@@ -163,25 +209,39 @@ public sealed record RunAlignment(
     private static void NotePlanes(RunFrame f, List<FrameNote> notes)
     {
         // In a tracked frame the stars are points: a long streak is none of them.
-        var streak = f.Field.Streaks.Count > 0 ? f.Field.Streaks[0] : default;
+        Streak streak = f.Field.Streaks.Count > 0 ? f.Field.Streaks[0] : default;
         if (streak.LengthPx > 60 && f.Field.Stars.Count > 20 && f.Field.Streaks.Count(s => s.LengthPx > 60) <= 5)
-            notes.Add(new FrameNote(f.Info.Name, FormattableString.Invariant($"an aircraft's or satellite's trail of {streak.LengthPx:0} pixels is left out; the rest of the frame is used."), false));
+        {
+            notes.Add(
+                new FrameNote(f.Info.Name,
+                    $"an aircraft's or satellite's trail of {streak.LengthPx:0} pixels is left out; the rest of "
+                        + "the frame is used.", false));
+        }
     }
 
     private static List<MatchedFrame> KeepCommonLens(
         List<MatchedFrame> aligned, List<RunFrame> timed, List<FrameNote> notes)
     {
         var groups = new List<List<MatchedFrame>>();
-        foreach (var a in aligned)
+        foreach (MatchedFrame a in aligned)
         {
-            var home = groups.Find(g => Math.Abs((a.Motion.Scale / g[0].Motion.Scale) - 1) < ScaleTolerance);
+            List<MatchedFrame>? home =
+                groups.Find(g => Math.Abs((a.Motion.Scale / g[0].Motion.Scale) - 1) < ScaleTolerance);
             if (home is null)
+            {
                 groups.Add(home = new List<MatchedFrame>());
+            }
+
             home.Add(a);
         }
-        var kept = groups.MaxBy(g => g.Count) ?? aligned;
-        foreach (var a in aligned.Where(a => !kept.Contains(a)))
-            notes.Add(new FrameNote(a.Frame.Info.Name, FormattableString.Invariant($"lens changed: its picture is {100 * ((a.Motion.Scale / kept[0].Motion.Scale) - 1):+0.0;-0.0} % larger than most of the {timed.Count} frames'; left out."), true));
+        List<MatchedFrame> kept = groups.MaxBy(g => g.Count) ?? aligned;
+        foreach (MatchedFrame? a in aligned.Where(a => !kept.Contains(a)))
+        {
+            notes.Add(new FrameNote(a.Frame.Info.Name,
+                $"lens changed: its picture is {100 * ((a.Motion.Scale / kept[0].Motion.Scale) - 1):+0.0;-0.0} "
+                + $"% larger than most of the {timed.Count} frames'; left out.", true));
+        }
+
         return kept;
     }
 
@@ -189,19 +249,25 @@ public sealed record RunAlignment(
     {
         var result = new List<AlignedFrame>();
         if (run.Count == 0)
+        {
             return result;
+        }
+
         var rates = new List<(double X, double Y)>();
         for (int i = 1; i < run.Count; i++)
         {
-            double dt = Math.Max((run[i].Frame.Info.MidUtc!.Value - run[i - 1].Frame.Info.MidUtc!.Value).TotalSeconds, 0.5);
-            rates.Add(((run[i].Motion.ShiftXPx - run[i - 1].Motion.ShiftXPx) / dt, (run[i].Motion.ShiftYPx - run[i - 1].Motion.ShiftYPx) / dt));
+            double dt =
+                Math.Max((run[i].Frame.Info.MidUtc!.Value - run[i - 1].Frame.Info.MidUtc!.Value).TotalSeconds, 0.5);
+            rates.Add(((run[i].Motion.ShiftXPx - run[i - 1].Motion.ShiftXPx) / dt,
+                (run[i].Motion.ShiftYPx - run[i - 1].Motion.ShiftYPx) / dt));
         }
         double mx = Median.Of(rates.Select(r => r.X)), my = Median.Of(rates.Select(r => r.Y));
         // Step left over after the common drift; the thread's periodic error moves stars a little from frame to frame.
         var jumps = new List<double>();
         for (int i = 1; i < run.Count; i++)
         {
-            double dt = Math.Max((run[i].Frame.Info.MidUtc!.Value - run[i - 1].Frame.Info.MidUtc!.Value).TotalSeconds, 0.5);
+            double dt =
+                Math.Max((run[i].Frame.Info.MidUtc!.Value - run[i - 1].Frame.Info.MidUtc!.Value).TotalSeconds, 0.5);
             jumps.Add(Math.Sqrt(Math.Pow((rates[i - 1].X - mx) * dt, 2) + Math.Pow((rates[i - 1].Y - my) * dt, 2)));
         }
         double limit = Math.Max(4, 8 * Median.Of(jumps));
@@ -211,7 +277,9 @@ public sealed record RunAlignment(
             if (i > 0 && jumps[i - 1] > limit)
             {
                 segment++;
-                notes.Add(new FrameNote(run[i].Frame.Info.Name, FormattableString.Invariant($"bump: the field jumped {jumps[i - 1]:0.0} pixels since the frame before; each side is fitted with its own start and its own axis, and the last one's axis is told."), false));
+                notes.Add(new FrameNote(run[i].Frame.Info.Name,
+                    $"bump: the field jumped {jumps[i - 1]:0.0} pixels since the frame before; each side is "
+                        + "fitted with its own start and its own axis, and the last one's axis is told.", false));
             }
             result.Add(new AlignedFrame(run[i].Frame.Info, run[i].Motion, segment));
         }
@@ -223,9 +291,17 @@ public sealed record RunAlignment(
     {
         var sizes = run.GroupBy(f => f.Segment).ToDictionary(g => g.Key, g => g.Count());
         if (sizes.Values.Max() < FewestInSegment)
+        {
             return run;
-        foreach (var f in run.Where(f => sizes[f.Segment] < FewestInSegment))
-            notes.Add(new FrameNote(f.Info.Name, FormattableString.Invariant($"stands between bumps with only {sizes[f.Segment]} frames, too few to fit; left out."), true));
+        }
+
+        foreach (AlignedFrame? f in run.Where(f => sizes[f.Segment] < FewestInSegment))
+        {
+            notes.Add(
+                new FrameNote(f.Info.Name, FormattableString.Invariant(
+                    $"stands between bumps with only {sizes[f.Segment]} frames, too few to fit; left out."), true));
+        }
+
         return run.Where(f => sizes[f.Segment] >= FewestInSegment).ToList();
     }
 }

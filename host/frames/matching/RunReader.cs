@@ -22,25 +22,33 @@ public sealed record RunRead(IReadOnlyList<RunFrame> Frames, IReadOnlyList<Frame
         ArgumentOutOfRangeException.ThrowIfLessThan(workers, 1);
         ArgumentOutOfRangeException.ThrowIfGreaterThan(workers, 16);
         var frames = new RunFrame?[paths.Count];
-        var refusals = new string[paths.Count];
+        string[] refusals = new string[paths.Count];
         var gate = new Lock();
         int done = 0;
-        Parallel.For(0, paths.Count, new ParallelOptions { MaxDegreeOfParallelism = workers, CancellationToken = cancel }, i =>
+        Parallel.For(0, paths.Count,
+            new ParallelOptions { MaxDegreeOfParallelism = workers, CancellationToken = cancel }, i =>
         {
-            if (FrameReader.TryRead(paths[i], overrides, out var frame, out refusals[i]))
+            if (FrameReader.TryRead(paths[i], overrides, out Frame? frame, out refusals[i]))
             {
                 using (frame)
+                {
                     frames[i] = new RunFrame(frame.Info, StarFinder.Find(frame.Image, options));
+                }
             }
             lock (gate)
+            {
                 progress?.Invoke(new GradingProgress(++done, paths.Count, Path.GetFileName(paths[i])));
+            }
         });
         var refused = Enumerable.Range(0, paths.Count).Where(i => frames[i] is null)
-            .Select(i => new FrameNote(Path.GetFileName(paths[i]), WithoutName(refusals[i], Path.GetFileName(paths[i])), true)).ToList();
+            .Select(i => new FrameNote(Path.GetFileName(paths[i]), WithoutName(refusals[i], Path.GetFileName(paths[i])),
+                true)).ToList();
         return new RunRead(frames.OfType<RunFrame>().ToList(), refused);
     }
 
     // A note tells the name beside the reason.
     private static string WithoutName(string refusal, string name) =>
-        (refusal.StartsWith($"{name}: ", StringComparison.Ordinal) ? refusal[(name.Length + 2)..] : refusal).TrimEnd('.') + "; left out.";
+        (refusal.StartsWith($"{name}: ", StringComparison.Ordinal)
+            ? refusal[(name.Length + 2)..]
+            : refusal).TrimEnd('.') + "; left out.";
 }

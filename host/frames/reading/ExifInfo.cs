@@ -13,32 +13,45 @@ internal static class ExifInfo
 
     public static FrameInfo Read(Stream stream, string name, FrameOverrides overrides)
     {
-        var all = ImageMetadataReader.ReadMetadata(stream);
+        IReadOnlyList<MetaDirectory> all = ImageMetadataReader.ReadMetadata(stream);
         var exif = all.OfType<ExifDirectoryBase>().Where(d => d is not ExifThumbnailDirectory).ToList();
         double? exposure = overrides.ExposureSeconds ?? Number(exif, ExifDirectoryBase.TagExposureTime);
         if (exposure is <= 0)
-            throw new FrameRefusedException($"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
-        var (start, resolution) = Start(exif, overrides);
+        {
+            throw new FrameRefusedException(
+                $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
+        }
+
+        (DateTime? start, double resolution) = Start(exif, overrides);
         return new FrameInfo(name, start, resolution, exposure,
             Number(exif, ExifDirectoryBase.TagFocalLength), PixelPitchMicron(exif));
     }
 
     private static (DateTime? Start, double Resolution) Start(List<ExifDirectoryBase> exif, FrameOverrides overrides)
     {
-        var text = Text(exif, ExifDirectoryBase.TagDateTimeOriginal);
-        if (string.IsNullOrWhiteSpace(text) || text.StartsWith("0000", StringComparison.Ordinal) || text.StartsWith("    ", StringComparison.Ordinal))
+        string? text = Text(exif, ExifDirectoryBase.TagDateTimeOriginal);
+        if (string.IsNullOrWhiteSpace(text) || text.StartsWith("0000", StringComparison.Ordinal)
+            || text.StartsWith("    ", StringComparison.Ordinal))
+        {
             return (null, 1);
-        if (!DateTime.TryParseExact(text.Trim(), "yyyy:MM:dd HH:mm:ss", CultureInfo.InvariantCulture, DateTimeStyles.None, out var local))
+        }
+
+        if (!DateTime.TryParseExact(text.Trim(), "yyyy:MM:dd HH:mm:ss", CultureInfo.InvariantCulture,
+            DateTimeStyles.None, out DateTime local))
+        {
             throw new FrameRefusedException($"the Exif time '{text}' is not of the form 2025:01:31 21:15:00.");
+        }
+
         double resolution = 1;
-        var part = Text(exif, ExifDirectoryBase.TagSubsecondTimeOriginal)?.Trim('\0', ' ');
+        string? part = Text(exif, ExifDirectoryBase.TagSubsecondTimeOriginal)?.Trim('\0', ' ');
         if (!string.IsNullOrEmpty(part) && part.All(char.IsAsciiDigit) && part.Length <= 9)
         {
             local = local.AddSeconds(double.Parse("0." + part, CultureInfo.InvariantCulture));
             resolution = Math.Pow(10, -part.Length);
         }
-        var zone = Zone(Text(exif, ExifDirectoryBase.TagTimeZoneOriginal)) ?? overrides.ZoneOffset ?? TimeSpan.Zero;
-        var utc = DateTime.SpecifyKind(local - zone, DateTimeKind.Utc).AddSeconds(-overrides.ClockOffsetSeconds);
+        TimeSpan zone = Zone(Text(exif, ExifDirectoryBase.TagTimeZoneOriginal)) ?? overrides.ZoneOffset
+            ?? TimeSpan.Zero;
+        DateTime utc = DateTime.SpecifyKind(local - zone, DateTimeKind.Utc).AddSeconds(-overrides.ClockOffsetSeconds);
         return (utc, resolution);
     }
 
@@ -46,12 +59,22 @@ internal static class ExifInfo
     {
         text = text?.Trim('\0', ' ');
         if (string.IsNullOrEmpty(text) || text.Contains(' ', StringComparison.Ordinal))
+        {
             return null;
+        }
+
         if (text == "Z")
+        {
             return TimeSpan.Zero;
+        }
+
         if (text.Length == 6 && text[0] is '+' or '-'
-            && TimeSpan.TryParseExact(text[1..], "hh\\:mm", CultureInfo.InvariantCulture, out var size) && size < TimeSpan.FromHours(15))
+            && TimeSpan.TryParseExact(text[1..], "hh\\:mm", CultureInfo.InvariantCulture, out TimeSpan size)
+            && size < TimeSpan.FromHours(15))
+        {
             return text[0] == '-' ? -size : size;
+        }
+
         throw new FrameRefusedException($"the Exif zone '{text}' is not of the form +01:00.");
     }
 
@@ -59,7 +82,10 @@ internal static class ExifInfo
     private static double? PixelPitchMicron(List<ExifDirectoryBase> exif)
     {
         if (Number(exif, ExifDirectoryBase.TagFocalPlaneXResolution) is not ({ } density and > 0))
+        {
             return null;
+        }
+
         double unitMm = Number(exif, ExifDirectoryBase.TagFocalPlaneResolutionUnit) switch
         {
             3 => 10,
@@ -76,7 +102,9 @@ internal static class ExifInfo
         foreach (MetaDirectory d in exif)
         {
             if (d.TryGetDouble(tag, out double value) && double.IsFinite(value))
+            {
                 return value;
+            }
         }
         return null;
     }
@@ -86,7 +114,9 @@ internal static class ExifInfo
         foreach (MetaDirectory d in exif)
         {
             if (d.GetString(tag) is { Length: > 0 } text)
+            {
                 return text;
+            }
         }
         return null;
     }

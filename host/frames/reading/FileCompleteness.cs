@@ -17,13 +17,25 @@ internal static class FileCompleteness
     public static FileKind KindOf(ReadOnlySpan<byte> first)
     {
         if (first.StartsWith("SIMPLE  ="u8))
+        {
             return FileKind.Fits;
+        }
+
         if (first.StartsWith(new byte[] { 0xff, 0xd8, 0xff }))
+        {
             return FileKind.Jpeg;
+        }
+
         if (first.StartsWith(new byte[] { 0x89, (byte)'P', (byte)'N', (byte)'G', 13, 10, 26, 10 }))
+        {
             return FileKind.Png;
+        }
+
         if (first.StartsWith("II*\0"u8) || first.StartsWith("MM\0*"u8))
+        {
             return FileKind.Tiff;
+        }
+
         throw new FrameRefusedException(first.Length == 0
             ? "the file is empty."
             : "not a JPEG, PNG, TIFF or FITS file by its first bytes.");
@@ -42,28 +54,38 @@ internal static class FileCompleteness
         };
         stream.Position = 0;
         if (!whole)
+        {
             throw new FrameRefusedException($"truncated: the {kind} file ends before its picture does.");
+        }
     }
 
     // The picture's own end marker, FF D9, cannot occur inside entropy-coded data (ISO/IEC 10918-1, B.1.1.2),
     // but an Exif thumbnail has one too: skip the segments before the first scan.
     private static bool JpegEnds(FileStream stream)
     {
-        var head = new byte[4];
+        byte[] head = new byte[4];
         stream.Position = 2;
         while (true)
         {
             if (stream.ReadAtLeast(head, 4, false) < 4 || head[0] != 0xff)
+            {
                 return false;
+            }
+
             long next = stream.Position - 2 + BinaryPrimitives.ReadUInt16BigEndian(head.AsSpan(2));
             if (next > stream.Length)
+            {
                 return false;
+            }
+
             stream.Position = next;
             if (head[1] == 0xda)
+            {
                 break;
+            }
         }
         long scan = stream.Position;
-        var tail = new byte[(int)Math.Min(1 << 16, stream.Length - scan)];
+        byte[] tail = new byte[(int)Math.Min(1 << 16, stream.Length - scan)];
         stream.Position = stream.Length - tail.Length;
         stream.ReadExactly(tail);
         return tail.AsSpan().LastIndexOf(new byte[] { 0xff, 0xd9 }) >= 0;
@@ -71,15 +93,21 @@ internal static class FileCompleteness
 
     private static bool PngEnds(FileStream stream)
     {
-        var head = new byte[8];
+        byte[] head = new byte[8];
         stream.Position = 8;
         while (stream.ReadAtLeast(head, 8, false) == 8)
         {
             long next = stream.Position + BinaryPrimitives.ReadUInt32BigEndian(head) + 4;
             if (next > stream.Length)
+            {
                 return false;
+            }
+
             if (head.AsSpan(4).SequenceEqual("IEND"u8))
+            {
                 return true;
+            }
+
             stream.Position = next;
         }
         return false;
@@ -92,11 +120,17 @@ internal static class FileCompleteness
         stream.Position = 4;
         long directory = Word(stream, 4, little);
         if (directory + 2 > stream.Length)
+        {
             return false;
+        }
+
         stream.Position = directory;
         int entries = (int)Word(stream, 2, little);
         if (directory + 2 + (entries * 12L) > stream.Length)
+        {
             return false;
+        }
+
         var offsets = new List<long>();
         var lengths = new List<long>();
         for (int i = 0; i < entries; i++)
@@ -106,19 +140,32 @@ internal static class FileCompleteness
             long type = Word(stream, 2, little);
             long count = Word(stream, 4, little);
             if (tag is not (273 or 279 or 324 or 325))
+            {
                 continue;
+            }
+
             int size = type == 3 ? 2 : 4;
             if (count * size > 4)
+            {
                 stream.Position = Word(stream, 4, little);
+            }
+
             if (count > 1_000_000 || stream.Position + (count * size) > stream.Length)
+            {
                 return false;
+            }
+
             for (long k = 0; k < count; k++)
+            {
                 (tag is 273 or 324 ? offsets : lengths).Add(Word(stream, size, little));
+            }
         }
         for (int i = 0; i < Math.Min(offsets.Count, lengths.Count); i++)
         {
             if (offsets[i] + lengths[i] > stream.Length)
+            {
                 return false;
+            }
         }
         return offsets.Count > 0;
     }

@@ -20,42 +20,76 @@ public static class FitsReader
     {
         var header = FitsHeader.Read(stream);
         if (header.Text("SIMPLE") != "T")
+        {
             throw new FrameRefusedException("FITS keyword SIMPLE is not T: the file does not follow the standard.");
+        }
+
         int bits = header.Whole("BITPIX", -64, 64);
         if (bits is not (16 or -32))
-            throw new FrameRefusedException($"FITS keyword BITPIX is {bits}; 16 (integers) and -32 (floats) can be read here.");
+        {
+            throw new FrameRefusedException(
+                $"FITS keyword BITPIX is {bits}; 16 (integers) and -32 (floats) can be read here.");
+        }
+
         int axes = header.Whole("NAXIS", 0, 999);
         if (axes != 2)
-            throw new FrameRefusedException($"FITS keyword NAXIS is {axes}; an image of 2 axes in the primary part can be read here.");
+        {
+            throw new FrameRefusedException(
+                $"FITS keyword NAXIS is {axes}; an image of 2 axes in the primary part can be read here.");
+        }
+
         int width = header.Whole("NAXIS1", 1, LargestAxis);
         int height = header.Whole("NAXIS2", 1, LargestAxis);
         double zero = header.Number("BZERO") ?? 0;
         double scale = header.Number("BSCALE") ?? 1;
         if (scale == 0)
+        {
             throw new FrameRefusedException("FITS keyword BSCALE is 0; the pixels would all be equal.");
+        }
+
         long pixelBytes = (long)width * height * (Math.Abs(bits) / 8);
         if (pixelBytes > 4L * 268_435_456)
-            throw new FrameRefusedException($"the image is {width} by {height}; up to 268 megapixels can be read here.");
+        {
+            throw new FrameRefusedException(
+                $"the image is {width} by {height}; up to 268 megapixels can be read here.");
+        }
+
         if (stream.CanSeek && stream.Length - stream.Position < pixelBytes)
-            throw new FrameRefusedException($"truncated: {stream.Length - stream.Position} bytes of pixels where {width} by {height} needs {pixelBytes}.");
+        {
+            throw new FrameRefusedException(
+                $"truncated: {stream.Length - stream.Position} bytes of pixels where {width} by {height} needs "
+                + $"{pixelBytes}.");
+        }
 
         bool counts = bits == 16 && zero == UnsignedZero && scale == 1 && header.Text("BLANK") is null;
-        var image = counts ? FrameImage.NewCounts(width, height) : FrameImage.NewValues(width, height);
+        FrameImage image = counts ? FrameImage.NewCounts(width, height) : FrameImage.NewValues(width, height);
         try
         {
             if (counts)
+            {
                 ReadCounts(stream, image);
+            }
             else if (bits == 16)
-                ReadIntegers(stream, image, zero, scale, header.Text("BLANK") is null ? null : header.Whole("BLANK", short.MinValue, short.MaxValue));
+            {
+                ReadIntegers(stream, image, zero, scale, header.Text("BLANK") is null
+                    ? null
+                    : header.Whole("BLANK", short.MinValue, short.MaxValue));
+            }
             else
+            {
                 ReadFloats(stream, image, zero, scale);
+            }
+
             return (header, image);
         }
         catch (Exception e)
         {
             image.Dispose();
             if (e is EndOfStreamException)
+            {
                 throw new FrameRefusedException($"truncated: the pixels end before row {height}.", e);
+            }
+
             throw;
         }
     }
@@ -66,15 +100,18 @@ public static class FitsReader
     /// <param name="extra">Adds further cards (DATE-OBS, EXPTIME...) after the mandatory ones.</param>
     public static void Write(Stream stream, FrameImage image, Action<FitsHeader>? extra = null)
     {
-        var header = new FitsHeader().Add("SIMPLE", true).Add("BITPIX", image.HoldsCounts ? 16 : -32)
+        FitsHeader header = new FitsHeader().Add("SIMPLE", true).Add("BITPIX", image.HoldsCounts ? 16 : -32)
             .Add("NAXIS", 2).Add("NAXIS1", image.Width).Add("NAXIS2", image.Height);
         if (image.HoldsCounts)
+        {
             header.Add("BSCALE", 1).Add("BZERO", UnsignedZero);
+        }
+
         extra?.Invoke(header);
         stream.Write(header.ToBytes());
         long written = 0;
-        var words = new ushort[image.Width];
-        var longs = new uint[image.Width];
+        ushort[] words = new ushort[image.Width];
+        uint[] longs = new uint[image.Width];
         for (int y = 0; y < image.Height; y++)
         {
             Span<byte> row;
@@ -96,7 +133,9 @@ public static class FitsReader
         }
         int tail = (int)(written % FitsHeader.BlockBytes);
         if (tail > 0)
+        {
             stream.Write(new byte[FitsHeader.BlockBytes - tail]);
+        }
     }
 
     /// <summary>The header's facts: DATE-BEG or DATE-OBS (start of exposure), else DATE-AVG (its middle); EXPTIME or
@@ -106,7 +145,11 @@ public static class FitsReader
     {
         double? exposure = overrides.ExposureSeconds ?? header.Number("EXPTIME") ?? header.Number("XPOSURE");
         if (exposure is <= 0)
-            throw new FrameRefusedException($"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
+        {
+            throw new FrameRefusedException(
+                $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
+        }
+
         string? middle = null;
         string? text = header.Text("DATE-BEG") ?? header.Text("DATE-OBS") ?? (middle = header.Text("DATE-AVG"));
         DateTime? start = null;
@@ -115,10 +158,16 @@ public static class FitsReader
         {
             // FITS 4.0, 9.1: CCYY-MM-DD[Thh:mm:ss[.s...]]
             if (!DateTime.TryParseExact(text.TrimEnd('Z'), _dateForms, CultureInfo.InvariantCulture,
-                DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out var stamp))
+                DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out DateTime stamp))
+            {
                 throw new FrameRefusedException($"the FITS date '{text}' is not of the form 2025-01-31T21:15:00.5.");
+            }
+
             if (text.Length <= 10)
+            {
                 throw new FrameRefusedException($"the FITS date '{text}' has no time of day.");
+            }
+
             int dot = text.IndexOf('.', StringComparison.Ordinal);
             resolution = dot < 0 ? 1 : Math.Pow(10, -(text.TrimEnd('Z').Length - dot - 1));
             start = stamp.AddSeconds(-ScaleMinusUtc(header, stamp) - overrides.ClockOffsetSeconds
@@ -135,21 +184,31 @@ public static class FitsReader
     private static double ScaleMinusUtc(FitsHeader header, DateTime stamp)
     {
         // TAI - UTC has been 37 s since 2017-01-01 (IERS Bulletin C 52); older frames in TAI or TT are refused.
-        var system = header.Text("TIMESYS") ?? "UTC";
+        string system = header.Text("TIMESYS") ?? "UTC";
         if (system is "UTC" or "UT" or "UT1" or "GMT")
+        {
             return 0;
+        }
+
         if (stamp.Year >= 2017 && system is "TAI" or "IAT")
+        {
             return 37;
+        }
+
         if (stamp.Year >= 2017 && system is "TT" or "TDT")
+        {
             return 69.184;
-        throw new FrameRefusedException($"FITS keyword TIMESYS is '{system}' in {stamp.Year}; UTC, and TAI or TT from 2017, can be read here.");
+        }
+
+        throw new FrameRefusedException(
+            $"FITS keyword TIMESYS is '{system}' in {stamp.Year}; UTC, and TAI or TT from 2017, can be read here.");
     }
 
     private static void ReadCounts(Stream stream, FrameImage image)
     {
         for (int y = 0; y < image.Height; y++)
         {
-            var row = image.CountsRow(y);
+            Span<ushort> row = image.CountsRow(y);
             stream.ReadExactly(MemoryMarshal.AsBytes(row));
             BinaryPrimitives.ReverseEndianness(row, row);
             FlipTopBit(row);
@@ -162,21 +221,28 @@ public static class FitsReader
         var top = new Vector<ushort>(0x8000);
         int i = 0;
         for (; i <= row.Length - Vector<ushort>.Count; i += Vector<ushort>.Count)
+        {
             (new Vector<ushort>(row[i..]) ^ top).CopyTo(row[i..]);
+        }
+
         for (; i < row.Length; i++)
+        {
             row[i] ^= 0x8000;
+        }
     }
 
     private static void ReadIntegers(Stream stream, FrameImage image, double zero, double scale, int? blank)
     {
-        var words = new short[image.Width];
+        short[] words = new short[image.Width];
         for (int y = 0; y < image.Height; y++)
         {
             stream.ReadExactly(MemoryMarshal.AsBytes(words.AsSpan()));
             BinaryPrimitives.ReverseEndianness(words, words);
-            var row = image.ValuesRow(y);
+            Span<float> row = image.ValuesRow(y);
             for (int x = 0; x < words.Length; x++)
+            {
                 row[x] = words[x] == blank ? (float)zero : (float)((words[x] * scale) + zero);
+            }
         }
     }
 
@@ -184,20 +250,24 @@ public static class FitsReader
     {
         for (int y = 0; y < image.Height; y++)
         {
-            var row = image.ValuesRow(y);
-            var raw = MemoryMarshal.Cast<float, uint>(row);
+            Span<float> row = image.ValuesRow(y);
+            Span<uint> raw = MemoryMarshal.Cast<float, uint>(row);
             stream.ReadExactly(MemoryMarshal.AsBytes(raw));
             BinaryPrimitives.ReverseEndianness(raw, raw);
             if (zero != 0 || scale != 1)
             {
                 for (int x = 0; x < row.Length; x++)
+                {
                     row[x] = (float)((row[x] * scale) + zero);
+                }
             }
             for (int x = 0; x < row.Length; x++)
             {
                 // Not-a-number marks an undefined pixel (FITS 4.0, 5.3); one of them must not poison a whole row.
                 if (!float.IsFinite(row[x]))
+                {
                     row[x] = (float)zero;
+                }
             }
         }
     }

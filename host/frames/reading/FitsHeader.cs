@@ -24,24 +24,39 @@ public sealed class FitsHeader
     public static FitsHeader Read(Stream stream)
     {
         var header = new FitsHeader();
-        var block = new byte[BlockBytes];
+        byte[] block = new byte[BlockBytes];
         for (int n = 0; n < MostBlocks; n++)
         {
             if (stream.ReadAtLeast(block, BlockBytes, throwOnEndOfStream: false) < BlockBytes)
+            {
                 throw new FrameRefusedException("truncated: the FITS header ends before its END card.");
+            }
+
             for (int at = 0; at < BlockBytes; at += CardBytes)
             {
-                var bytes = block.AsSpan(at, CardBytes);
+                Span<byte> bytes = block.AsSpan(at, CardBytes);
                 if (bytes.ContainsAnyExceptInRange((byte)0x20, (byte)0x7e))
-                    throw new FrameRefusedException($"FITS header card {header._cards.Count + 1} holds a byte outside plain ASCII.");
-                var card = Encoding.ASCII.GetString(bytes);
-                var key = card[..8].TrimEnd();
+                {
+                    throw new FrameRefusedException(
+                        $"FITS header card {header._cards.Count + 1} holds a byte outside plain ASCII.");
+                }
+
+                string card = Encoding.ASCII.GetString(bytes);
+                string key = card[..8].TrimEnd();
                 if (n == 0 && at == 0 && (key != "SIMPLE" || card[8..10] != "= "))
+                {
                     throw new FrameRefusedException("the FITS header does not begin with SIMPLE.");
+                }
+
                 if (key == "END")
+                {
                     return header;
+                }
+
                 if (card[8..10] == "= ")
+                {
                     header._cards.Add((key, ValueOf(key, card[10..])));
+                }
             }
         }
         throw new FrameRefusedException($"the FITS header has no END card in {MostBlocks} blocks.");
@@ -50,10 +65,12 @@ public sealed class FitsHeader
     /// <summary>The value's text, or null where the keyword is absent or has no value.</summary>
     public string? Text(string key)
     {
-        foreach (var (name, value) in _cards)
+        foreach ((string? name, string? value) in _cards)
         {
             if (name == key && value.Length > 0)
+            {
                 return value;
+            }
         }
         return null;
     }
@@ -63,9 +80,12 @@ public sealed class FitsHeader
     public double? Number(string key)
     {
         if (Text(key) is not { } text)
+        {
             return null;
+        }
         // FITS 4.0, 4.2.4: the exponent letter may be D.
-        return double.TryParse(text.Replace('D', 'E'), NumberStyles.Float, CultureInfo.InvariantCulture, out double value)
+        return double.TryParse(text.Replace('D', 'E'), NumberStyles.Float, CultureInfo.InvariantCulture,
+            out double value)
             && double.IsFinite(value)
             ? value
             : throw new FrameRefusedException($"FITS keyword {key} is '{text}', which is not a number.");
@@ -75,7 +95,7 @@ public sealed class FitsHeader
     /// <exception cref="FrameRefusedException">Absent, not whole, or out of range.</exception>
     public int Whole(string key, int least, int most)
     {
-        var text = Text(key) ?? throw new FrameRefusedException($"FITS keyword {key} is missing.");
+        string text = Text(key) ?? throw new FrameRefusedException($"FITS keyword {key} is missing.");
         return int.TryParse(text, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out int value)
             && value >= least && value <= most
             ? value
@@ -88,7 +108,7 @@ public sealed class FitsHeader
     /// <summary>Adds a number, written so that reading it back gives the same bits.</summary>
     public FitsHeader Add(string key, double value)
     {
-        var text = value.ToString("R", CultureInfo.InvariantCulture);
+        string text = value.ToString("R", CultureInfo.InvariantCulture);
         return AddCard(key, text.PadLeft(20), text);
     }
 
@@ -96,7 +116,11 @@ public sealed class FitsHeader
     public FitsHeader Add(string key, string value)
     {
         if (value.Length > 60 || value.AsSpan().ContainsAnyExceptInRange(' ', '~'))
-            throw new ArgumentException($"FITS keyword {key} takes up to 60 printable ASCII characters.", nameof(value));
+        {
+            throw new ArgumentException($"FITS keyword {key} takes up to 60 printable ASCII characters.",
+                nameof(value));
+        }
+
         return AddCard(key, "'" + value.Replace("'", "''", StringComparison.Ordinal).PadRight(8) + "'", value);
     }
 
@@ -104,8 +128,11 @@ public sealed class FitsHeader
     public byte[] ToBytes()
     {
         var text = new StringBuilder();
-        foreach (var image in _images)
+        foreach (string image in _images)
+        {
             text.Append(image.PadRight(CardBytes));
+        }
+
         text.Append("END".PadRight(CardBytes));
         int bytes = (text.Length + BlockBytes - 1) / BlockBytes * BlockBytes;
         return Encoding.ASCII.GetBytes(text.ToString().PadRight(bytes));
@@ -114,10 +141,17 @@ public sealed class FitsHeader
     private FitsHeader AddCard(string key, string image, string value)
     {
         if (key.Length is 0 or > 8 || key.Any(c => c is not ((>= 'A' and <= 'Z') or (>= '0' and <= '9') or '-' or '_')))
-            throw new ArgumentException($"'{key}' is not a FITS keyword: 1 to 8 of A-Z, 0-9, hyphen, underscore.", nameof(key));
-        var card = $"{key,-8}= {image}";
+        {
+            throw new ArgumentException($"'{key}' is not a FITS keyword: 1 to 8 of A-Z, 0-9, hyphen, underscore.",
+                nameof(key));
+        }
+
+        string card = $"{key,-8}= {image}";
         if (card.Length > CardBytes)
+        {
             throw new ArgumentException($"FITS keyword {key}: the value does not fit a card.", nameof(value));
+        }
+
         _images.Add(card);
         _cards.Add((key, value));
         return this;
@@ -125,18 +159,27 @@ public sealed class FitsHeader
 
     private static string ValueOf(string key, string field)
     {
-        var trimmed = field.TrimStart();
+        string trimmed = field.TrimStart();
         if (!trimmed.StartsWith('\''))
+        {
             return trimmed.Split('/')[0].Trim();
+        }
+
         var text = new StringBuilder();
         for (int i = 1; i < trimmed.Length; i++)
         {
             if (trimmed[i] != '\'')
+            {
                 text.Append(trimmed[i]);
+            }
             else if (i + 1 < trimmed.Length && trimmed[i + 1] == '\'')
+            {
                 text.Append(trimmed[i++]);
+            }
             else
+            {
                 return text.ToString().TrimEnd();
+            }
         }
         throw new FrameRefusedException($"FITS keyword {key} has a string without its closing quote.");
     }

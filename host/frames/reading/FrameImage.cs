@@ -33,7 +33,8 @@ public sealed class FrameImage : IDisposable
     /// <summary>Largest value the file's number format can hold; infinity for floating-point files.</summary>
     public float FullScale { get; }
 
-    /// <summary>Smallest step between two values: 1 for 16-bit data, 257 for 8-bit data widened to 16, 0 for floats.</summary>
+    /// <summary>Smallest step between two values: 1 for 16-bit data, 257 for 8-bit data widened to 16, 0 for
+    /// floats.</summary>
     public float Quantum { get; }
 
     /// <summary>True where the pixels are the file's own 16-bit counts.</summary>
@@ -64,25 +65,33 @@ public sealed class FrameImage : IDisposable
             ValuesRow(y).Slice(x, row.Length).CopyTo(row);
             return;
         }
-        var from = CountsRow(y).Slice(x, row.Length);
+        Span<ushort> from = CountsRow(y).Slice(x, row.Length);
         int i = 0;
         for (; i <= from.Length - Vector<ushort>.Count; i += Vector<ushort>.Count)
         {
-            Vector.Widen(new Vector<ushort>(from[i..]), out var low, out var high);
+            Vector.Widen(new Vector<ushort>(from[i..]), out Vector<uint> low, out Vector<uint> high);
             Vector.ConvertToSingle(Vector.AsVectorInt32(low)).CopyTo(row[i..]);
             Vector.ConvertToSingle(Vector.AsVectorInt32(high)).CopyTo(row[(i + Vector<float>.Count)..]);
         }
         for (; i < from.Length; i++)
+        {
             row[i] = from[i];
+        }
     }
 
     /// <inheritdoc/>
     public void Dispose()
     {
         if (_counts is not null)
+        {
             ArrayPool<ushort>.Shared.Return(_counts);
+        }
+
         if (_values is not null)
+        {
             ArrayPool<float>.Shared.Return(_values);
+        }
+
         _counts = null;
         _values = null;
     }

@@ -2,6 +2,7 @@
 // failure into a sentence that names the file.
 // Not here: FITS (FitsFile), Exif tags (ExifInfo), completeness of JPEG, PNG and TIFF (FileCompleteness).
 using SixLabors.ImageSharp;
+using SixLabors.ImageSharp.Formats.Png;
 using SixLabors.ImageSharp.Memory;
 using SixLabors.ImageSharp.PixelFormats;
 
@@ -52,7 +53,7 @@ public static class FrameReader
 
     private static string Guarded(string path, Action read)
     {
-        var name = Path.GetFileName(path);
+        string name = Path.GetFileName(path);
         try
         {
             read();
@@ -62,7 +63,8 @@ public static class FrameReader
         {
             return $"{name}: {e.Message}";
         }
-        catch (Exception e) when (e is ImageFormatException or ImageProcessingException or MetadataExtractor.ImageProcessingException)
+        catch (Exception e) when (e is ImageFormatException or ImageProcessingException
+            or MetadataExtractor.ImageProcessingException)
         {
             return $"{name}: damaged: {e.Message}";
         }
@@ -75,10 +77,10 @@ public static class FrameReader
 
     private static Frame ReadFrame(string path, FrameOverrides overrides)
     {
-        using var stream = Open(path, out var kind);
+        using FileStream stream = Open(path, out FileKind kind);
         if (kind == FileKind.Fits)
         {
-            var (header, pixels) = FitsReader.Read(stream);
+            (FitsHeader? header, FrameImage? pixels) = FitsReader.Read(stream);
             try
             {
                 return new Frame(pixels, FitsReader.Info(header, Path.GetFileName(path), overrides));
@@ -90,14 +92,14 @@ public static class FrameReader
             }
         }
         FileCompleteness.Check(stream, kind);
-        var info = ExifInfo.Read(stream, Path.GetFileName(path), overrides);
+        FrameInfo info = ExifInfo.Read(stream, Path.GetFileName(path), overrides);
         stream.Position = 0;
         return new Frame(DecodeLuminance(stream), info);
     }
 
     private static FrameInfo ReadInfo(string path, FrameOverrides overrides)
     {
-        using var stream = Open(path, out var kind);
+        using FileStream stream = Open(path, out FileKind kind);
         return kind == FileKind.Fits
             ? FitsReader.Info(FitsHeader.Read(stream), Path.GetFileName(path), overrides)
             : ExifInfo.Read(stream, Path.GetFileName(path), overrides);
@@ -123,10 +125,14 @@ public static class FrameReader
 
     private static FrameImage DecodeLuminance(Stream stream)
     {
-        var facts = Image.Identify(_decoding, stream)
+        IImageInfo facts = Image.Identify(_decoding, stream)
             ?? throw new FrameRefusedException("damaged: no image in the file.");
         if ((long)facts.Width * facts.Height > 268_435_456)
-            throw new FrameRefusedException($"the image is {facts.Width} by {facts.Height}; up to 268 megapixels can be read here.");
+        {
+            throw new FrameRefusedException(
+                $"the image is {facts.Width} by {facts.Height}; up to 268 megapixels can be read here.");
+        }
+
         bool deep = DeepestChannel(facts) > 8;
         stream.Position = 0;
         using var decoded = Image.Load<L16>(_decoding, stream);
@@ -134,16 +140,22 @@ public static class FrameReader
         decoded.ProcessPixelRows(rows =>
         {
             for (int y = 0; y < rows.Height; y++)
-                System.Runtime.InteropServices.MemoryMarshal.Cast<L16, ushort>(rows.GetRowSpan(y)).CopyTo(image.CountsRow(y));
+            {
+                System.Runtime.InteropServices.MemoryMarshal.Cast<L16, ushort>(rows.GetRowSpan(y))
+                    .CopyTo(image.CountsRow(y));
+            }
         });
         return image;
     }
 
     private static int DeepestChannel(IImageInfo facts)
     {
-        var png = facts.Metadata.GetPngMetadata();
+        PngMetadata png = facts.Metadata.GetPngMetadata();
         if (png.BitDepth is { } depth)
+        {
             return (int)depth;
+        }
+
         int bits = facts.PixelType.BitsPerPixel;
         return bits is 16 or 48 or 64 ? 16 : 8;
     }
@@ -151,9 +163,10 @@ public static class FrameReader
     private static Configuration NewConfiguration()
     {
         // Two frames at once must fit in 1 GiB: keep the decoder's own pool small and its threads few.
-        var configuration = Configuration.Default.Clone();
+        Configuration configuration = Configuration.Default.Clone();
         configuration.MaxDegreeOfParallelism = 1;
-        configuration.MemoryAllocator = MemoryAllocator.Create(new MemoryAllocatorOptions { MaximumPoolSizeMegabytes = 160 });
+        configuration.MemoryAllocator =
+            MemoryAllocator.Create(new MemoryAllocatorOptions { MaximumPoolSizeMegabytes = 160 });
         return configuration;
     }
 }

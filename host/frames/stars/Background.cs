@@ -3,7 +3,6 @@
 // Not here: what stands above the background (StarFinder).
 using System.Numerics;
 using Hourhinge.Frames.Reading;
-using Hourhinge.Numerics;
 
 namespace Hourhinge.Frames.Stars;
 
@@ -44,8 +43,8 @@ public sealed class Background
     public static Background Of(FrameImage image)
     {
         var b = new Background(image.Width, image.Height);
-        var cell = new float[CellPx * CellPx / 2];
-        var sample = new float[128];
+        float[] cell = new float[CellPx * CellPx / 2];
+        float[] sample = new float[128];
         float leastNoise = Math.Max(0.2887f * image.Quantum, 1e-20f);
         for (int j = 0; j < b._rows; j++)
         {
@@ -53,8 +52,12 @@ public sealed class Background
             {
                 int x0 = i * CellPx, wide = Math.Min(CellPx, image.Width - x0), n = 0;
                 for (int y = j * CellPx; y < Math.Min((j + 1) * CellPx, image.Height); y += 2, n += wide)
+                {
                     image.CopyRow(y, x0, cell.AsSpan(n, wide));
-                (b._level[(j * b._columns) + i], b._noise[(j * b._columns) + i]) = Clipped(cell.AsSpan(0, n), sample, leastNoise);
+                }
+
+                (b._level[(j * b._columns) + i], b._noise[(j * b._columns) + i]) =
+                    Clipped(cell.AsSpan(0, n), sample, leastNoise);
             }
         }
         b.MedianFilter(b._level);
@@ -65,13 +68,14 @@ public sealed class Background
     }
 
     /// <summary>Noise of one pixel in the cell that holds (x, y).</summary>
-    public float NoiseAt(int x, int y) => _noise[(Math.Min(y / CellPx, _rows - 1) * _columns) + Math.Min(x / CellPx, _columns - 1)];
+    public float NoiseAt(int x, int y) =>
+        _noise[(Math.Min(y / CellPx, _rows - 1) * _columns) + Math.Min(x / CellPx, _columns - 1)];
 
     /// <summary>Level at one pixel.</summary>
     public float At(int x, int y)
     {
-        var (j, jPart) = Between(y, _rows);
-        var (i, iPart) = Between(x, _columns);
+        (int j, float jPart) = Between(y, _rows);
+        (int i, float iPart) = Between(x, _columns);
         int down = j + 1 < _rows ? _columns : 0, right = i + 1 < _columns ? 1 : 0, k = (j * _columns) + i;
         float top = _level[k] + ((_level[k + right] - _level[k]) * iPart);
         float bottom = _level[k + down] + ((_level[k + down + right] - _level[k + down]) * iPart);
@@ -81,9 +85,10 @@ public sealed class Background
     /// <summary>Takes the background off a whole row of width pixels, in place.</summary>
     public void SubtractFrom(Span<float> row, int y)
     {
-        var (j, part) = Between(y, _rows);
+        (int j, float part) = Between(y, _rows);
         int down = j + 1 < _rows ? _columns : 0;
-        float Node(int i) => _level[(j * _columns) + i] + ((_level[(j * _columns) + down + i] - _level[(j * _columns) + i]) * part);
+        float Node(int i) =>
+            _level[(j * _columns) + i] + ((_level[(j * _columns) + down + i] - _level[(j * _columns) + i]) * part);
 
         const int half = CellPx / 2;
         SubtractRamp(row[..Math.Min(half, _width)], Node(0), 0);
@@ -91,7 +96,10 @@ public sealed class Background
         {
             int from = (i * CellPx) + half, to = Math.Min(from + CellPx, _width);
             if (from >= _width)
+            {
                 break;
+            }
+
             float left = Node(i), right = Node(Math.Min(i + 1, _columns - 1));
             float slope = (right - left) / CellPx;
             SubtractRamp(row[from..to], left + (0.5f * slope), slope);
@@ -108,12 +116,17 @@ public sealed class Background
     private static void SubtractRamp(Span<float> part, float start, float slope)
     {
         int n = Vector<float>.Count, i = 0;
-        var value = new Vector<float>(start) + (Vector<float>.Indices * slope);
+        Vector<float> value = new Vector<float>(start) + (Vector<float>.Indices * slope);
         var step = new Vector<float>(slope * n);
         for (; i <= part.Length - n; i += n, value += step)
+        {
             (new Vector<float>(part[i..]) - value).CopyTo(part[i..]);
+        }
+
         for (; i < part.Length; i++)
+        {
             part[i] -= start + (slope * i);
+        }
     }
 
     private static (float Level, float Noise) Clipped(ReadOnlySpan<float> cell, float[] sample, float leastNoise)
@@ -121,16 +134,22 @@ public sealed class Background
         // Start from the median and quartiles of a thin sample, so that a bright star does not widen the first clip.
         int stride = Math.Max(1, cell.Length / sample.Length), taken = 0;
         for (int i = stride / 2; i < cell.Length && taken < sample.Length; i += stride)
+        {
             sample[taken++] = cell[i];
-        var sorted = sample.AsSpan(0, taken);
+        }
+
+        Span<float> sorted = sample.AsSpan(0, taken);
         sorted.Sort();
         float mean = sorted[taken / 2];
         float sigma = Math.Max((sorted[taken * 3 / 4] - sorted[taken / 4]) / 1.349f, 2 * leastNoise);
         for (int round = 0; round < Rounds; round++)
         {
-            var (n, sum, squares) = SumsWithin(cell, mean, ClipSigma * sigma);
+            (float n, float sum, float squares) = SumsWithin(cell, mean, ClipSigma * sigma);
             if (n < 2)
+            {
                 break;
+            }
+
             float shift = sum / n;
             mean += shift;
             sigma = Math.Max(MathF.Sqrt(Math.Max((squares / n) - (shift * shift), 0)) / ClippedShare, leastNoise);
@@ -138,17 +157,18 @@ public sealed class Background
         return (mean, sigma);
     }
 
-    private static (float Count, float Sum, float Squares) SumsWithin(ReadOnlySpan<float> cell, float centre, float reach)
+    private static (float Count, float Sum, float Squares) SumsWithin(ReadOnlySpan<float> cell, float centre,
+        float reach)
     {
-        var count = Vector<float>.Zero;
-        var sum = Vector<float>.Zero;
-        var squares = Vector<float>.Zero;
+        Vector<float> count = Vector<float>.Zero;
+        Vector<float> sum = Vector<float>.Zero;
+        Vector<float> squares = Vector<float>.Zero;
         var middle = new Vector<float>(centre);
         var limit = new Vector<float>(reach);
         int i = 0;
         for (; i <= cell.Length - Vector<float>.Count; i += Vector<float>.Count)
         {
-            var d = new Vector<float>(cell[i..]) - middle;
+            Vector<float> d = new Vector<float>(cell[i..]) - middle;
             var inside = Vector.LessThanOrEqual(Vector.Abs(d), limit);
             d = Vector.ConditionalSelect(inside, d, Vector<float>.Zero);
             count += Vector.ConditionalSelect(inside, Vector<float>.One, Vector<float>.Zero);
@@ -160,15 +180,17 @@ public sealed class Background
         {
             float d = cell[i] - centre;
             if (MathF.Abs(d) <= reach)
+            {
                 (n, s, q) = (n + 1, s + d, q + (d * d));
+            }
         }
         return (n, s, q);
     }
 
     private void MedianFilter(float[] grid)
     {
-        var from = grid.ToArray();
-        var near = new float[9];
+        float[] from = grid.ToArray();
+        float[] near = new float[9];
         for (int j = 0; j < _rows; j++)
         {
             for (int i = 0; i < _columns; i++)
@@ -177,7 +199,9 @@ public sealed class Background
                 for (int v = Math.Max(j - 1, 0); v <= Math.Min(j + 1, _rows - 1); v++)
                 {
                     for (int u = Math.Max(i - 1, 0); u <= Math.Min(i + 1, _columns - 1); u++)
+                    {
                         near[n++] = from[(v * _columns) + u];
+                    }
                 }
                 grid[(j * _columns) + i] = Median(near.AsSpan(0, n));
             }

@@ -30,14 +30,17 @@ internal sealed class SourceScan
     {
         var scan = new SourceScan();
         int width = image.Width, pad = Vector<float>.Count;
-        var rows = new float[3][];
+        float[][] rows = new float[3][];
         for (int k = 0; k < 3; k++)
+        {
             rows[k] = new float[width + (2 * pad)];
-        var tall = new float[width + (2 * pad)];
-        var smooth = new float[width];
+        }
+
+        float[] tall = new float[width + (2 * pad)];
+        float[] smooth = new float[width];
         for (int y = 0; y <= image.Height && !scan.TooMuch; y++)
         {
-            var newest = rows[y % 3].AsSpan(pad, width);
+            Span<float> newest = rows[y % 3].AsSpan(pad, width);
             if (y < image.Height)
             {
                 image.CopyRow(y, 0, newest);
@@ -48,7 +51,10 @@ internal sealed class SourceScan
                 newest.Clear();
             }
             if (y == 0)
+            {
                 continue;
+            }
+
             AddRows(rows[(y + 1) % 3], rows[(y + 2) % 3], rows[y % 3], tall);
             scan.ScanRow(tall, smooth, y - 1, sky, (float)thresholdSigma * SmoothedNoise * 16);
         }
@@ -57,16 +63,22 @@ internal sealed class SourceScan
 
     public List<List<PixelRun>> Components(int leastPixels)
     {
-        var size = new int[_runs.Count];
+        int[] size = new int[_runs.Count];
         for (int i = 0; i < _runs.Count; i++)
+        {
             size[Root(i)] += _runs[i].Last - _runs[i].First + 1;
-        var index = new int[_runs.Count];
+        }
+
+        int[] index = new int[_runs.Count];
         var found = new List<List<PixelRun>>();
         for (int i = 0; i < _runs.Count; i++)
         {
             int root = Root(i);
             if (size[root] < leastPixels)
+            {
                 continue;
+            }
+
             if (index[root] == 0)
             {
                 found.Add(new List<PixelRun>());
@@ -85,7 +97,9 @@ internal sealed class SourceScan
             (new Vector<float>(above, i) + m + m + new Vector<float>(below, i)).CopyTo(into, i);
         }
         for (int i = into.Length - Vector<float>.Count; i < into.Length; i++)
+        {
             into[i] = above[i] + (2 * middle[i]) + below[i];
+        }
     }
 
     private void ScanRow(float[] tall, float[] smooth, int y, Background sky, float factor)
@@ -99,12 +113,12 @@ internal sealed class SourceScan
             int end = Math.Min(x0 + Background.CellPx, width);
             float limit = factor * sky.NoiseAt(x0, y);
             var threshold = new Vector<float>(limit);
-            var any = Vector<int>.Zero;
+            Vector<int> any = Vector<int>.Zero;
             int x = x0;
             for (; x <= end - n; x += n)
             {
                 var m = new Vector<float>(tall, x + n);
-                var f = new Vector<float>(tall, x + n - 1) + m + m + new Vector<float>(tall, x + n + 1);
+                Vector<float> f = new Vector<float>(tall, x + n - 1) + m + m + new Vector<float>(tall, x + n + 1);
                 f.CopyTo(smooth, x);
                 any |= Vector.GreaterThan(f, threshold);
             }
@@ -115,13 +129,18 @@ internal sealed class SourceScan
                 some |= smooth[x] > limit;
             }
             if (!some && open < 0)
+            {
                 continue;
+            }
+
             for (x = x0; x < end; x++)
             {
                 if (smooth[x] > limit)
                 {
                     if (open < 0)
+                    {
                         open = x;
+                    }
                 }
                 else if (open >= 0)
                 {
@@ -131,7 +150,10 @@ internal sealed class SourceScan
             }
         }
         if (open >= 0)
+        {
             Close(y, open, width - 1);
+        }
+
         TooMuch |= _runs.Count > MostRuns;
     }
 
@@ -142,12 +164,17 @@ internal sealed class SourceScan
         _parent.Add(me);
         // Runs of the row above lie in order: those that end before this one starts will touch no later run either.
         while (_previousFirst < _currentFirst && _runs[_previousFirst].Last < first - 1)
+        {
             _previousFirst++;
+        }
+
         for (int i = _previousFirst; i < _currentFirst && _runs[i].First <= last + 1; i++)
         {
             int a = Root(i), b = Root(me);
             if (a != b)
+            {
                 _parent[Math.Max(a, b)] = Math.Min(a, b);
+            }
         }
     }
 

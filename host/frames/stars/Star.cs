@@ -44,9 +44,12 @@ public readonly record struct Star(
     /// <summary>Direction of the major axis, radians from +x towards +y, in (-π/2, π/2].</summary>
     public double AngleRad => 0.5 * Math.Atan2(2 * Cxy, Cxx - Cyy);
 
-    /// <summary>Expected error of the centroid along one axis, pixels, from the sky's noise alone: a matched window gives
-    /// √2 times the width over signal to noise. The star's own photon noise comes on top, more so for bright stars.</summary>
-    public double CentroidSigmaPx => 1.4142 * Math.Pow(Math.Max((Cxx * Cyy) - (Cxy * Cxy), 0.01), 0.25) / Math.Max(Snr, 1);
+    /// <summary>Expected error of the centroid along one axis, pixels, from the sky's noise alone: a matched window
+    /// gives
+    /// √2 times the width over signal to noise. The star's own photon noise comes on top, more so for bright
+    /// stars.</summary>
+    public double CentroidSigmaPx =>
+        1.4142 * Math.Pow(Math.Max((Cxx * Cyy) - (Cxy * Cxy), 0.01), 0.25) / Math.Max(Snr, 1);
 }
 
 /// <summary>A straight streak: a star's trail with the drive stopped, an aircraft or a satellite.</summary>

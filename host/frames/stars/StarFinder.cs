@@ -6,7 +6,8 @@ namespace Hourhinge.Frames.Stars;
 
 /// <summary>First look at a component: flux-weighted moments of its pixels above the threshold.</summary>
 internal readonly record struct SourceShape(
-    double X, double Y, double Flux, double Peak, double Cxx, double Cyy, double Cxy, int Pixels, float RawPeak, bool Hot, bool AtEdge)
+    double X, double Y, double Flux, double Peak, double Cxx, double Cyy, double Cxy, int Pixels, float RawPeak,
+        bool Hot, bool AtEdge)
 {
     public (double Major, double Minor) Axes()
     {
@@ -32,30 +33,45 @@ public static class StarFinder
         var sky = Background.Of(image);
         var scan = SourceScan.Of(image, sky, options.ThresholdSigma);
         if (scan.TooMuch)
-            return new StarField(image.Width, image.Height, Array.Empty<Star>(), 0, Array.Empty<Streak>(), sky.MedianLevel, sky.MedianNoise, 0, true);
+        {
+            return new StarField(image.Width, image.Height, Array.Empty<Star>(), 0, Array.Empty<Streak>(),
+                sky.MedianLevel, sky.MedianNoise, 0, true);
+        }
 
         var stars = new List<SourceShape>();
         var streaks = new List<(SourceShape Shape, List<PixelRun> Runs)>();
         int hot = 0;
-        foreach (var runs in scan.Components(options.LeastPixels))
+        foreach (List<PixelRun> runs in scan.Components(options.LeastPixels))
         {
-            var shape = Look(image, sky, runs);
-            var (major, minor) = shape.Axes();
+            SourceShape shape = Look(image, sky, runs);
+            (double major, double minor) = shape.Axes();
             if (shape.Hot)
+            {
                 hot++;
+            }
             else if (major / minor > StreakElongation && major * LengthPerSigma > options.LeastStreakPx)
+            {
                 streaks.Add((shape, runs));
+            }
             else if (!shape.AtEdge && minor < 20 && shape.Flux > 0)
+            {
                 stars.Add(shape);
+            }
         }
-        stars.Sort((a, b) => a.Flux != b.Flux ? b.Flux.CompareTo(a.Flux) : a.Y != b.Y ? a.Y.CompareTo(b.Y) : a.X.CompareTo(b.X));
+        stars.Sort((a, b) => a.Flux != b.Flux ? b.Flux.CompareTo(a.Flux) : a.Y != b.Y
+            ? a.Y.CompareTo(b.Y)
+            : a.X.CompareTo(b.X));
         float top = SaturationLevel(stars, image.FullScale);
 
         var measured = new List<Star>(Math.Min(stars.Count, options.MostStars));
-        foreach (var shape in stars.Take(options.MostStars))
+        foreach (SourceShape shape in stars.Take(options.MostStars))
         {
             if (StarMeasure.Measure(image, sky, shape) is { } star)
-                measured.Add(shape.RawPeak >= top ? star with { Cautions = star.Cautions | StarCautions.Saturated } : star);
+            {
+                measured.Add(shape.RawPeak >= top
+                    ? star with { Cautions = star.Cautions | StarCautions.Saturated }
+                    : star);
+            }
         }
         int sharp = DropSharp(measured);
         var trails = streaks.OrderByDescending(s => s.Shape.Axes().Major).Take(MostStreaks)
@@ -72,7 +88,7 @@ public static class StarFinder
         int peakX = 0, peakY = 0, pixels = 0;
         bool edge = false;
         int x0 = runs[0].First, y0 = runs[0].Y;
-        foreach (var run in runs)
+        foreach (PixelRun run in runs)
         {
             edge |= run.First == 0 || run.Last == image.Width - 1 || run.Y == 0 || run.Y == image.Height - 1;
             pixels += run.Last - run.First + 1;
@@ -80,7 +96,10 @@ public static class StarFinder
             {
                 float p = image[x, run.Y] - sky.At(x, run.Y);
                 if (p > peak)
+                {
                     (peak, peakX, peakY) = (p, x, run.Y);
+                }
+
                 double w = Math.Max(p, 0), dx = x - x0, dy = run.Y - y0;
                 sum += w;
                 sx += w * dx;
@@ -91,7 +110,10 @@ public static class StarFinder
             }
         }
         if (sum <= 0)
+        {
             return new SourceShape(x0, y0, 0, 0, 1, 1, 0, pixels, 0, true, edge);
+        }
+
         double mx = sx / sum, my = sy / sum;
         return new SourceShape(x0 + mx, y0 + my, sum, peak, Math.Max((sxx / sum) - (mx * mx), 0) + (1 / 12.0),
             Math.Max((syy / sum) - (my * my), 0) + (1 / 12.0), (sxy / sum) - (mx * my), pixels, image[peakX, peakY],
@@ -104,11 +126,14 @@ public static class StarFinder
     {
         double around = 0;
         int n = 0;
-        foreach (var (dx, dy) in _cross)
+        foreach ((int dx, int dy) in _cross)
         {
             int u = x + dx, v = y + dy;
             if (u < 0 || v < 0 || u >= image.Width || v >= image.Height)
+            {
                 continue;
+            }
+
             around += image[u, v] - sky.At(u, v);
             n++;
         }
@@ -130,7 +155,10 @@ public static class StarFinder
     private static int DropSharp(List<Star> stars)
     {
         if (stars.Count < 10)
+        {
             return 0;
+        }
+
         var widths = stars.Select(s => s.FwhmPx).Order().ToList();
         double least = 0.6 * widths[widths.Count / 2];
         return stars.RemoveAll(s => s.FwhmPx < least);

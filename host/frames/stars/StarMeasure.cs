@@ -15,7 +15,8 @@ internal static class StarMeasure
     // Narrower windows than this would feel the pixel grid.
     private const double LeastWindow = 0.6;
 
-    // A window a little larger than the star: as good for faint stars, better for bright ones, whose own photons are the
+    // A window a little larger than the star: as good for faint stars, better for bright ones, whose own photons are
+    // the
     // noise (measured best between 1.0 and 1.5 on stars of 0.85 to 2 px sigma).
     private const double Wider = 1.2;
 
@@ -31,36 +32,51 @@ internal static class StarMeasure
         int fromX = Math.Max(x0, 0), toX = Math.Min(x0 + side, image.Width);
         int fromY = Math.Max(y0, 0), toY = Math.Min(y0 + side, image.Height);
         if (toX - fromX < side / 2 || toY - fromY < side / 2)
+        {
             return null;
+        }
 
         int stride = (side + Vector<float>.Count) / Vector<float>.Count * Vector<float>.Count;
         Span<float> patch = stackalloc float[stride * side];
         patch.Clear();
         for (int v = fromY; v < toY; v++)
         {
-            var row = patch.Slice((v - y0) * stride + (fromX - x0), toX - fromX);
+            Span<float> row = patch.Slice(((v - y0) * stride) + (fromX - x0), toX - fromX);
             image.CopyRow(v, fromX, row);
             for (int u = 0; u < row.Length; u++)
+            {
                 row[u] -= sky.At(fromX + u, v);
+            }
         }
 
         Sums s = default;
         for (int round = 0; round < Rounds; round++)
         {
-            double wxx = Math.Max(Wider * cxx, LeastWindow), wyy = Math.Max(Wider * cyy, LeastWindow), wxy = Wider * cxy;
+            double wxx = Math.Max(Wider * cxx, LeastWindow), wyy = Math.Max(Wider * cyy, LeastWindow), wxy = Wider
+                * cxy;
             s = Weighted(patch, side, stride, x - x0, y - y0, wxx, wyy, wxy);
             if (!(s.Flux > 0))
+            {
                 return null;
+            }
+
             double mx = s.X / s.Flux, my = s.Y / s.Flux;
-            double pxx = (s.Xx / s.Flux) - (mx * mx), pyy = (s.Yy / s.Flux) - (my * my), pxy = (s.Xy / s.Flux) - (mx * my);
+            double pxx = (s.Xx / s.Flux) - (mx * mx), pyy = (s.Yy / s.Flux) - (my * my), pxy = (s.Xy / s.Flux)
+                - (mx * my);
             // C = (P^-1 - W^-1)^-1, the shape that explains the product P through the window W.
             double dp = (pxx * pyy) - (pxy * pxy), dw = (wxx * wyy) - (wxy * wxy);
             if (!(dp > 1e-9) || !(dw > 1e-9))
+            {
                 return null;
+            }
+
             double ixx = (pyy / dp) - (wyy / dw), iyy = (pxx / dp) - (wxx / dw), ixy = (-pxy / dp) + (wxy / dw);
             double di = (ixx * iyy) - (ixy * ixy);
             if (!(di > 1e-9) || ixx <= 0)
+            {
                 return null;
+            }
+
             double nxx = iyy / di, nyy = ixx / di, nxy = -ixy / di;
             // The product's centre lies between window and star; twice the step reaches the star when both match.
             double stepX = (1 + (1 / Wider)) * mx, stepY = (1 + (1 / Wider)) * my;
@@ -70,15 +86,22 @@ internal static class StarMeasure
             (cxx, cyy, cxy) = (nxx, nyy, nxy);
             if (Math.Abs(x - guess.X) > radius / 2.0 || Math.Abs(y - guess.Y) > radius / 2.0
                 || cxx > radius * radius / 4.0 || cyy > radius * radius / 4.0 || cxx < 0.05 || cyy < 0.05)
+            {
                 return null;
+            }
+
             if (Math.Abs(stepX) + Math.Abs(stepY) < 2e-4 && change < 1e-3 * (cxx + cyy))
+            {
                 break;
+            }
         }
         double noise = sky.NoiseAt(Math.Clamp((int)x, 0, image.Width - 1), Math.Clamp((int)y, 0, image.Height - 1));
         double snr = s.Flux / (noise * Math.Sqrt(s.Weights2));
         double apart = Math.Sqrt(Math.Pow(x - guess.X, 2) + Math.Pow(y - guess.Y, 2));
         bool blended = apart > 0.5 * Math.Sqrt(cxx + cyy);
-        return new Star(x, y, guess.Flux, guess.Peak, snr, cxx, cyy, cxy, blended ? StarCautions.Blended : StarCautions.None);
+        return new Star(x, y, guess.Flux, guess.Peak, snr, cxx, cyy, cxy, blended
+            ? StarCautions.Blended
+            : StarCautions.None);
     }
 
     private struct Sums
@@ -86,22 +109,24 @@ internal static class StarMeasure
         public float Flux, X, Y, Xx, Yy, Xy, Weights2;
     }
 
-    private static Sums Weighted(ReadOnlySpan<float> patch, int side, int stride, double x, double y, double wxx, double wyy, double wxy)
+    private static Sums Weighted(ReadOnlySpan<float> patch, int side, int stride, double x, double y, double wxx,
+        double wyy, double wxy)
     {
         double det = (wxx * wyy) - (wxy * wxy);
         float a = (float)(-0.5 * wyy / det), b = (float)(wxy / det), c = (float)(-0.5 * wxx / det);
-        Vector<float> flux = default, sx = default, sy = default, sxx = default, syy = default, sxy = default, ww = default;
+        Vector<float> flux = default, sx = default, sy = default, sxx = default, syy = default, sxy = default, ww =
+            default;
         for (int v = 0; v < side; v++)
         {
             float dy = (float)(v - y);
             var vy = new Vector<float>(dy);
             for (int u = 0; u < stride; u += Vector<float>.Count)
             {
-                var dx = Vector<float>.Indices + new Vector<float>((float)(u - x));
+                Vector<float> dx = Vector<float>.Indices + new Vector<float>((float)(u - x));
                 var w = Vector.Exp((((dx * a) + (vy * b)) * dx) + (vy * vy * c));
-                var p = w * new Vector<float>(patch.Slice((v * stride) + u));
-                var px = p * dx;
-                var py = p * vy;
+                Vector<float> p = w * new Vector<float>(patch.Slice((v * stride) + u));
+                Vector<float> px = p * dx;
+                Vector<float> py = p * vy;
                 flux += p;
                 sx += px;
                 sy += py;

@@ -5,7 +5,7 @@ namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>
 /// Both ends of a serial line in memory. The firmware's end is <see cref="IByteLink"/>; the peer's end is
-/// <see cref="Send(byte[])"/> and <see cref="Receive"/>. Safe for one thread at each end.
+/// <see cref="Send"/> and <see cref="Receive"/>. Safe for one thread at each end.
 /// </summary>
 public sealed class ByteQueueLink : IByteLink
 {

@@ -18,7 +18,8 @@ public sealed class VirtualStepper : IStepOutput
     private double _runFraction;
 
     /// <summary>A motor at rest at microstep 0.</summary>
-    public VirtualStepper(VirtualClock clock, double fastestPulsesPerSec = 1e6, double lostStepsPerThousand = 0, int seed = 1)
+    public VirtualStepper(VirtualClock clock, double fastestPulsesPerSec = 1e6, double lostStepsPerThousand = 0,
+        int seed = 1)
     {
         _clock = clock;
         _random = new Random(seed);

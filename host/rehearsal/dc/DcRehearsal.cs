@@ -49,7 +49,8 @@ public sealed class DcRehearsal
     /// <summary>The load swings by this share of itself, three times over the travel.</summary>
     public double LoadSwing { get; init; }
 
-    /// <summary>Rough thread: the load is off by up to this share of itself, anew every fiftieth of a nut turn.</summary>
+    /// <summary>Rough thread: the load is off by up to this share of itself, anew every fiftieth of a nut
+    /// turn.</summary>
     public double LoadRoughness { get; init; }
 
     /// <summary>Time to settle before errors count, s.</summary>
@@ -97,10 +98,12 @@ public sealed class DcRehearsal
         }
 
         double start = Clock.TrueSec;
-        return Measure(motor, start, machine.Pass, () => ControllerState.Name(machine.Controller.State), machine.Supply);
+        return Measure(motor, start, machine.Pass, () => ControllerState.Name(machine.Controller.State),
+            machine.Supply);
     }
 
-    /// <summary>The same motor on a constant duty, trimmed to the sky's rate at the start: what this replaces.</summary>
+    /// <summary>The same motor on a constant duty, trimmed to the sky's rate at the start: what this
+    /// replaces.</summary>
     public DcRehearsalResult ConstantDuty(int duty)
     {
         VirtualDcMotor motor = Motor();
@@ -116,12 +119,13 @@ public sealed class DcRehearsal
         return new VirtualDcMotor(Clock, Pack, Constants)
         {
             LoadNm = (turns, _) => LoadNm
-                * (1 + (LoadSwing * Math.Sin(6 * Math.PI * turns / travelTurns)) + (LoadRoughness * Rough((long)Math.Floor(turns * 50)))),
+                * (1 + (LoadSwing * Math.Sin(6 * Math.PI * turns / travelTurns))
+                    + (LoadRoughness * Rough((long)Math.Floor(turns * 50)))),
         };
     }
 
     // The same place is always equally rough: -1 to 1.
-    private static double Rough(long place) => ((ulong)place * 0x9E3779B97F4A7C15UL >> 40) / (double)(1 << 23) - 1;
+    private static double Rough(long place) => ((((ulong)place * 0x9E3779B97F4A7C15UL) >> 40) / (double)(1 << 23)) - 1;
 
     private DcRehearsalResult Measure(
         VirtualDcMotor motor, double start, Action pass, Func<string> state, SupplyMonitor? supply)
@@ -152,7 +156,8 @@ public sealed class DcRehearsal
             minuteError = double.IsNaN(minuteError) ? error : minuteError;
             if (t >= minuteFrom + 60)
             {
-                worstMinute = Math.Max(worstMinute, Math.Abs(error - minuteError) / AngleUnits.ToArcsec(_design.RateRadPerSec * (t - minuteFrom)));
+                worstMinute = Math.Max(worstMinute,
+                    Math.Abs(error - minuteError) / AngleUnits.ToArcsec(_design.RateRadPerSec * (t - minuteFrom)));
                 minuteFrom = t;
                 minuteError = error;
             }
@@ -164,6 +169,7 @@ public sealed class DcRehearsal
 
         double sky = AngleUnits.ToArcsec(_design.RateRadPerSec * (Seconds - SettleSec));
         return new DcRehearsalResult(
-            Math.Sqrt(squares / samples), peak, (error - settledError) / sky * 100, worstMinute * 100, error, state(), supply?.Millivolts ?? -1);
+            Math.Sqrt(squares / samples), peak, (error - settledError) / sky * 100, worstMinute * 100, error, state(),
+            supply?.Millivolts ?? -1);
     }
 }

@@ -17,12 +17,14 @@ public static class SpeedCurveBench
     /// <param name="countsPerRotorTurn">Drive counts for one rotor turn.</param>
     /// <param name="fastestCountsPerSec">Speed that the last point must reach, if the motor can.</param>
     public static DcSettings Measure(
-        DcMotorConstants constants, double loadNm, int millivolts, double countsPerRotorTurn, double fastestCountsPerSec)
+        DcMotorConstants constants, double loadNm, int millivolts, double countsPerRotorTurn,
+        double fastestCountsPerSec)
     {
         var duties = new List<int>();
         var speeds = new List<int>();
         int breakAway = 0;
-        for (int duty = 200; duty <= 10000 && (speeds.Count == 0 || speeds[^1] < fastestCountsPerSec * 1000); duty += 100)
+        for (int duty = 200; duty <= 10000
+            && (speeds.Count == 0 || speeds[^1] < fastestCountsPerSec * 1000); duty += 100)
         {
             // Started by full duty, so that only kinetic friction counts; then the speed over ten seconds.
             double turning = TurnsPerSec(constants, loadNm, millivolts, 10000, duty);
@@ -49,7 +51,8 @@ public static class SpeedCurveBench
         return dc;
     }
 
-    private static double TurnsPerSec(DcMotorConstants constants, double loadNm, int millivolts, int startDuty, int duty)
+    private static double TurnsPerSec(DcMotorConstants constants, double loadNm, int millivolts, int startDuty,
+        int duty)
     {
         var clock = new VirtualClock();
         var pack = new VirtualPack(clock) { OpenCircuitVolts = _ => millivolts / 1000.0, ResistanceOhm = 0 };

@@ -33,7 +33,8 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
         _sec = clock.TrueSec;
     }
 
-    /// <summary>Torque that the nut needs, N·m, at a number of nut turns and a direction of +1 or -1; &gt;= 0.</summary>
+    /// <summary>Torque that the nut needs, N·m, at a number of nut turns and a direction of +1 or -1; &gt;=
+    /// 0.</summary>
     public Func<double, int, double> LoadNm { get; set; } = (_, _) => 0.013;
 
     /// <summary>False where one transistor drives the motor: it cannot run backward.</summary>

@@ -39,7 +39,8 @@ public sealed class VirtualPack : ISupplyMeter
     /// <inheritdoc/>
     public int ReadMillivolts()
     {
-        double gaussian = Math.Sqrt(-2 * Math.Log(1 - _random.NextDouble())) * Math.Cos(2 * Math.PI * _random.NextDouble());
+        double gaussian = Math.Sqrt(-2 * Math.Log(1 - _random.NextDouble()))
+            * Math.Cos(2 * Math.PI * _random.NextDouble());
         double read = (Volts * 1000 * (1 + (GainErrorPercent / 100))) + (gaussian * NoiseMillivolts);
         return (int)Math.Max(0, Math.Round(read / StepMillivolts) * StepMillivolts);
     }

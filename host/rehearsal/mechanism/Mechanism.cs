@@ -40,7 +40,8 @@ public sealed class Mechanism
     private long _lastSteps = long.MinValue;
     private double _lastAngle;
 
-    /// <summary>Builds the rig of a file with some faults; <paramref name="startRodMm"/> where tracking starts.</summary>
+    /// <summary>Builds the rig of a file with some faults; <paramref name="startRodMm"/> where tracking
+    /// starts.</summary>
     public Mechanism(RigDescription rig, double stepsPerNutTurn, double startRodMm, MechanicalFaults faults)
     {
         double scale = 1 + (faults.RadiusErrorPercent / 100);
@@ -58,7 +59,8 @@ public sealed class Mechanism
         _sign = rig.Opens ? 1 : -1;
         _waveMm = faults.RodWaveUm / 1000;
         _phaseRad = faults.PeriodicPhaseDeg * Math.PI / 180;
-        LeverMmPerRad = 2e-4 / (_linkage.AngleRad(startRodMm + (_sign * 1e-4) + 1e-4) - _linkage.AngleRad(startRodMm + (_sign * 1e-4) - 1e-4));
+        LeverMmPerRad = 2e-4 / (_linkage.AngleRad(startRodMm + (_sign * 1e-4) + 1e-4)
+            - _linkage.AngleRad(startRodMm + (_sign * 1e-4) - 1e-4));
         _periodicMm = faults.PeriodicArcsec / AngleUnits.ArcsecPerRad * LeverMmPerRad;
         StartAngleRad = _linkage.AngleRad(startRodMm);
     }
@@ -75,7 +77,9 @@ public sealed class Mechanism
         double turns = microsteps / _stepsPerNutTurn;
         double ideal = turns * _pitchMm;
         double wave = _waveMm == 0 ? 0 : _waveMm * Math.Sin(2 * Math.PI * ideal / _travelMm);
-        double periodic = _periodicMm == 0 ? 0 : _periodicMm * (Math.Sin((2 * Math.PI * turns) + _phaseRad) - Math.Sin(_phaseRad));
+        double periodic = _periodicMm == 0
+            ? 0
+            : _periodicMm * (Math.Sin((2 * Math.PI * turns) + _phaseRad) - Math.Sin(_phaseRad));
         return _startRodMm + (_sign * (ideal + wave + periodic));
     }
 

@@ -20,7 +20,8 @@ public sealed class VirtualRig
     public VirtualRig(RigDescription rig, CompiledDrive drive, VirtualRigOptions options)
     {
         Clock = new VirtualClock(options.CrystalErrorPpm);
-        Stepper = new VirtualStepper(Clock, rig.Motor.PullInStepsPerSec * 1.2, options.LostStepsPerThousand, options.Seed);
+        Stepper =
+            new VirtualStepper(Clock, rig.Motor.PullInStepsPerSec * 1.2, options.LostStepsPerThousand, options.Seed);
         Mechanism = new Mechanism(
             rig,
             drive.Design.CountsPerNutTurn.Ratio,
@@ -100,7 +101,8 @@ public sealed class VirtualRig
         Clock.AdvanceTo(began + passUs);
     }
 
-    /// <summary>Sends a message and runs the firmware until it has answered or fallen idle; the answer without newline.</summary>
+    /// <summary>Sends a message and runs the firmware until it has answered or fallen idle; the answer without
+    /// newline.</summary>
     public string Ask(string message)
     {
         Link.SendLine(message);

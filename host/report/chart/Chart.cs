@@ -50,7 +50,8 @@ public sealed record Mark(string Name, double At)
     public bool IsOfX { get; init; }
 }
 
-/// <summary>A line or point chart of up to four series, drawn wide for screens and paper and narrow for phones.</summary>
+/// <summary>A line or point chart of up to four series, drawn wide for screens and paper and narrow for
+/// phones.</summary>
 /// <param name="Title">Heading.</param>
 /// <param name="Description">What the picture shows, for those who cannot see it: the finding, not the looks.</param>
 /// <param name="X">Axis across.</param>
@@ -80,7 +81,8 @@ public sealed record Chart(string Title, string Description, Axis X, Axis Y) : S
 
         if (Series.FirstOrDefault(s => s.X.Count != s.Y.Count) is { } odd)
         {
-            throw new ArgumentException($"chart '{Title}': series '{odd.Name}' has {odd.X.Count} x and {odd.Y.Count} y");
+            throw new ArgumentException(
+                $"chart '{Title}': series '{odd.Name}' has {odd.X.Count} x and {odd.Y.Count} y");
         }
 
         new ChartDrawing(this, id + "w", "wide", 864, 250, 8).Write(html);

@@ -30,8 +30,10 @@ internal sealed class ChartDrawing
     public ChartDrawing(Chart chart, string id, string kind, double width, double plotHeight, int xTicks)
     {
         (_chart, _id, _kind, _width) = (chart, id, kind, width);
-        (double from, double to, double yStep) = Scale.Limits(chart.Y, chart.Series.SelectMany(s => s.Y).Concat(chart.Marks.Where(m => !m.IsOfX).Select(m => m.At)), false, 6);
-        (double first, double last, double xStep) = Scale.Limits(chart.X, chart.Series.SelectMany(s => s.X), true, xTicks);
+        (double from, double to, double yStep) = Scale.Limits(chart.Y,
+            chart.Series.SelectMany(s => s.Y).Concat(chart.Marks.Where(m => !m.IsOfX).Select(m => m.At)), false, 6);
+        (double first, double last, double xStep) =
+            Scale.Limits(chart.X, chart.Series.SelectMany(s => s.X), true, xTicks);
         _yTicks = Scale.Ticks(chart.Y, from, to, yStep, 6);
         _xTicks = Scale.Ticks(chart.X, first, last, xStep, xTicks);
         _left = (_yTicks.Select(t => t.Text.Length).DefaultIfEmpty(0).Max() * FigureWidth) + 12;
@@ -53,8 +55,11 @@ internal sealed class ChartDrawing
             ("role", "img"),
             ("aria-labelledby", _id + "t"),
             ("aria-describedby", _id + "d")).Raw("\n");
-        html.Element("title", _chart.Title, ("id", _id + "t")).Element("desc", _chart.Description, ("id", _id + "d")).Raw("\n");
-        html.Raw($"<clipPath id=\"{_id}c\"><rect x=\"{Px(_left)}\" y=\"{Px(_top)}\" width=\"{Px(_right - _left)}\" height=\"{Px(_bottom - _top)}\"/></clipPath>\n");
+        html.Element("title", _chart.Title, ("id", _id + "t")).Element("desc", _chart.Description, ("id", _id + "d"))
+            .Raw("\n");
+        html.Raw(
+            $"<clipPath id=\"{_id}c\"><rect x=\"{Px(_left)}\" y=\"{Px(_top)}\" width=\"{Px(_right - _left)}\" "
+            + $"height=\"{Px(_bottom - _top)}\"/></clipPath>\n");
         foreach (LegendItem item in _legend)
         {
             double y = (item.Row * LineHeight) + 14;
@@ -105,8 +110,10 @@ internal sealed class ChartDrawing
             string low = Px(Math.Min(a, b));
             string size = Px(Math.Abs(a - b));
             html.Raw(band.IsOfX
-                ? $"<rect class=\"band\" x=\"{low}\" y=\"{Px(_top)}\" width=\"{size}\" height=\"{Px(_bottom - _top)}\"/>\n"
-                : $"<rect class=\"band\" x=\"{Px(_left)}\" y=\"{low}\" width=\"{Px(_right - _left)}\" height=\"{size}\"/>\n");
+                ? $"<rect class=\"band\" x=\"{low}\" y=\"{Px(_top)}\" width=\"{size}\" "
+                    + $"height=\"{Px(_bottom - _top)}\"/>\n"
+                : $"<rect class=\"band\" x=\"{Px(_left)}\" y=\"{low}\" width=\"{Px(_right - _left)}\" "
+                    + $"height=\"{size}\"/>\n");
         }
     }
 
@@ -116,7 +123,8 @@ internal sealed class ChartDrawing
         {
             string y = Px(_y.At(tick.Value));
             html.Raw($"<path class=\"grid\" d=\"M{Px(_left)} {y}H{Px(_right)}\"/>");
-            html.Element("text", tick.Text, ("x", Px(_left - 7)), ("y", Px(_y.At(tick.Value) + 5)), ("text-anchor", "end"), ("class", "tick")).Raw("\n");
+            html.Element("text", tick.Text, ("x", Px(_left - 7)), ("y", Px(_y.At(tick.Value) + 5)),
+                ("text-anchor", "end"), ("class", "tick")).Raw("\n");
         }
 
         foreach (Tick tick in _xTicks)
@@ -124,11 +132,13 @@ internal sealed class ChartDrawing
             double x = _x.At(tick.Value);
             double half = tick.Text.Length * FigureWidth / 2;
             html.Raw($"<path class=\"frame\" d=\"M{Px(x)} {Px(_bottom)}v5\"/>");
-            html.Element("text", tick.Text, ("x", Px(Math.Clamp(x, half, _width - half))), ("y", Px(_bottom + LineHeight)), ("text-anchor", "middle"), ("class", "tick")).Raw("\n");
+            html.Element("text", tick.Text, ("x", Px(Math.Clamp(x, half, _width - half))),
+                ("y", Px(_bottom + LineHeight)), ("text-anchor", "middle"), ("class", "tick")).Raw("\n");
         }
 
         html.Raw($"<path class=\"frame\" d=\"M{Px(_left)} {Px(_top)}V{Px(_bottom)}H{Px(_right)}\"/>\n");
-        html.Element("text", _chart.X.Label, ("x", Px((_left + _right) / 2)), ("y", Px(_bottom + (2 * LineHeight))), ("text-anchor", "middle"), ("class", "tick")).Raw("\n");
+        html.Element("text", _chart.X.Label, ("x", Px((_left + _right) / 2)), ("y", Px(_bottom + (2 * LineHeight))),
+            ("text-anchor", "middle"), ("class", "tick")).Raw("\n");
     }
 
     // Dense curves are thinned to first, least, greatest and last of every half pixel: the drawing stays the same.
@@ -239,7 +249,8 @@ internal sealed class ChartDrawing
 
         foreach (string name in _chart.Bands.Select(b => b.Name).Where(n => n.Length > 0).Distinct())
         {
-            Add(name, (html, x, y) => html.Raw($"<rect class=\"band\" x=\"{Px(x)}\" y=\"{Px(y - 7)}\" width=\"32\" height=\"14\"/>"));
+            Add(name, (html, x, y) =>
+                html.Raw($"<rect class=\"band\" x=\"{Px(x)}\" y=\"{Px(y - 7)}\" width=\"32\" height=\"14\"/>"));
         }
 
         return items;

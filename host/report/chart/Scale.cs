@@ -4,7 +4,8 @@ using System.Globalization;
 
 namespace Hourhinge.Report.Charts;
 
-/// <summary>One axis laid on a stretch of paper from <paramref name="start"/> to <paramref name="end"/> pixels.</summary>
+/// <summary>One axis laid on a stretch of paper from <paramref name="start"/> to <paramref name="end"/>
+/// pixels.</summary>
 internal sealed class Scale(double from, double to, bool log, double start, double end)
 {
     public double From => from;
@@ -16,8 +17,10 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
         ? (value > 0 ? start + ((end - start) * Math.Log(value / from) / Math.Log(to / from)) : double.NaN)
         : start + ((end - start) * (value - from) / (to - from));
 
-    /// <summary>Limits that hold the values, rounded outwards to ticks unless <paramref name="tight"/>, and the ticks' distance.</summary>
-    public static (double From, double To, double Step) Limits(Axis axis, IEnumerable<double> values, bool tight, int ticks)
+    /// <summary>Limits that hold the values, rounded outwards to ticks unless <paramref name="tight"/>, and the ticks'
+    /// distance.</summary>
+    public static (double From, double To, double Step) Limits(Axis axis, IEnumerable<double> values, bool tight,
+        int ticks)
     {
         double[] seen = [.. values.Where(v => double.IsFinite(v) && (!axis.IsLog || v > 0))];
         double least = axis.From ?? (seen.Length > 0 ? seen.Min() : axis.IsLog ? 1 : 0);
@@ -40,8 +43,12 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
         }
 
         return (
-            axis.From ?? (axis.IsLog ? LogTicks(least / 10, least * 1.000001).Last() : Math.Floor((least / step) + 1e-9) * step),
-            axis.To ?? (axis.IsLog ? LogTicks(most * 0.999999, most * 10).First() : Math.Ceiling((most / step) - 1e-9) * step),
+            axis.From ?? (axis.IsLog
+                ? LogTicks(least / 10, least * 1.000001).Last()
+                : Math.Floor((least / step) + 1e-9) * step),
+            axis.To ?? (axis.IsLog
+                ? LogTicks(most * 0.999999, most * 10).First()
+                : Math.Ceiling((most / step) - 1e-9) * step),
             step);
     }
 
@@ -60,7 +67,9 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
         {
             double[] values = [.. LogTicks(from, to)];
             double[] decades = [.. values.Where(v => Math.Abs(Math.Log10(v) - Math.Round(Math.Log10(v))) < 1e-9)];
-            return [.. (values.Length > count * 1.5 && decades.Length > 1 ? decades : values).Select(v => new Tick(v, v.ToString("0.########", CultureInfo.InvariantCulture)))];
+            return [.. (values.Length > count * 1.5 && decades.Length > 1
+                ? decades
+                : values).Select(v => new Tick(v, v.ToString("0.########", CultureInfo.InvariantCulture)))];
         }
 
         int decimals = Math.Clamp((int)Math.Ceiling(-Math.Log10(step) - 1e-9), 0, 9);
@@ -68,7 +77,9 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
         for (double k = Math.Ceiling((from / step) - 1e-6); k <= (to / step) + 1e-6; k++)
         {
             double value = k * step;
-            ticks.Add(new Tick(value, (Math.Round(value, decimals) + 0.0).ToString("F" + decimals, CultureInfo.InvariantCulture).Replace('-', '−')));
+            ticks.Add(
+                new Tick(value, (Math.Round(value, decimals) + 0.0).ToString("F" + decimals,
+                    CultureInfo.InvariantCulture).Replace('-', '−')));
         }
 
         return ticks;

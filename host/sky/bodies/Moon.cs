@@ -54,30 +54,30 @@ public static class Moon
     /// <summary>Geocentric longitude and latitude on the mean equinox of date, and distance.</summary>
     public static (Angle Longitude, Angle Latitude, double DistanceKm) Ecliptic(Instant t)
     {
-        var c = t.TtCenturies;
+        double c = t.TtCenturies;
         var a = LunarArguments.At(c);
         // Terms with the sun's anomaly shrink as the Earth's orbit grows rounder.
-        var e = 1 - c * (0.002516 + c * 0.0000074);
+        double e = 1 - (c * (0.002516 + (c * 0.0000074)));
         double longitude = 0, latitude = 0, distance = 0;
-        foreach (var term in _longitudeTerms)
+        foreach (int[] term in _longitudeTerms)
         {
-            var (angle, scale) = Argument(term, a, e);
+            (Angle angle, double scale) = Argument(term, a, e);
             longitude += term[4] * scale * angle.Sin();
             distance += term[5] * scale * angle.Cos();
         }
 
-        foreach (var term in _latitudeTerms)
+        foreach (int[] term in _latitudeTerms)
         {
-            var (angle, scale) = Argument(term, a, e);
+            (Angle angle, double scale) = Argument(term, a, e);
             latitude += term[4] * scale * angle.Sin();
         }
 
         // Venus, Jupiter and the Earth's flattening.
-        longitude += 3958 * Angle.FromDegrees(119.75 + 131.849 * c).Sin()
-            + 1962 * (a.MoonLongitude - a.LatitudeArgument).Sin();
+        longitude += (3958 * Angle.FromDegrees(119.75 + (131.849 * c)).Sin())
+            + (1962 * (a.MoonLongitude - a.LatitudeArgument).Sin());
         latitude -= 2235 * a.MoonLongitude.Sin();
         return ((a.MoonLongitude + Angle.FromDegrees(longitude * 1e-6)).Wrapped(),
-            Angle.FromDegrees(latitude * 1e-6), 385000.56 + distance * 1e-3);
+            Angle.FromDegrees(latitude * 1e-6), 385000.56 + (distance * 1e-3));
     }
 
     /// <summary>Apparent geocentric place, true equator and equinox of date.</summary>
@@ -98,21 +98,22 @@ public static class Moon
     /// <remarks>Source: Meeus, Astronomical Algorithms, 2nd edition, chapter 48.</remarks>
     public static MoonPhase Phase(Instant t)
     {
-        var moon = Geocentric(t);
-        var sun = Sun.Apparent(t).ToVector() * (Sun.DistanceAu(t) * AuKm);
-        var elongation = Equatorial.Separation(moon, sun);
-        var phaseAngle = Equatorial.Separation(moon * -1, sun - moon);
-        var ahead = (Ecliptic(t).Longitude - Sun.TrueLongitude(t)).Wrapped();
+        Vector3 moon = Geocentric(t);
+        Vector3 sun = Sun.Apparent(t).ToVector() * (Sun.DistanceAu(t) * AuKm);
+        Angle elongation = Equatorial.Separation(moon, sun);
+        Angle phaseAngle = Equatorial.Separation(moon * -1, sun - moon);
+        Angle ahead = (Ecliptic(t).Longitude - Sun.TrueLongitude(t)).Wrapped();
         return new MoonPhase(elongation, phaseAngle, (1 + phaseAngle.Cos()) / 2, ahead);
     }
 
     private static (Angle Angle, double Scale) Argument(int[] term, LunarArguments a, double e) =>
-        (term[0] * a.Elongation + term[1] * a.SunAnomaly + term[2] * a.MoonAnomaly + term[3] * a.LatitudeArgument,
+        ((term[0] * a.Elongation) + (term[1] * a.SunAnomaly) + (term[2] * a.MoonAnomaly)
+            + (term[3] * a.LatitudeArgument),
             Math.Pow(e, Math.Abs(term[1])));
 
     private static Vector3 Geocentric(Instant t)
     {
-        var (longitude, latitude, distanceKm) = Ecliptic(t);
+        (Angle longitude, Angle latitude, double distanceKm) = Ecliptic(t);
         var nutation = Nutation.At(t);
         return Vector3.FromSpherical(longitude + nutation.Longitude, latitude).RotateX(-nutation.TrueObliquity)
             * distanceKm;
@@ -122,14 +123,14 @@ public static class Moon
     private static Vector3 Observer(Instant t, Site site)
     {
         const double flattening = 1 / 298.257223563;
-        var squash = (1 - flattening) * (1 - flattening);
-        var sin = site.Latitude.Sin();
-        var cos = site.Latitude.Cos();
-        var radius = EarthRadiusKm / Math.Sqrt(cos * cos + squash * sin * sin);
-        var heightKm = site.HeightM / 1000;
-        var sidereal = SiderealTime.Local(t, site);
-        var outward = (radius + heightKm) * cos;
-        return new Vector3(outward * sidereal.Cos(), outward * sidereal.Sin(), (radius * squash + heightKm) * sin);
+        double squash = (1 - flattening) * (1 - flattening);
+        double sin = site.Latitude.Sin();
+        double cos = site.Latitude.Cos();
+        double radius = EarthRadiusKm / Math.Sqrt((cos * cos) + (squash * sin * sin));
+        double heightKm = site.HeightM / 1000;
+        Angle sidereal = SiderealTime.Local(t, site);
+        double outward = (radius + heightKm) * cos;
+        return new Vector3(outward * sidereal.Cos(), outward * sidereal.Sin(), ((radius * squash) + heightKm) * sin);
     }
 }
 

@@ -59,8 +59,8 @@ public static class Sun
     /// <summary>Geometric geocentric longitude on the mean equinox of date, [0, 360) degrees.</summary>
     public static Angle TrueLongitude(Instant t)
     {
-        var m = t.TtCenturies / 10;
-        var earth = (Sum(_longitude0, m) + m * (Sum(_longitude1, m) + m * Sum(_longitude2, m))) * 1e-8;
+        double m = t.TtCenturies / 10;
+        double earth = (Sum(_longitude0, m) + (m * (Sum(_longitude1, m) + (m * Sum(_longitude2, m))))) * 1e-8;
         // The last term turns the dynamical equinox of VSOP87 to that of FK5.
         return (new Angle(earth + Math.PI) + Angle.FromArcseconds(-0.09033)).Wrapped();
     }
@@ -68,15 +68,15 @@ public static class Sun
     /// <summary>Distance in astronomical units, within 1e-5.</summary>
     public static double DistanceAu(Instant t)
     {
-        var m = t.TtCenturies / 10;
-        return (Sum(_radius0, m) + m * Sum(_radius1, m)) * 1e-8;
+        double m = t.TtCenturies / 10;
+        return (Sum(_radius0, m) + (m * Sum(_radius1, m))) * 1e-8;
     }
 
     /// <summary>Apparent geocentric place: true equator and equinox of date, aberration in.</summary>
     public static Equatorial Apparent(Instant t)
     {
         var nutation = Nutation.At(t);
-        var longitude = TrueLongitude(t) + nutation.Longitude
+        Angle longitude = TrueLongitude(t) + nutation.Longitude
             - Angle.FromArcseconds(Aberration.ConstantArcsec / DistanceAu(t));
         return Equatorial.FromVector(
             Vector3.FromSpherical(longitude, Angle.Zero).RotateX(-nutation.TrueObliquity));
@@ -85,16 +85,19 @@ public static class Sun
     /// <summary>Altitude and azimuth of the sun's centre without refraction; its parallax (9 arcsec) is in.</summary>
     public static Horizontal AltAz(Instant t, Site site)
     {
-        var geocentric = Horizon.FromEquatorial(Apparent(t), t, site);
+        Horizontal geocentric = Horizon.FromEquatorial(Apparent(t), t, site);
         var parallax = Angle.FromArcseconds(8.794 / DistanceAu(t) * geocentric.Altitude.Cos());
         return geocentric with { Altitude = geocentric.Altitude - parallax };
     }
 
     private static double Sum(double[][] terms, double millennia)
     {
-        var sum = 0.0;
-        foreach (var term in terms)
-            sum += term[0] * Math.Cos(term[1] + term[2] * millennia);
+        double sum = 0.0;
+        foreach (double[] term in terms)
+        {
+            sum += term[0] * Math.Cos(term[1] + (term[2] * millennia));
+        }
+
         return sum;
     }
 }

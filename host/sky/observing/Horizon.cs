@@ -22,14 +22,14 @@ public static class Horizon
 
     public static Equatorial ToEquatorial(Horizontal place, Instant t, Site site)
     {
-        var seen = ToHourAngle(place, site.Latitude);
+        HourAngleDeclination seen = ToHourAngle(place, site.Latitude);
         return new Equatorial((SiderealTime.Local(t, site) - seen.HourAngle).Wrapped(), seen.Declination);
     }
 
     public static Horizontal FromHourAngle(HourAngleDeclination place, Angle latitude)
     {
         // Turned about the west line by 90 degrees minus latitude, z goes to the zenith and x to the south.
-        var v = place.ToVector().RotateY(new Angle(Math.PI / 2) - latitude);
+        Vector3 v = place.ToVector().RotateY(new Angle(Math.PI / 2) - latitude);
         return new Horizontal(v.Latitude(), new Angle(Math.Atan2(-v.Y, -v.X)).Wrapped());
     }
 
@@ -45,14 +45,15 @@ public static class Horizon
     /// <summary>Angle at the star from north to the zenith, positive (eastward) west of the meridian.</summary>
     public static Angle ParallacticAngle(HourAngleDeclination place, Angle latitude) => new Angle(Math.Atan2(
         place.HourAngle.Sin() * latitude.Cos(),
-        latitude.Sin() * place.Declination.Cos() - latitude.Cos() * place.Declination.Sin() * place.HourAngle.Cos()));
+        (latitude.Sin() * place.Declination.Cos())
+        - (latitude.Cos() * place.Declination.Sin() * place.HourAngle.Cos())));
 
     /// <summary>The sky's motion at a place: how fast, and which way across a level frame.</summary>
     public static SkyMotion Motion(HourAngleDeclination place, Angle latitude)
     {
-        var speed = RotationRadPerSecond * place.Declination.Cos();
+        double speed = RotationRadPerSecond * place.Declination.Cos();
         // A star goes west, position angle 270 degrees; the zenith lies at the parallactic angle from north.
-        var fromUp = new Angle(1.5 * Math.PI) - ParallacticAngle(place, latitude);
+        Angle fromUp = new Angle(1.5 * Math.PI) - ParallacticAngle(place, latitude);
         // Position angles run anticlockwise on the sky as seen, so left is +90 degrees from up.
         return new SkyMotion(
             new Angle(speed).Arcseconds, new Angle(speed * fromUp.Cos()).Arcseconds,

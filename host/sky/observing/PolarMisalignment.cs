@@ -12,7 +12,7 @@ namespace Hourhinge.Sky.Observing;
 public readonly record struct Drift(double WestArcsecPerMinute, double NorthArcsecPerMinute)
 {
     public double TotalArcsecPerMinute => Math.Sqrt(
-        WestArcsecPerMinute * WestArcsecPerMinute + NorthArcsecPerMinute * NorthArcsecPerMinute);
+        (WestArcsecPerMinute * WestArcsecPerMinute) + (NorthArcsecPerMinute * NorthArcsecPerMinute));
 }
 
 /// <summary>A drift measured at a place in the sky.</summary>
@@ -28,8 +28,8 @@ public readonly record struct MeasuredDrift(
     /// <param name="air">Air at the site.</param>
     public MeasuredDrift WithoutRefraction(double driveRateRatio, Angle latitude, Air air)
     {
-        var refracted = RefractionDrift.At(Place, latitude, air);
-        var west = new Angle((refracted.RateRatio - driveRateRatio) * Horizon.RotationRadPerSecond * 60).Arcseconds
+        RefractedMotion refracted = RefractionDrift.At(Place, latitude, air);
+        double west = new Angle((refracted.RateRatio - driveRateRatio) * Horizon.RotationRadPerSecond * 60).Arcseconds
             * Place.Declination.Cos();
         return new MeasuredDrift(Place, WestArcsecPerMinute - west,
             NorthArcsecPerMinute - refracted.DeclinationArcsecPerMinute);
@@ -55,7 +55,7 @@ public readonly record struct PolarMisalignment(Angle High, Angle EastOnSky, Ang
     public Angle EastInAzimuth => EastOnSky / Latitude.Cos();
 
     /// <summary>Distance of the axis from the pole.</summary>
-    public Angle Total => new Angle(Math.Sqrt(High.Radians * High.Radians + EastOnSky.Radians * EastOnSky.Radians));
+    public Angle Total => new Angle(Math.Sqrt((High.Radians * High.Radians) + (EastOnSky.Radians * EastOnSky.Radians)));
 
     // Offset of the north-going axis, towards the meridian at the equator (x) and towards west (y). In the south the
     // hinge points at the other end, so both change sign. These axes are left-handed: the sky turns from x to y.
@@ -66,9 +66,9 @@ public readonly record struct PolarMisalignment(Angle High, Angle EastOnSky, Ang
     /// <summary>The drift this axis makes at a place. Error of the first order: the square of the offset.</summary>
     public Drift DriftAt(HourAngleDeclination place)
     {
-        var (h, d) = (place.HourAngle, place.Declination);
-        var west = d.Sin() * (X * h.Cos() + Y * h.Sin());
-        var north = Y * h.Cos() - X * h.Sin();
+        (Angle h, Angle d) = (place.HourAngle, place.Declination);
+        double west = d.Sin() * ((X * h.Cos()) + (Y * h.Sin()));
+        double north = (Y * h.Cos()) - (X * h.Sin());
         return new Drift(new Angle(west * PerMinute).Arcseconds, new Angle(north * PerMinute).Arcseconds);
     }
 
@@ -76,8 +76,8 @@ public readonly record struct PolarMisalignment(Angle High, Angle EastOnSky, Ang
     /// <returns>Positive: the sky turns from north to east (anticlockwise as seen) in the frame.</returns>
     public double FieldRotationDegPerMinute(HourAngleDeclination place)
     {
-        var (h, d) = (place.HourAngle, place.Declination);
-        return new Angle(-d.Cos() * (X * h.Cos() + Y * h.Sin()) * PerMinute).Degrees;
+        (Angle h, Angle d) = (place.HourAngle, place.Declination);
+        return new Angle(-d.Cos() * ((X * h.Cos()) + (Y * h.Sin())) * PerMinute).Degrees;
     }
 
     /// <summary>What one exposure suffers when the middle of the frame is not guided.</summary>
@@ -87,7 +87,7 @@ public readonly record struct PolarMisalignment(Angle High, Angle EastOnSky, Ang
     public ExposureBlur BlurOver(HourAngleDeclination place, double exposureSeconds, Angle cornerDistance)
     {
         ArgumentOutOfRangeException.ThrowIfNegative(exposureSeconds);
-        var minutes = exposureSeconds / 60;
+        double minutes = exposureSeconds / 60;
         var rotation = Angle.FromDegrees(Math.Abs(FieldRotationDegPerMinute(place)) * minutes);
         return new ExposureBlur(
             DriftAt(place).TotalArcsecPerMinute * minutes, rotation, cornerDistance.Arcseconds * rotation.Radians);
@@ -105,28 +105,34 @@ public readonly record struct PolarMisalignment(Angle High, Angle EastOnSky, Ang
         ArgumentNullException.ThrowIfNull(measured);
         var rows = new List<double[]>();
         var rates = new List<double>();
-        foreach (var m in measured)
+        foreach (MeasuredDrift m in measured)
         {
-            var (h, d) = (m.Place.HourAngle, m.Place.Declination);
+            (Angle h, Angle d) = (m.Place.HourAngle, m.Place.Declination);
             Add(m.WestArcsecPerMinute, d.Sin() * h.Cos(), d.Sin() * h.Sin());
             Add(m.NorthArcsecPerMinute, -h.Sin(), h.Cos());
         }
 
         const double leastTold = 0.05;
         if (rows.Count < 2 || Matrix<double>.Build.DenseOfRowArrays(rows).Svd().S.Minimum() < leastTold)
+        {
             throw new ArgumentException("The drift measurements leave one direction of the axis open: measure a star "
                 + "away from the equator in both directions, or two stars about 6 h apart in hour angle.",
                 nameof(measured));
-        var offset = Matrix<double>.Build.DenseOfRowArrays(rows).QR()
+        }
+
+        Vector<double> offset = Matrix<double>.Build.DenseOfRowArrays(rows).QR()
             .Solve(Vector<double>.Build.DenseOfEnumerable(rates));
-        var south = latitude.Radians < 0;
+        bool south = latitude.Radians < 0;
         return new PolarMisalignment(
             new Angle(south ? -offset[0] : offset[0]), new Angle(south ? offset[1] : -offset[1]), latitude);
 
         void Add(double? arcsecPerMinute, double x, double y)
         {
             if (arcsecPerMinute is not { } rate)
+            {
                 return;
+            }
+
             rows.Add(new[] { x, y });
             rates.Add(Angle.FromArcseconds(rate).Radians / PerMinute);
         }

@@ -61,14 +61,14 @@ public static class PoleReference
     public static PoleStarStand StandOf(PoleStar star, Instant t, Site site, Air air)
     {
         ArgumentNullException.ThrowIfNull(star);
-        var apparent = ApparentPlace.Of(star.Place, t);
-        var hourAngle = Horizon.HourAngle(apparent, t, site).HourAngle;
-        var distance = new Angle(Math.PI / 2) - apparent.Declination.Abs();
+        Equatorial apparent = ApparentPlace.Of(star.Place, t);
+        Angle hourAngle = Horizon.HourAngle(apparent, t, site).HourAngle;
+        Angle distance = new Angle(Math.PI / 2) - apparent.Declination.Abs();
         // Upper transit is up for both poles; the northern sky turns anticlockwise, the southern clockwise.
-        var clock = (star.IsSouthern ? hourAngle : -hourAngle).Wrapped();
-        var seen = Refraction.Apply(Horizon.FromEquatorial(apparent, t, site), air);
-        var pole = Pole(site, star.IsSouthern);
-        var seenPole = Refraction.Apply(pole, air);
+        Angle clock = (star.IsSouthern ? hourAngle : -hourAngle).Wrapped();
+        Horizontal seen = Refraction.Apply(Horizon.FromEquatorial(apparent, t, site), air);
+        Horizontal pole = Pole(site, star.IsSouthern);
+        Horizontal seenPole = Refraction.Apply(pole, air);
         return new PoleStarStand(star, distance, clock, seen.Altitude - seenPole.Altitude,
             East(seen.Azimuth, pole.Azimuth, star.IsSouthern), seenPole.Altitude);
     }
@@ -80,7 +80,7 @@ public static class PoleReference
     // Facing north, east lies at growing azimuth; facing south, at falling azimuth.
     private static Angle East(Angle azimuth, Angle poleAzimuth, bool southern)
     {
-        var clockwise = (azimuth - poleAzimuth).WrappedSigned();
+        Angle clockwise = (azimuth - poleAzimuth).WrappedSigned();
         return southern ? -clockwise : clockwise;
     }
 }

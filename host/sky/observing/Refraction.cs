@@ -38,33 +38,36 @@ public static class Refraction
     /// <summary>Refraction to subtract from an apparent altitude.</summary>
     public static Angle FromApparent(Angle apparentAltitude, Air air)
     {
-        var h = Math.Max(apparentAltitude.Degrees, _lowest.Degrees);
-        var fade = Math.Clamp((h - 15) / 10, 0, 1);
-        fade *= fade * (3 - 2 * fade);
-        var arcsec = (fade < 1 ? (1 - fade) * Bennett(h) : 0) + (fade > 0 ? fade * TwoTerms(h) : 0);
+        double h = Math.Max(apparentAltitude.Degrees, _lowest.Degrees);
+        double fade = Math.Clamp((h - 15) / 10, 0, 1);
+        fade *= fade * (3 - (2 * fade));
+        double arcsec = (fade < 1 ? (1 - fade) * Bennett(h) : 0) + (fade > 0 ? fade * TwoTerms(h) : 0);
         return Angle.FromArcseconds(arcsec * air.Factor);
     }
 
     /// <summary>Refraction to add to a true altitude: <see cref="FromApparent"/> undone, within 1e-6 arcsec.</summary>
     public static Angle FromTrue(Angle trueAltitude, Air air)
     {
-        var apparent = trueAltitude;
+        Angle apparent = trueAltitude;
         // The slope is -0.15 at worst, on the horizon, so each round gains almost a digit.
-        for (var round = 0; round < 14; round++)
+        for (int round = 0; round < 14; round++)
+        {
             apparent = trueAltitude + FromApparent(apparent, air);
+        }
+
         return apparent - trueAltitude;
     }
 
     private static double Bennett(double h)
     {
-        var arcmin = 1 / Math.Tan(Angle.FromDegrees(h + 7.31 / (h + 4.4)).Radians);
-        return 60 * (arcmin - 0.06 * Math.Sin(Angle.FromDegrees(14.7 * arcmin + 13).Radians));
+        double arcmin = 1 / Math.Tan(Angle.FromDegrees(h + (7.31 / (h + 4.4))).Radians);
+        return 60 * (arcmin - (0.06 * Math.Sin(Angle.FromDegrees((14.7 * arcmin) + 13).Radians)));
     }
 
     private static double TwoTerms(double h)
     {
-        var tangent = Math.Tan(Angle.FromDegrees(90 - h).Radians);
-        return 58.294 * tangent - 0.0668 * tangent * tangent * tangent;
+        double tangent = Math.Tan(Angle.FromDegrees(90 - h).Radians);
+        return (58.294 * tangent) - (0.0668 * tangent * tangent * tangent);
     }
 
     /// <summary>A true place as it is seen.</summary>
@@ -84,10 +87,10 @@ public static class Airmass
     /// <remarks>Source: Kasten and Young, Applied Optics 28 (1989) 4735; 0.5 % at the horizon by their table.</remarks>
     public static double At(Angle apparentAltitude)
     {
-        var h = apparentAltitude.Degrees;
+        double h = apparentAltitude.Degrees;
         return h < 0
             ? double.PositiveInfinity
-            : 1 / (apparentAltitude.Sin() + 0.50572 * Math.Pow(h + 6.07995, -1.6364));
+            : 1 / (apparentAltitude.Sin() + (0.50572 * Math.Pow(h + 6.07995, -1.6364)));
     }
 
     /// <summary>Loss in magnitudes at an altitude.</summary>

@@ -36,13 +36,13 @@ public static class RefractionDrift
     public static RefractedMotion At(HourAngleDeclination truePlace, Angle latitude, Air air)
     {
         var half = new Angle(Horizon.RotationRadPerSecond * HalfStepSeconds);
-        var before = Seen(truePlace with { HourAngle = truePlace.HourAngle - half }, latitude, air);
-        var after = Seen(truePlace with { HourAngle = truePlace.HourAngle + half }, latitude, air);
-        var turned = (after.HourAngle - before.HourAngle).WrappedSigned();
-        var ratio = turned.Radians / (2 * half.Radians);
-        var minutes = 2 * HalfStepSeconds / 60;
+        HourAngleDeclination before = Seen(truePlace with { HourAngle = truePlace.HourAngle - half }, latitude, air);
+        HourAngleDeclination after = Seen(truePlace with { HourAngle = truePlace.HourAngle + half }, latitude, air);
+        Angle turned = (after.HourAngle - before.HourAngle).WrappedSigned();
+        double ratio = turned.Radians / (2 * half.Radians);
+        double minutes = 2 * HalfStepSeconds / 60;
         return new RefractedMotion(ratio, (after.Declination - before.Declination).Arcseconds / minutes,
-            (turned - half * 2).Arcseconds * truePlace.Declination.Cos() / minutes);
+            (turned - (half * 2)).Arcseconds * truePlace.Declination.Cos() / minutes);
     }
 
     /// <summary>The one rate for a whole run: the mean apparent rate from one hour angle to another.</summary>
@@ -51,8 +51,8 @@ public static class RefractionDrift
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(runMinutes);
         var turn = new Angle(Horizon.RotationRadPerSecond * runMinutes * 60);
-        var seenStart = Seen(start, latitude, air).HourAngle;
-        var seenEnd = Seen(start with { HourAngle = start.HourAngle + turn }, latitude, air).HourAngle;
+        Angle seenStart = Seen(start, latitude, air).HourAngle;
+        Angle seenEnd = Seen(start with { HourAngle = start.HourAngle + turn }, latitude, air).HourAngle;
         // Beyond half a day the signed difference would fold; runs of a hinge are far shorter.
         return (seenEnd - seenStart).WrappedSigned().Radians / turn.Radians;
     }
@@ -68,10 +68,10 @@ public static class RefractionDrift
         Angle latitude, Air air)
     {
         ArgumentOutOfRangeException.ThrowIfNegative(exposureSeconds);
-        var motion = At(truePlace, latitude, air);
-        var west = new Angle((motion.RateRatio - driveRateRatio) * Horizon.RotationRadPerSecond).Arcseconds
+        RefractedMotion motion = At(truePlace, latitude, air);
+        double west = new Angle((motion.RateRatio - driveRateRatio) * Horizon.RotationRadPerSecond).Arcseconds
             * truePlace.Declination.Cos();
-        var north = motion.DeclinationArcsecPerMinute / 60;
-        return Math.Sqrt(west * west + north * north) * exposureSeconds;
+        double north = motion.DeclinationArcsecPerMinute / 60;
+        return Math.Sqrt((west * west) + (north * north)) * exposureSeconds;
     }
 }

@@ -18,14 +18,14 @@ internal static class Aberration
     /// <summary>Shifts a direction on the mean equator and equinox of date.</summary>
     public static Vector3 Apply(Vector3 meanOfDate, Instant t)
     {
-        var c = t.TtCenturies;
-        var eccentricity = 0.016708634 - c * (0.000042037 + c * 0.0000001267);
-        var perihelion = Angle.FromDegrees(102.93735 + c * (1.71946 + c * 0.00046));
-        var sun = Sun.TrueLongitude(t);
-        var speed = Angle.FromArcseconds(ConstantArcsec).Radians;
-        var velocity = new Vector3(
-            speed * (sun.Sin() - eccentricity * perihelion.Sin()),
-            speed * (-sun.Cos() + eccentricity * perihelion.Cos()),
+        double c = t.TtCenturies;
+        double eccentricity = 0.016708634 - (c * (0.000042037 + (c * 0.0000001267)));
+        var perihelion = Angle.FromDegrees(102.93735 + (c * (1.71946 + (c * 0.00046))));
+        Angle sun = Sun.TrueLongitude(t);
+        double speed = Angle.FromArcseconds(ConstantArcsec).Radians;
+        Vector3 velocity = new Vector3(
+            speed * (sun.Sin() - (eccentricity * perihelion.Sin())),
+            speed * (-sun.Cos() + (eccentricity * perihelion.Cos())),
             0).RotateX(-Precession.MeanObliquity(t));
         return (meanOfDate + velocity).Normalized();
     }

@@ -24,7 +24,7 @@ public static class ApparentPlace
     /// <summary>Apparent right ascension and declination, true equator and equinox of date.</summary>
     public static Equatorial Of(CataloguePlace star, Instant t)
     {
-        var mean = Aberration.Apply(MeanOfDate(star, t), t);
+        Vector3 mean = Aberration.Apply(MeanOfDate(star, t), t);
         return Equatorial.FromVector(Nutation.At(t).FromMeanOfDate(mean));
     }
 
@@ -37,14 +37,14 @@ public static class ApparentPlace
 
     private static Vector3 MeanOfDate(CataloguePlace star, Instant t)
     {
-        var years = t.TtCenturies * 100;
-        var ra = star.J2000.RightAscension;
-        var dec = star.J2000.Declination;
+        double years = t.TtCenturies * 100;
+        Angle ra = star.J2000.RightAscension;
+        Angle dec = star.J2000.Declination;
         var east = new Vector3(-ra.Sin(), ra.Cos(), 0);
         var north = new Vector3(-dec.Sin() * ra.Cos(), -dec.Sin() * ra.Sin(), dec.Cos());
-        var moved = star.J2000.ToVector()
-            + east * Angle.FromArcseconds(star.ProperMotionRaArcsecPerYear * years).Radians
-            + north * Angle.FromArcseconds(star.ProperMotionDecArcsecPerYear * years).Radians;
+        Vector3 moved = star.J2000.ToVector()
+            + (east * Angle.FromArcseconds(star.ProperMotionRaArcsecPerYear * years).Radians)
+            + (north * Angle.FromArcseconds(star.ProperMotionDecArcsecPerYear * years).Radians);
         return Precession.ToDate(moved.Normalized(), t);
     }
 }

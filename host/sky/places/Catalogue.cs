@@ -47,9 +47,12 @@ public static class Catalogue
     /// <returns>Null where nothing or more than one thing answers.</returns>
     public static DeepSkyObject? FindDeepSky(string text)
     {
-        var key = Key(text);
+        string key = Key(text);
         if (key.Length == 0)
+        {
             return null;
+        }
+
         return DeepSky.FirstOrDefault(o => Key(o.Id) == key || Key(o.OtherId) == key || Key(o.Name) == key)
             ?? Only(DeepSky.Where(o => key.Length >= 4 && Key(o.Name).Contains(key, StringComparison.Ordinal)));
     }
@@ -57,13 +60,13 @@ public static class Catalogue
     /// <summary>Finds a star by name or designation ("Vega", "alpha Lyr").</summary>
     public static BrightStar? FindStar(string text)
     {
-        var key = Key(text);
+        string key = Key(text);
         return key.Length == 0 ? null : Stars.FirstOrDefault(s => Key(s.Name) == key || Key(s.Designation) == key);
     }
 
     private static DeepSkyObject? Only(IEnumerable<DeepSkyObject> found)
     {
-        var few = found.Take(2).ToArray();
+        DeepSkyObject[] few = found.Take(2).ToArray();
         return few.Length == 1 ? few[0] : null;
     }
 
@@ -72,17 +75,23 @@ public static class Catalogue
 
     private static List<T> Read<T>(string resource, Func<string[], T> parse)
     {
-        using var stream = Assembly.GetExecutingAssembly().GetManifestResourceStream(resource)
+        using Stream stream = Assembly.GetExecutingAssembly().GetManifestResourceStream(resource)
             ?? throw new InvalidOperationException($"The table {resource} is missing from the assembly.");
         using var reader = new StreamReader(stream);
         var rows = new List<T>();
-        var headerSeen = false;
+        bool headerSeen = false;
         while (reader.ReadLine() is { } line)
         {
             if (line.StartsWith('#'))
+            {
                 continue;
+            }
+
             if (headerSeen)
+            {
                 rows.Add(parse(line.Split(',')));
+            }
+
             headerSeen = true;
         }
 
@@ -102,8 +111,8 @@ public static class Catalogue
 
     private static double Sexagesimal(string text)
     {
-        var parts = text.TrimStart('+', '-').Split(':');
-        var size = Number(parts[0]) + Number(parts[1]) / 60;
+        string[] parts = text.TrimStart('+', '-').Split(':');
+        double size = Number(parts[0]) + (Number(parts[1]) / 60);
         return text.StartsWith('-') ? -size : size;
     }
 

@@ -19,11 +19,11 @@ public readonly record struct Equatorial(Angle RightAscension, Angle Declination
     /// <summary>Position angle of the other point seen from this one, from north through east, [0, 360).</summary>
     public Angle PositionAngleTo(Equatorial other)
     {
-        var east = (other.RightAscension - RightAscension);
+        Angle east = (other.RightAscension - RightAscension);
         return new Angle(Math.Atan2(
             east.Sin() * other.Declination.Cos(),
-            other.Declination.Sin() * Declination.Cos()
-                - other.Declination.Cos() * Declination.Sin() * east.Cos())).Wrapped();
+            (other.Declination.Sin() * Declination.Cos())
+                - (other.Declination.Cos() * Declination.Sin() * east.Cos()))).Wrapped();
     }
 }
 
@@ -55,14 +55,23 @@ public readonly record struct Site(Angle Latitude, Angle LongitudeEast, double H
     public static Site FromDegrees(double latitudeDeg, double longitudeEastDeg, double heightM = 0)
     {
         if (!(Math.Abs(latitudeDeg) <= 90))
+        {
             throw new ArgumentOutOfRangeException(nameof(latitudeDeg), latitudeDeg,
                 "The latitude must lie between -90 and 90 degrees.");
+        }
+
         if (!(Math.Abs(longitudeEastDeg) <= 180))
+        {
             throw new ArgumentOutOfRangeException(nameof(longitudeEastDeg), longitudeEastDeg,
                 "The longitude must lie between -180 and 180 degrees, east positive.");
+        }
+
         if (!(heightM is >= -500 and <= 9000))
+        {
             throw new ArgumentOutOfRangeException(nameof(heightM), heightM,
                 "The height must lie between -500 and 9000 m.");
+        }
+
         return new Site(Angle.FromDegrees(latitudeDeg), Angle.FromDegrees(longitudeEastDeg), heightM);
     }
 

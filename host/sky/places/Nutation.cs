@@ -47,22 +47,22 @@ public readonly record struct Nutation(Angle Longitude, Angle Obliquity, Angle T
     };
 
     /// <summary>What must be added to mean sidereal time to make it apparent.</summary>
-    public Angle EquationOfTheEquinoxes => Longitude * TrueObliquity.Cos()
-        + Angle.FromArcseconds(0.00264 * MoonNode.Sin() + 0.000063 * (MoonNode * 2).Sin());
+    public Angle EquationOfTheEquinoxes => (Longitude * TrueObliquity.Cos())
+        + Angle.FromArcseconds((0.00264 * MoonNode.Sin()) + (0.000063 * (MoonNode * 2).Sin()));
 
     /// <summary>The nutation at an instant.</summary>
     public static Nutation At(Instant t)
     {
-        var c = t.TtCenturies;
+        double c = t.TtCenturies;
         var arguments = LunarArguments.At(c);
         double longitude = 0, obliquity = 0;
-        foreach (var term in _terms)
+        foreach (double[] term in _terms)
         {
-            var angle = term[0] * arguments.Elongation + term[1] * arguments.SunAnomaly
-                + term[2] * arguments.MoonAnomaly + term[3] * arguments.LatitudeArgument
-                + term[4] * arguments.Node;
-            longitude += (term[5] + term[6] * c) * angle.Sin();
-            obliquity += (term[7] + term[8] * c) * angle.Cos();
+            Angle angle = (term[0] * arguments.Elongation) + (term[1] * arguments.SunAnomaly)
+                + (term[2] * arguments.MoonAnomaly) + (term[3] * arguments.LatitudeArgument)
+                + (term[4] * arguments.Node);
+            longitude += (term[5] + (term[6] * c)) * angle.Sin();
+            obliquity += (term[7] + (term[8] * c)) * angle.Cos();
         }
 
         var inObliquity = Angle.FromArcseconds(obliquity * 1e-4);
@@ -72,7 +72,7 @@ public readonly record struct Nutation(Angle Longitude, Angle Obliquity, Angle T
 
     internal Vector3 FromMeanOfDate(Vector3 meanOfDate)
     {
-        var meanObliquity = TrueObliquity - Obliquity;
+        Angle meanObliquity = TrueObliquity - Obliquity;
         return meanOfDate.RotateX(meanObliquity).RotateZ(-Longitude).RotateX(-TrueObliquity);
     }
 }

@@ -15,9 +15,10 @@ public static class Precession
     /// <summary>Mean obliquity of the ecliptic of date.</summary>
     public static Angle MeanObliquity(Instant t)
     {
-        var c = t.TtCenturies;
+        double c = t.TtCenturies;
         return Angle.FromArcseconds(84381.406
-            + c * (-46.836769 + c * (-0.0001831 + c * (0.00200340 + c * (-0.000000576 + c * -0.0000000434)))));
+            + (c * (-46.836769
+                + (c * (-0.0001831 + (c * (0.00200340 + (c * (-0.000000576 + (c * -0.0000000434))))))))));
     }
 
     /// <summary>From mean J2000 to the mean equator and equinox of date.</summary>
@@ -29,25 +30,25 @@ public static class Precession
     /// <summary>From the mean equator and equinox of date back to mean J2000.</summary>
     public static Equatorial FromDate(Equatorial ofDate, Instant t)
     {
-        var (zeta, z, theta) = Angles(t);
+        (Angle zeta, Angle z, Angle theta) = Angles(t);
         return Equatorial.FromVector(ofDate.ToVector().RotateZ(z).RotateY(-theta).RotateZ(zeta));
     }
 
     internal static Vector3 ToDate(Vector3 j2000, Instant t)
     {
-        var (zeta, z, theta) = Angles(t);
+        (Angle zeta, Angle z, Angle theta) = Angles(t);
         return j2000.RotateZ(-zeta).RotateY(theta).RotateZ(-z);
     }
 
     private static (Angle Zeta, Angle Z, Angle Theta) Angles(Instant t)
     {
-        var c = t.TtCenturies;
-        var zeta = 2.650545
-            + c * (2306.083227 + c * (0.2988499 + c * (0.01801828 + c * (-0.000005971 + c * -0.0000003173))));
-        var z = -2.650545
-            + c * (2306.077181 + c * (1.0927348 + c * (0.01826837 + c * (-0.000028596 + c * -0.0000002904))));
-        var theta = c * (2004.191903
-            + c * (-0.4294934 + c * (-0.04182264 + c * (-0.000007089 + c * -0.0000001274))));
+        double c = t.TtCenturies;
+        double zeta = 2.650545
+            + (c * (2306.083227 + (c * (0.2988499 + (c * (0.01801828 + (c * (-0.000005971 + (c * -0.0000003173)))))))));
+        double z = -2.650545
+            + (c * (2306.077181 + (c * (1.0927348 + (c * (0.01826837 + (c * (-0.000028596 + (c * -0.0000002904)))))))));
+        double theta = c * (2004.191903
+            + (c * (-0.4294934 + (c * (-0.04182264 + (c * (-0.000007089 + (c * -0.0000001274))))))));
         return (Angle.FromArcseconds(zeta), Angle.FromArcseconds(z), Angle.FromArcseconds(theta));
     }
 }

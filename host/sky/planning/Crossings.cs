@@ -19,8 +19,8 @@ public readonly record struct TimeWindow(Instant Start, Instant End)
     /// <summary>The common part, or null where there is none.</summary>
     public TimeWindow? Overlap(TimeWindow other)
     {
-        var start = Start > other.Start ? Start : other.Start;
-        var end = End < other.End ? End : other.End;
+        Instant start = Start > other.Start ? Start : other.Start;
+        Instant end = End < other.End ? End : other.End;
         return start < end ? new TimeWindow(start, end) : null;
     }
 }
@@ -37,18 +37,23 @@ internal static class Crossings
     public static IReadOnlyList<Crossing> Find(Func<Instant, double> height, TimeWindow span, double stepMinutes)
     {
         var found = new List<Crossing>();
-        var steps = Math.Max(2, (int)Math.Ceiling(span.Hours * 60 / stepMinutes));
-        var step = (span.End.UtcDays - span.Start.UtcDays) / steps;
+        int steps = Math.Max(2, (int)Math.Ceiling(span.Hours * 60 / stepMinutes));
+        double step = (span.End.UtcDays - span.Start.UtcDays) / steps;
         double beforeLast = double.NaN, last = height(span.Start);
-        for (var i = 1; i <= steps; i++)
+        for (int i = 1; i <= steps; i++)
         {
-            var from = span.Start.PlusDays((i - 1) * step);
-            var to = span.Start.PlusDays(i * step);
-            var now = height(to);
-            if (last < 0 != now < 0)
+            Instant from = span.Start.PlusDays((i - 1) * step);
+            Instant to = span.Start.PlusDays(i * step);
+            double now = height(to);
+            if ((last < 0) != (now < 0))
+            {
                 found.Add(Refine(height, from, to, last < 0));
+            }
             else if (Turns(beforeLast, last, now))
+            {
                 AddGrazing(height, from.PlusDays(-step), to, last < 0, found);
+            }
+
             (beforeLast, last) = (last, now);
         }
 
@@ -62,37 +67,46 @@ internal static class Crossings
     {
         var stretches = new List<TimeWindow>();
         Instant? since = height(span.Start) >= 0 ? span.Start : null;
-        foreach (var crossing in Find(height, span, stepMinutes))
+        foreach (Crossing crossing in Find(height, span, stepMinutes))
         {
             if (!crossing.IsRising && since is { } start)
+            {
                 stretches.Add(new TimeWindow(start, crossing.Time));
+            }
+
             since = crossing.IsRising ? crossing.Time : null;
         }
 
         if (since is { } open)
+        {
             stretches.Add(new TimeWindow(open, span.End));
+        }
+
         return stretches;
     }
 
     /// <summary>The middle of three samples of one sign is nearest to zero: a pair may hide beside it.</summary>
     private static bool Turns(double a, double b, double c) =>
-        a < 0 == b < 0 && Math.Abs(b) <= Math.Abs(a) && Math.Abs(b) <= Math.Abs(c);
+        (a < 0) == (b < 0) && Math.Abs(b) <= Math.Abs(a) && Math.Abs(b) <= Math.Abs(c);
 
     private static void AddGrazing(
         Func<Instant, double> height, Instant from, Instant to, bool below, List<Crossing> found)
     {
-        var sign = below ? -1.0 : 1.0;
-        var turning = Golden(days => sign * height(from.PlusDays(days)), to.UtcDays - from.UtcDays);
-        var middle = from.PlusDays(turning);
-        if (height(middle) < 0 == below)
+        double sign = below ? -1.0 : 1.0;
+        double turning = Golden(days => sign * height(from.PlusDays(days)), to.UtcDays - from.UtcDays);
+        Instant middle = from.PlusDays(turning);
+        if ((height(middle) < 0) == below)
+        {
             return;
+        }
+
         found.Add(Refine(height, from, middle, below));
         found.Add(Refine(height, middle, to, !below));
     }
 
     private static Crossing Refine(Func<Instant, double> height, Instant from, Instant to, bool rising)
     {
-        var days = Brent.FindRoot(d => height(from.PlusDays(d)), 0, to.UtcDays - from.UtcDays, AccuracyDays, 100);
+        double days = Brent.FindRoot(d => height(from.PlusDays(d)), 0, to.UtcDays - from.UtcDays, AccuracyDays, 100);
         return new Crossing(from.PlusDays(days), rising);
     }
 
@@ -103,12 +117,16 @@ internal static class Crossings
         double low = 0, high = length;
         while (high - low > AccuracyDays)
         {
-            var left = high - ratio * (high - low);
-            var right = low + ratio * (high - low);
+            double left = high - (ratio * (high - low));
+            double right = low + (ratio * (high - low));
             if (curve(left) < curve(right))
+            {
                 high = right;
+            }
             else
+            {
                 low = left;
+            }
         }
 
         return (low + high) / 2;

@@ -14,7 +14,7 @@ public readonly record struct FieldOfView(double FocalLengthMm, double LongSideM
 
     public Angle ShortSide => Across(ShortSideMm);
 
-    public Angle Diagonal => Across(Math.Sqrt(LongSideMm * LongSideMm + ShortSideMm * ShortSideMm));
+    public Angle Diagonal => Across(Math.Sqrt((LongSideMm * LongSideMm) + (ShortSideMm * ShortSideMm)));
 
     /// <summary>A frame from numbers as typed, checked.</summary>
     /// <exception cref="ArgumentException">A value is out of range; the message names it.</exception>
@@ -36,7 +36,9 @@ public readonly record struct FieldOfView(double FocalLengthMm, double LongSideM
     private static void Check(double value, string name, double least, double most)
     {
         if (!(value >= least && value <= most))
+        {
             throw new ArgumentException($"The {name} of {value:G6} mm must lie between {least} and {most} mm.");
+        }
     }
 }
 
@@ -65,15 +67,21 @@ public static class Framing
     {
         ArgumentNullException.ThrowIfNull(targets);
         if (targets.Count == 0)
+        {
             throw new ArgumentException("There must be at least one target to frame.", nameof(targets));
-        var sum = targets.Aggregate(default(Vector3), (s, t) => s + t.Place.ToVector());
+        }
+
+        Vector3 sum = targets.Aggregate(default(Vector3), (s, t) => s + t.Place.ToVector());
         if (sum.Length < targets.Count * 0.5 || targets.Any(t => t.Place.ToVector().Dot(sum.Normalized()) < 0.5))
+        {
             throw new ArgumentException("The targets lie more than 60 degrees from their middle: no frame holds them.",
                 nameof(targets));
+        }
+
         var centre = Equatorial.FromVector(sum.Normalized());
         FramePlan plan = default;
         // The flat picture belongs to the frame's own middle, so the middle is found by turns.
-        for (var round = 0; round < 4; round++)
+        for (int round = 0; round < 4; round++)
         {
             plan = BestTurn(targets, field, centre);
             centre = plan.Centre;
@@ -84,23 +92,29 @@ public static class Framing
 
     private static FramePlan BestTurn(IReadOnlyList<FramedTarget> targets, FieldOfView field, Equatorial centre)
     {
-        var flat = targets.Select(t => (Point: TangentPlane.Project(t.Place, centre), Radius: (t.Diameter / 2).Tan()))
+        ((double East, double North) Point, double Radius)[] flat =
+            targets.Select(t => (Point: TangentPlane.Project(t.Place, centre), Radius: (t.Diameter / 2).Tan()))
             .ToArray();
-        var roomLong = field.LongSideMm / field.FocalLengthMm;
-        var roomShort = field.ShortSideMm / field.FocalLengthMm;
-        var best = double.NegativeInfinity;
+        double roomLong = field.LongSideMm / field.FocalLengthMm;
+        double roomShort = field.ShortSideMm / field.FocalLengthMm;
+        double best = double.NegativeInfinity;
         FramePlan plan = default;
-        for (var degrees = 0.0; degrees < 180; degrees += TurnStepDeg)
+        for (double degrees = 0.0; degrees < 180; degrees += TurnStepDeg)
         {
             var turn = Angle.FromDegrees(degrees);
-            var along = Extent(flat.Select(f => (f.Point.East * turn.Sin() + f.Point.North * turn.Cos(), f.Radius)));
-            var across = Extent(flat.Select(f => (f.Point.East * turn.Cos() - f.Point.North * turn.Sin(), f.Radius)));
-            var margin = Math.Min(roomLong - along.Length, roomShort - across.Length) / 2;
+            (double Middle, double Length) along =
+                Extent(flat.Select(f => ((f.Point.East * turn.Sin()) + (f.Point.North * turn.Cos()), f.Radius)));
+            (double Middle, double Length) across =
+                Extent(flat.Select(f => ((f.Point.East * turn.Cos()) - (f.Point.North * turn.Sin()), f.Radius)));
+            double margin = Math.Min(roomLong - along.Length, roomShort - across.Length) / 2;
             if (margin <= best + 1e-12)
+            {
                 continue;
+            }
+
             best = margin;
-            var east = along.Middle * turn.Sin() + across.Middle * turn.Cos();
-            var north = along.Middle * turn.Cos() - across.Middle * turn.Sin();
+            double east = (along.Middle * turn.Sin()) + (across.Middle * turn.Cos());
+            double north = (along.Middle * turn.Cos()) - (across.Middle * turn.Sin());
             plan = new FramePlan(TangentPlane.Deproject((east, north), centre), turn, new Angle(Math.Atan(margin)));
         }
 
@@ -110,7 +124,7 @@ public static class Framing
     private static (double Middle, double Length) Extent(IEnumerable<(double At, double Radius)> spots)
     {
         double low = double.PositiveInfinity, high = double.NegativeInfinity;
-        foreach (var (at, radius) in spots)
+        foreach ((double at, double radius) in spots)
         {
             low = Math.Min(low, at - radius);
             high = Math.Max(high, at + radius);
@@ -127,21 +141,21 @@ public static class TangentPlane
     /// <summary>Standard coordinates in radians of the tangent plane, east and north.</summary>
     public static (double East, double North) Project(Equatorial place, Equatorial centre)
     {
-        var (middle, east, north) = Axes(centre);
-        var v = place.ToVector();
-        var depth = v.Dot(middle);
+        (Vector3 middle, Vector3 east, Vector3 north) = Axes(centre);
+        Vector3 v = place.ToVector();
+        double depth = v.Dot(middle);
         return (v.Dot(east) / depth, v.Dot(north) / depth);
     }
 
     public static Equatorial Deproject((double East, double North) point, Equatorial centre)
     {
-        var (middle, east, north) = Axes(centre);
-        return Equatorial.FromVector((middle + east * point.East + north * point.North).Normalized());
+        (Vector3 middle, Vector3 east, Vector3 north) = Axes(centre);
+        return Equatorial.FromVector((middle + (east * point.East) + (north * point.North)).Normalized());
     }
 
     private static (Vector3 Middle, Vector3 East, Vector3 North) Axes(Equatorial centre)
     {
-        var middle = centre.ToVector();
+        Vector3 middle = centre.ToVector();
         var east = new Vector3(-centre.RightAscension.Sin(), centre.RightAscension.Cos(), 0);
         return (middle, east, middle.Cross(east));
     }

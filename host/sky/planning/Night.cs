@@ -59,7 +59,7 @@ public sealed class DarkHours
 
     public static DarkHours Of(Site site, DateOnly date)
     {
-        var noon = Instant.FromUtc(new DateTimeOffset(date, new TimeOnly(12, 0), TimeSpan.Zero))
+        Instant noon = Instant.FromUtc(new DateTimeOffset(date, new TimeOnly(12, 0), TimeSpan.Zero))
             .PlusHours(-site.LongitudeEast.Hours);
         return new DarkHours(site, date, new TimeWindow(noon, noon.PlusDays(1)));
     }
@@ -76,12 +76,15 @@ public sealed class DarkHours
     /// <summary>When the sun is below a level.</summary>
     public SunBelow SunBelow(SunLevel level)
     {
-        var limit = SunAltitude(level).Radians;
-        var below = Crossings.Above(t => limit - Sun.AltAz(t, Site).Altitude.Radians, Span, SunStepMinutes);
+        double limit = SunAltitude(level).Radians;
+        IReadOnlyList<TimeWindow> below =
+            Crossings.Above(t => limit - Sun.AltAz(t, Site).Altitude.Radians, Span, SunStepMinutes);
         if (below.Count == 0)
+        {
             return new SunBelow(SunCase.StaysAbove, null);
+        }
         // Near the edge of polar night the sun can peep out just before or after noon: the long stretch is the night.
-        var longest = below.MaxBy(s => s.Hours);
+        TimeWindow longest = below.MaxBy(s => s.Hours);
         return new SunBelow(longest.Hours > 24 - 1e-6 ? SunCase.StaysBelow : SunCase.GoesBelow, longest);
     }
 

@@ -13,7 +13,7 @@ public readonly record struct RunPlan(
 {
     /// <summary>Whole frames in a stretch of tracking.</summary>
     public int FramesIn(double minutes) =>
-        Math.Max(0, (int)Math.Floor((minutes * 60 + GapSeconds) / (ExposureSeconds + GapSeconds) + 1e-9));
+        Math.Max(0, (int)Math.Floor((((minutes * 60) + GapSeconds) / (ExposureSeconds + GapSeconds)) + 1e-9));
 
     internal void Check()
     {
@@ -22,14 +22,18 @@ public readonly record struct RunPlan(
         Positive(ExposureSeconds, "exposure", "seconds", 0.001, 36000);
         Positive(GapSeconds, "gap", "seconds", 0, 3600);
         if (ExposureSeconds > TravelMinutes * 60)
+        {
             throw new ArgumentException($"The exposure of {ExposureSeconds:G6} s does not fit the travel of "
                 + $"{TravelMinutes * 60:G6} s: not one frame can be finished.");
+        }
     }
 
     private static void Positive(double value, string name, string unit, double least, double most)
     {
         if (!(value >= least && value <= most))
+        {
             throw new ArgumentException($"The {name} of {value:G6} {unit} must lie between {least} and {most} {unit}.");
+        }
     }
 }
 
@@ -55,14 +59,14 @@ public sealed record RunTimetable(IReadOnlyList<TrackingRun> Runs, RunPlan Plan)
         ArgumentNullException.ThrowIfNull(windows);
         plan.Check();
         var runs = new List<TrackingRun>();
-        foreach (var window in windows)
+        foreach (TimeWindow window in windows)
         {
-            var start = window.Start;
+            Instant start = window.Start;
             while (plan.FramesIn(Math.Min(plan.TravelMinutes, window.End.MinutesSince(start))) is var frames and > 0)
             {
-                var end = start.PlusSeconds(frames * (plan.ExposureSeconds + plan.GapSeconds) - plan.GapSeconds);
-                var ready = end.PlusMinutes(plan.RewindMinutes);
-                var more = plan.FramesIn(window.End.MinutesSince(ready)) > 0;
+                Instant end = start.PlusSeconds((frames * (plan.ExposureSeconds + plan.GapSeconds)) - plan.GapSeconds);
+                Instant ready = end.PlusMinutes(plan.RewindMinutes);
+                bool more = plan.FramesIn(window.End.MinutesSince(ready)) > 0;
                 runs.Add(new TrackingRun(start, end, frames, more ? ready : null));
                 start = ready;
             }

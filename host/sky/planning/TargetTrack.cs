@@ -29,10 +29,10 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
     /// <summary>The target's stand at one moment.</summary>
     public TrackPoint At(Instant t)
     {
-        var apparent = ApparentPlace.Of(target, t);
-        var place = Horizon.HourAngle(apparent, t, site);
-        var seen = Refraction.Apply(Horizon.FromHourAngle(place, site.Latitude), air);
-        var moon = Moon.Topocentric(t, site);
+        Equatorial apparent = ApparentPlace.Of(target, t);
+        HourAngleDeclination place = Horizon.HourAngle(apparent, t, site);
+        Horizontal seen = Refraction.Apply(Horizon.FromHourAngle(place, site.Latitude), air);
+        Equatorial moon = Moon.Topocentric(t, site);
         return new TrackPoint(t, place, seen, Airmass.At(seen.Altitude),
             Airmass.ExtinctionMagnitudes(seen.Altitude, extinctionMagnitudesPerAirmass),
             Sun.AltAz(t, site).Altitude, Horizon.FromEquatorial(moon, t, site).Altitude,
@@ -44,8 +44,11 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(stepMinutes);
         var points = new List<TrackPoint>();
-        for (var t = window.Start; t < window.End; t = t.PlusMinutes(stepMinutes))
+        for (Instant t = window.Start; t < window.End; t = t.PlusMinutes(stepMinutes))
+        {
             points.Add(At(t));
+        }
+
         points.Add(At(window.End));
         return points;
     }
@@ -57,11 +60,11 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
     /// <summary>The next crossing of the meridian (the high one) at or after a moment, within 1 s.</summary>
     public Instant NextTransit(Instant after)
     {
-        const double SiderealDay = 0.99726957;
+        const double siderealDay = 0.99726957;
         // A hair of grace: asked again at a transit, rounding must not send the answer a day ahead.
-        var ahead = (-HourAngle(after) + new Angle(1e-7)).Wrapped() - new Angle(1e-7);
-        var t = after.PlusDays(ahead.Radians / Math.Tau * SiderealDay);
-        return t.PlusDays(-HourAngle(t).Radians / Math.Tau * SiderealDay);
+        Angle ahead = (-HourAngle(after) + new Angle(1e-7)).Wrapped() - new Angle(1e-7);
+        Instant t = after.PlusDays(ahead.Radians / Math.Tau * siderealDay);
+        return t.PlusDays(-HourAngle(t).Radians / Math.Tau * siderealDay);
     }
 
     /// <summary>The highest the target ever stands from this site, without refraction.</summary>

@@ -60,20 +60,31 @@ public static class YearView
     public static (int First, int Count) Season(IReadOnlyList<WeekView> weeks, double shareOfBest = 0.5)
     {
         ArgumentNullException.ThrowIfNull(weeks);
-        var best = weeks.Max(w => w.UsefulHours);
+        double best = weeks.Max(w => w.UsefulHours);
         if (best <= 0)
-            return (0, 0);
-        var good = weeks.Select(w => w.UsefulHours >= best * shareOfBest).ToArray();
-        if (good.All(g => g))
-            return (0, good.Length);
-        var longest = (First: 0, Count: 0);
-        for (var first = 0; first < good.Length; first++)
         {
-            var count = 0;
+            return (0, 0);
+        }
+
+        bool[] good = weeks.Select(w => w.UsefulHours >= best * shareOfBest).ToArray();
+        if (good.All(g => g))
+        {
+            return (0, good.Length);
+        }
+
+        (int First, int Count) longest = (First: 0, Count: 0);
+        for (int first = 0; first < good.Length; first++)
+        {
+            int count = 0;
             while (good[(first + count) % good.Length])
+            {
                 count++;
+            }
+
             if (count > longest.Count)
+            {
                 longest = (first, count);
+            }
         }
 
         return longest;
@@ -82,18 +93,24 @@ public static class YearView
     private static WeekView Judge(TargetTrack track, Site site, DateOnly start, Angle altitude, Air air)
     {
         var night = DarkHours.Of(site, start.AddDays(3));
-        var middle = night.Span.Start.PlusDays(0.5);
-        var lit = Moon.Phase(middle).IlluminatedFraction;
-        var highest = track.HighestEver(middle);
+        Instant middle = night.Span.Start.PlusDays(0.5);
+        double lit = Moon.Phase(middle).IlluminatedFraction;
+        Angle highest = track.HighestEver(middle);
         if (highest + Refraction.FromTrue(highest, air) < altitude)
+        {
             return new WeekView(start, night.Dark()?.Hours ?? 0, 0, 0, lit, Obstacle.NeverHighEnough);
+        }
+
         if (night.Dark() is not { } dark)
+        {
             return new WeekView(start, 0, 0, 0, lit, Obstacle.NoDarkness);
-        var useful = track.Above(altitude, dark);
-        var moonFree = night.DarkWithoutMoon()
+        }
+
+        IReadOnlyList<TimeWindow> useful = track.Above(altitude, dark);
+        double moonFree = night.DarkWithoutMoon()
             .SelectMany(free => useful.Select(u => u.Overlap(free)?.Hours ?? 0)).Sum();
-        var usefulHours = useful.Sum(u => u.Hours);
-        var obstacle = usefulHours <= 0 ? Obstacle.UpOnlyInDaylight
+        double usefulHours = useful.Sum(u => u.Hours);
+        Obstacle obstacle = usefulHours <= 0 ? Obstacle.UpOnlyInDaylight
             : moonFree <= 0 ? Obstacle.MoonAllTheTime
             : Obstacle.None;
         return new WeekView(start, dark.Hours, usefulHours, moonFree, lit, obstacle);

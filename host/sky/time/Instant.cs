@@ -35,10 +35,10 @@ public readonly record struct Instant : IComparable<Instant>
     public double JulianDateUtc => J2000JulianDate + UtcDays;
 
     /// <summary>UT1 days since J2000.0.</summary>
-    public double Ut1Days => UtcDays + Dut1Seconds / 86400.0;
+    public double Ut1Days => UtcDays + (Dut1Seconds / 86400.0);
 
     /// <summary>TT days since J2000.0.</summary>
-    public double TtDays => UtcDays + LeapSeconds.TtMinusUtcSeconds(UtcDays) / 86400.0;
+    public double TtDays => UtcDays + (LeapSeconds.TtMinusUtcSeconds(UtcDays) / 86400.0);
 
     /// <summary>Julian centuries of TT since J2000.0.</summary>
     public double TtCenturies => TtDays / DaysPerCentury;
@@ -50,10 +50,16 @@ public readonly record struct Instant : IComparable<Instant>
     public static Instant FromUtc(DateTimeOffset utc, double dut1Seconds = 0)
     {
         if (utc < _first || utc >= _last)
+        {
             throw new ArgumentOutOfRangeException(nameof(utc), utc, "The time must lie in the years 1972 to 2100.");
+        }
+
         if (!(Math.Abs(dut1Seconds) <= 0.9))
+        {
             throw new ArgumentOutOfRangeException(nameof(dut1Seconds), dut1Seconds,
                 "UT1 - UTC must lie between -0.9 and 0.9 s.");
+        }
+
         return new Instant((utc - _j2000).Ticks / (double)TimeSpan.TicksPerDay, dut1Seconds);
     }
 

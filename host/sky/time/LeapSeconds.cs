@@ -22,7 +22,7 @@ internal static class LeapSeconds
     /// <summary>TT - UTC in seconds for UTC days since J2000.0, from 1972 on.</summary>
     public static double TtMinusUtcSeconds(double utcDays)
     {
-        var passed = Array.BinarySearch(_stepDays, utcDays);
+        int passed = Array.BinarySearch(_stepDays, utcDays);
         return TtMinusTaiSeconds + CountIn1972 + (passed >= 0 ? passed + 1 : ~passed);
     }
 }

@@ -19,16 +19,17 @@ public static class SiderealTime
     public static Angle EarthRotation(Instant t)
     {
         // Whole turns are dropped before the sum, to keep the digits.
-        var dayFraction = t.Ut1Days - Math.Floor(t.Ut1Days);
-        return new Angle(Math.Tau * (dayFraction + TurnsAtJ2000 + ExtraTurnsPerDay * t.Ut1Days)).Wrapped();
+        double dayFraction = t.Ut1Days - Math.Floor(t.Ut1Days);
+        return new Angle(Math.Tau * (dayFraction + TurnsAtJ2000 + (ExtraTurnsPerDay * t.Ut1Days))).Wrapped();
     }
 
     /// <summary>Greenwich mean sidereal time as an angle, [0, 360) degrees.</summary>
     public static Angle GreenwichMean(Instant t)
     {
-        var c = t.TtCenturies;
-        var precessionArcsec = 0.014506
-            + c * (4612.156534 + c * (1.3915817 + c * (-0.00000044 + c * (-0.000029956 + c * -0.0000000368))));
+        double c = t.TtCenturies;
+        double precessionArcsec = 0.014506
+            + (c * (4612.156534
+                + (c * (1.3915817 + (c * (-0.00000044 + (c * (-0.000029956 + (c * -0.0000000368)))))))));
         return (EarthRotation(t) + Angle.FromArcseconds(precessionArcsec)).Wrapped();
     }
 

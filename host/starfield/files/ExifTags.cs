@@ -33,7 +33,10 @@ internal static class ExifTags
         exif.SetValue(ExifTag.DateTimeOriginal, time.Stamp);
         exif.SetValue(ExifTag.OffsetTimeOriginal, time.Zone);
         if (time.SubSecond is { } subSecond)
+        {
             exif.SetValue(ExifTag.SubsecTimeOriginal, subSecond);
+        }
+
         exif.SetValue(ExifTag.ExposureTime, Fraction(frame.ExposureSeconds, 10000));
         exif.SetValue(ExifTag.FNumber, Fraction(frame.Lens.FNumber, 10));
         exif.SetValue(ExifTag.FocalLength, Fraction(frame.Lens.StatedFocalLengthMm, 100));

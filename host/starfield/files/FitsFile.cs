@@ -25,20 +25,28 @@ public static class FitsWriter
         file.Write(Header(frame, clock));
         int width = frame.Scene.Sensor.WidthPx, height = frame.Scene.Sensor.HeightPx;
         ReadOnlySpan<ushort> pixels = frame.Pixels.Span;
-        var row = new ushort[width];
+        ushort[] row = new ushort[width];
         for (int y = 0; y < height; y++)
         {
             ReadOnlySpan<ushort> source = pixels.Slice(y * width, width);
             // Minus 32768 in two's complement is the top bit turned over; FITS is big-endian.
             for (int x = 0; x < width; x++)
+            {
                 row[x] = (ushort)(source[x] ^ 0x8000);
+            }
+
             if (BitConverter.IsLittleEndian)
+            {
                 BinaryPrimitives.ReverseEndianness(row, row);
+            }
+
             file.Write(System.Runtime.InteropServices.MemoryMarshal.AsBytes<ushort>(row));
         }
         long rest = file.Length % Block;
         if (rest > 0)
+        {
             file.Write(new byte[Block - rest]);
+        }
     }
 
     private static byte[] Header(RenderedFrame frame, CameraClock clock)
@@ -71,7 +79,8 @@ public static class FitsWriter
         Number("BZERO", 32768, "unsigned 16-bit data");
         Number("BSCALE", 1, "");
         Words("BUNIT", "adu", "");
-        Words("DATE-OBS", stamp.ToString(format, CultureInfo.InvariantCulture), "start of exposure by the camera's clock");
+        Words("DATE-OBS", stamp.ToString(format, CultureInfo.InvariantCulture),
+            "start of exposure by the camera's clock");
         Words("TIMESYS", "UTC", "");
         Number("EXPTIME", frame.ExposureSeconds, "[s]");
         Number("XPIXSZ", sensor.PixelPitchMicrometres, "[um] pixel pitch");
@@ -83,7 +92,7 @@ public static class FitsWriter
         Words("INSTRUME", "synthetic", "rendered, not photographed");
         text.Append("COMMENT Rows run from the top of the picture down.".PadRight(CardLength));
         text.Append("END".PadRight(CardLength));
-        text.Append(' ', (Block - text.Length % Block) % Block);
+        text.Append(' ', (Block - (text.Length % Block)) % Block);
         return Encoding.ASCII.GetBytes(text.ToString());
     }
 }

@@ -36,14 +36,16 @@ public sealed record FrameSequence(
     public double GapSeconds { get; } = Check.Range(GapSeconds, 0, 86400, "Gap between frames (s)");
 
     /// <summary>Start of a frame, seconds since the scene's start.</summary>
-    public double StartSeconds(int index) => FirstStartSeconds + index * (ExposureSeconds + GapSeconds);
+    public double StartSeconds(int index) => FirstStartSeconds + (index * (ExposureSeconds + GapSeconds));
 
     /// <summary>Takes the frames one by one.</summary>
     public IEnumerable<RenderedFrame> Render(Scene scene)
     {
         var renderer = new FrameRenderer(scene);
         for (int i = 0; i < Count; i++)
+        {
             yield return renderer.Render(i, StartSeconds(i), ExposureSeconds);
+        }
     }
 
     /// <summary>
@@ -63,7 +65,8 @@ public sealed record FrameSequence(
         var paths = new List<string>();
         foreach (RenderedFrame frame in Render(scene))
         {
-            string name = string.Create(CultureInfo.InvariantCulture, $"frame-{frame.Index + 1:D4}.{Extension(format)}");
+            string name =
+                string.Create(CultureInfo.InvariantCulture, $"frame-{frame.Index + 1:D4}.{Extension(format)}");
             string path = Path.Combine(directory, name);
             switch (format)
             {

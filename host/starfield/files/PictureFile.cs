@@ -30,19 +30,20 @@ public readonly record struct ToneCurve(double BlackAdu, double WhiteAdu)
         ArgumentNullException.ThrowIfNull(frame);
         Sensor s = frame.Scene.Sensor;
         double step = s.LeftAligned ? 1 << (16 - s.BitDepth) : 1;
-        double sky = s.BiasAdu + frame.BackgroundElectrons / s.GainElectronsPerAdu;
-        double variance = frame.BackgroundElectrons + s.ReadNoiseElectrons * s.ReadNoiseElectrons;
+        double sky = s.BiasAdu + (frame.BackgroundElectrons / s.GainElectronsPerAdu);
+        double variance = frame.BackgroundElectrons + (s.ReadNoiseElectrons * s.ReadNoiseElectrons);
         double noise = Math.Sqrt(variance) / s.GainElectronsPerAdu;
-        return new ToneCurve((sky - 2 * noise) * step, (sky + whiteElectronsAboveSky / s.GainElectronsPerAdu) * step);
+        return new ToneCurve((sky - (2 * noise)) * step,
+            (sky + (whiteElectronsAboveSky / s.GainElectronsPerAdu)) * step);
     }
 
     internal byte[] Table()
     {
-        var table = new byte[65536];
+        byte[] table = new byte[65536];
         for (int i = 0; i < table.Length; i++)
         {
             double v = Math.Clamp((i - BlackAdu) / (WhiteAdu - BlackAdu), 0, 1);
-            double curved = v <= 0.0031308 ? 12.92 * v : 1.055 * Math.Pow(v, 1 / 2.4) - 0.055;
+            double curved = v <= 0.0031308 ? 12.92 * v : (1.055 * Math.Pow(v, 1 / 2.4)) - 0.055;
             table[i] = (byte)Math.Round(255 * curved);
         }
         return table;
@@ -69,7 +70,8 @@ public static class PictureFile
             CompressionLevel = PngCompressionLevel.BestSpeed,
         });
 
-    private static void WriteEightBit(string path, RenderedFrame frame, CameraClock clock, ToneCurve curve, IImageEncoder encoder)
+    private static void WriteEightBit(string path, RenderedFrame frame, CameraClock clock, ToneCurve curve,
+        IImageEncoder encoder)
     {
         ArgumentNullException.ThrowIfNull(frame);
         ArgumentNullException.ThrowIfNull(clock);
@@ -77,7 +79,10 @@ public static class PictureFile
         var pixels = new L8[frame.Pixels.Length];
         ReadOnlySpan<ushort> stored = frame.Pixels.Span;
         for (int i = 0; i < pixels.Length; i++)
+        {
             pixels[i] = new L8(table[stored[i]]);
+        }
+
         using Image<L8> image = Image.WrapMemory<L8>(pixels, frame.Scene.Sensor.WidthPx, frame.Scene.Sensor.HeightPx);
         image.Metadata.ExifProfile = ExifTags.For(frame, clock);
         using FileStream file = File.Create(path);

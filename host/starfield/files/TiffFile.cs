@@ -31,7 +31,10 @@ public static class TiffFile
             Text(0x9011, time.Zone),
         };
         if (time.SubSecond is { } subSecond)
+        {
             exif.Add(Text(0x9291, subSecond));
+        }
+
         exif.Add(Fraction(0x920A, frame.Lens.StatedFocalLengthMm, 100));
 
         // Order in the file: header, pixels, main directory, Exif directory.
@@ -70,7 +73,7 @@ public static class TiffFile
             file.Write(MemoryMarshal.AsBytes(pixels));
             return;
         }
-        var swapped = new ushort[pixels.Length];
+        ushort[] swapped = new ushort[pixels.Length];
         BinaryPrimitives.ReverseEndianness(pixels, swapped);
         file.Write(MemoryMarshal.AsBytes<ushort>(swapped));
     }
@@ -78,7 +81,7 @@ public static class TiffFile
     // A directory and the values that do not fit into its four-byte fields, which follow it.
     private static byte[] Directory(List<Entry> entries, int at)
     {
-        int tableLength = 2 + 12 * entries.Count + 4;
+        int tableLength = 2 + (12 * entries.Count) + 4;
         var table = new MemoryStream();
         var values = new MemoryStream();
         table.Write(Bytes(entries.Count).AsSpan(0, 2));
@@ -96,7 +99,9 @@ public static class TiffFile
             table.Write(Bytes(at + tableLength + (int)values.Length));
             values.Write(e.Value);
             if (values.Length % 2 != 0)
+            {
                 values.WriteByte(0); // values begin on even bytes
+            }
         }
         table.Write(Bytes(0));
         values.WriteTo(table);
@@ -106,14 +111,15 @@ public static class TiffFile
     private static Entry Number(int tag, int type, int value) =>
         new(tag, type, 1, type == Short ? Bytes(value)[..2] : Bytes(value));
 
-    private static Entry Text(int tag, string text) => new(tag, Ascii, text.Length + 1, Encoding.ASCII.GetBytes(text + '\0'));
+    private static Entry Text(int tag, string text) =>
+        new(tag, Ascii, text.Length + 1, Encoding.ASCII.GetBytes(text + '\0'));
 
     private static Entry Fraction(int tag, double value, int denominator) => new(
         tag, Rational, 1, Bytes((int)Math.Round(value * denominator)).Concat(Bytes(denominator)).ToArray());
 
     private static byte[] Bytes(int value)
     {
-        var bytes = new byte[4];
+        byte[] bytes = new byte[4];
         BinaryPrimitives.WriteInt32LittleEndian(bytes, value);
         return bytes;
     }

@@ -72,6 +72,7 @@ public sealed class TruthFile : IDisposable
     public void Dispose()
     {
         _stars.Dispose();
-        File.WriteAllText(_framesPath, JsonSerializer.Serialize(new { scene = _scene, frames = _frames }, _json) + "\n");
+        File.WriteAllText(_framesPath,
+            JsonSerializer.Serialize(new { scene = _scene, frames = _frames }, _json) + "\n");
     }
 }

@@ -9,7 +9,7 @@ namespace Hourhinge.Starfield.Geometry;
 public readonly record struct PixelPoint(double X, double Y)
 {
     /// <summary>Distance to another point, px.</summary>
-    public double DistanceTo(PixelPoint o) => Math.Sqrt((X - o.X) * (X - o.X) + (Y - o.Y) * (Y - o.Y));
+    public double DistanceTo(PixelPoint o) => Math.Sqrt(((X - o.X) * (X - o.X)) + ((Y - o.Y) * (Y - o.Y)));
 }
 
 /// <summary>The camera of a scene as a rigid body, and its gnomonic picture of the sky.</summary>
@@ -28,22 +28,24 @@ public sealed class BoardCamera
         _scene = scene;
         Pointing aim = scene.Pointing;
         double rotation = sky.LocalRotationAngleRad(0);
-        double ra = aim.RightAscensionDeg * Units.RadPerDeg ?? rotation - aim.HourAngleDeg!.Value * Units.RadPerDeg;
+        double ra = (aim.RightAscensionDeg * Units.RadPerDeg)
+            ?? (rotation - (aim.HourAngleDeg!.Value * Units.RadPerDeg));
         Mat3 toHorizon = sky.StarToHorizon(0);
         Vec3 forward = sky.Apparent(toHorizon.Apply(Vec3.FromSpherical(ra, aim.DeclinationDeg * Units.RadPerDeg)))
             ?? throw new ArgumentException(
-                $"The pointing (declination {aim.DeclinationDeg} degrees) is under 10 degrees of altitude at the start; "
+                $"The pointing (declination {aim.DeclinationDeg} degrees) is under 10 degrees of altitude at the "
+                + "start; "
                 + "it must lie higher.", nameof(scene));
         Vec3 east = toHorizon.Apply(new Vec3(0, 0, 1)).Cross(forward).Unit();
         Vec3 north = forward.Cross(east);
         double roll = aim.RollDeg * Units.RadPerDeg;
-        Vec3 up = north * Math.Cos(roll) + east * Math.Sin(roll);
+        Vec3 up = (north * Math.Cos(roll)) + (east * Math.Sin(roll));
         _axesAtStart = new Mat3(forward.Cross(up), up, forward);
 
         bool southern = scene.Site.LatitudeDeg < 0;
-        double altitude = Math.Abs(scene.Site.LatitudeDeg) * Units.RadPerDeg
-            + scene.Mount.AxisAltitudeErrorArcmin * Units.RadPerArcmin;
-        double azimuth = (southern ? Math.PI : 0) + scene.Mount.AxisAzimuthErrorArcmin * Units.RadPerArcmin;
+        double altitude = (Math.Abs(scene.Site.LatitudeDeg) * Units.RadPerDeg)
+            + (scene.Mount.AxisAltitudeErrorArcmin * Units.RadPerArcmin);
+        double azimuth = (southern ? Math.PI : 0) + (scene.Mount.AxisAzimuthErrorArcmin * Units.RadPerArcmin);
         double level = Math.Cos(altitude);
         _hingeAxis = new Vec3(Math.Sin(azimuth) * level, Math.Cos(azimuth) * level, Math.Sin(altitude));
         // Seen along the axis to the pole, the sky turns anticlockwise in the north, clockwise in the south.
@@ -80,12 +82,15 @@ public sealed class BoardCamera
         ArgumentNullException.ThrowIfNull(lens);
         ArgumentNullException.ThrowIfNull(sensor);
         if (inCamera.Z <= 0.01)
+        {
             return null;
-        double right = inCamera.X / inCamera.Z, up = inCamera.Y / inCamera.Z, r2 = right * right + up * up;
-        double distortion = 1 + r2 * (lens.K1 + r2 * lens.K2);
+        }
+
+        double right = inCamera.X / inCamera.Z, up = inCamera.Y / inCamera.Z, r2 = (right * right) + (up * up);
+        double distortion = 1 + (r2 * (lens.K1 + (r2 * lens.K2)));
         double pxPerTangent = lens.FocalLengthMm * 1000 / sensor.PixelPitchMicrometres * distortion;
         double middleX = (sensor.WidthPx - 1) / 2.0, middleY = (sensor.HeightPx - 1) / 2.0;
-        return new PixelPoint(middleX + right * pxPerTangent, middleY - up * pxPerTangent);
+        return new PixelPoint(middleX + (right * pxPerTangent), middleY - (up * pxPerTangent));
     }
 
     /// <summary>
@@ -97,7 +102,7 @@ public sealed class BoardCamera
         ArgumentNullException.ThrowIfNull(sensor);
         double tangentPerPx = sensor.PixelPitchMicrometres / 1000 / lens.FocalLengthMm;
         return new Vec3(
-            (pixel.X - (sensor.WidthPx - 1) / 2.0) * tangentPerPx,
-            ((sensor.HeightPx - 1) / 2.0 - pixel.Y) * tangentPerPx, 1).Unit();
+            (pixel.X - ((sensor.WidthPx - 1) / 2.0)) * tangentPerPx,
+            (((sensor.HeightPx - 1) / 2.0) - pixel.Y) * tangentPerPx, 1).Unit();
     }
 }

@@ -46,16 +46,22 @@ public sealed class ExposurePath
         var cuts = new SortedSet<double> { startSeconds, end };
         int first = Math.Max(1, (int)Math.Ceiling(exposureSeconds / FirstStepSeconds));
         for (int i = 1; i < first; i++)
-            cuts.Add(startSeconds + exposureSeconds * i / first);
+        {
+            cuts.Add(startSeconds + (exposureSeconds * i / first));
+        }
+
         cuts.UnionWith(scene.Disturbances.Bumps.Select(b => b.AtSeconds).Where(t => t > startSeconds && t < end));
 
         var steps = new List<Step>();
         var open = new Stack<(double From, double To)>();
         foreach ((double from, double to) in cuts.Zip(cuts.Skip(1)).Reverse())
+        {
             open.Push((from, to));
+        }
+
         while (open.TryPop(out (double From, double To) span))
         {
-            double length = span.To - span.From, middle = span.From + length / 2;
+            double length = span.To - span.From, middle = span.From + (length / 2);
             // A knock belongs to the step that it begins, so the end is looked at just before it is reached.
             if (length > ShortestStepSeconds
                 && Moved(probes, At(span.From, 0), At(span.To - Math.Min(1e-6, length / 4), 0)) > AimPx)
@@ -87,7 +93,10 @@ public sealed class ExposurePath
         foreach (Step step in _steps)
         {
             if (Pixel(star, step) is not { } p)
+            {
                 return false;
+            }
+
             places.Add((p, step.WeightSeconds));
         }
         return true;
@@ -139,7 +148,9 @@ public sealed class ExposurePath
         {
             if (BoardCamera.Project(a.Apply(probe), Lens, _sensor) is { } p
                 && BoardCamera.Project(b.Apply(probe), Lens, _sensor) is { } q)
+            {
                 most = Math.Max(most, p.DistanceTo(q));
+            }
         }
         return most;
     }

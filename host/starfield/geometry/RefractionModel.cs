@@ -17,7 +17,8 @@ public sealed record RefractionModel
     private const double CubicTermRad = 0.0668 * Units.RadPerArcsec;
     private readonly double _density;
 
-    /// <summary>Sine of the lowest airless altitude that is drawn, 10 degrees: below it two terms no longer hold.</summary>
+    /// <summary>Sine of the lowest airless altitude that is drawn, 10 degrees: below it two terms no longer
+    /// hold.</summary>
     public const double LowestSinAltitude = 0.17364817766693033;
 
     /// <summary>Given: pressure at the site in hPa (0 to 1100), air temperature in degrees C (-60 to 60).</summary>
@@ -33,5 +34,5 @@ public sealed record RefractionModel
     /// Returned: how much higher the body appears, in radians.
     /// </summary>
     public double LiftRad(double tanZenithDistance) =>
-        _density * tanZenithDistance * (TangentTermRad - CubicTermRad * tanZenithDistance * tanZenithDistance);
+        _density * tanZenithDistance * (TangentTermRad - (CubicTermRad * tanZenithDistance * tanZenithDistance));
 }

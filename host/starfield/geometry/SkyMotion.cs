@@ -29,8 +29,8 @@ public sealed class DiurnalMotion
         ArgumentNullException.ThrowIfNull(site);
         double days = (startUtc - _j2000).Ticks / (double)TimeSpan.TicksPerDay;
         // The whole turns are dropped before the multiplication, so no digits are lost to a large angle.
-        double turns = EraAtJ2000Turns + days % 1 + (EraTurnsPerDay - 1) * days;
-        _eraAtStartRad = 2 * Math.PI * (turns - Math.Floor(turns)) + site.LongitudeDeg * Units.RadPerDeg;
+        double turns = EraAtJ2000Turns + (days % 1) + ((EraTurnsPerDay - 1) * days);
+        _eraAtStartRad = (2 * Math.PI * (turns - Math.Floor(turns))) + (site.LongitudeDeg * Units.RadPerDeg);
         double sin = Math.Sin(site.LatitudeDeg * Units.RadPerDeg), cos = Math.Cos(site.LatitudeDeg * Units.RadPerDeg);
         // Hour-angle frame: x to the meridian on the equator, y to the east point, z to the north celestial pole.
         _hourAngleToHorizon = new Mat3(new Vec3(0, 1, 0), new Vec3(-sin, 0, cos), new Vec3(cos, 0, sin));
@@ -42,9 +42,10 @@ public sealed class DiurnalMotion
     /// Right ascensions count from the celestial intermediate origin of date (precession, nutation and aberration
     /// are the business of whoever gives the star list; over one night they do not move a star by 0.5 arcsec).
     /// </summary>
-    public double LocalRotationAngleRad(double tSeconds) => _eraAtStartRad + RateRadPerSec * tSeconds;
+    public double LocalRotationAngleRad(double tSeconds) => _eraAtStartRad + (RateRadPerSec * tSeconds);
 
-    /// <summary>The turn from star coordinates (unit vectors of right ascension, declination) to the horizon frame.</summary>
+    /// <summary>The turn from star coordinates (unit vectors of right ascension, declination) to the horizon
+    /// frame.</summary>
     public Mat3 StarToHorizon(double tSeconds)
     {
         double c = Math.Cos(LocalRotationAngleRad(tSeconds)), s = Math.Sin(LocalRotationAngleRad(tSeconds));
@@ -58,14 +59,23 @@ public sealed class DiurnalMotion
     public Vec3? Apparent(Vec3 horizon)
     {
         if (horizon.Z < RefractionModel.LowestSinAltitude)
+        {
             return null;
+        }
+
         if (_refraction is null)
+        {
             return horizon;
-        double h = Math.Sqrt(horizon.X * horizon.X + horizon.Y * horizon.Y);
+        }
+
+        double h = Math.Sqrt((horizon.X * horizon.X) + (horizon.Y * horizon.Y));
         if (h < 1e-12)
+        {
             return horizon;
+        }
+
         double lift = _refraction.LiftRad(h / horizon.Z), c = Math.Cos(lift), s = Math.Sin(lift);
-        double scale = (h * c - horizon.Z * s) / h;
-        return new Vec3(horizon.X * scale, horizon.Y * scale, horizon.Z * c + h * s);
+        double scale = ((h * c) - (horizon.Z * s)) / h;
+        return new Vec3(horizon.X * scale, horizon.Y * scale, (horizon.Z * c) + (h * s));
     }
 }

@@ -13,10 +13,10 @@ public readonly record struct Vec3(double X, double Y, double Z)
     public Vec3 Unit() => this * (1 / Length);
 
     /// <summary>Scalar product.</summary>
-    public double Dot(Vec3 other) => X * other.X + Y * other.Y + Z * other.Z;
+    public double Dot(Vec3 other) => (X * other.X) + (Y * other.Y) + (Z * other.Z);
 
     /// <summary>Vector product.</summary>
-    public Vec3 Cross(Vec3 o) => new(Y * o.Z - Z * o.Y, Z * o.X - X * o.Z, X * o.Y - Y * o.X);
+    public Vec3 Cross(Vec3 o) => new((Y * o.Z) - (Z * o.Y), (Z * o.X) - (X * o.Z), (X * o.Y) - (Y * o.X));
 
     /// <summary>Unit vector of a longitude and a latitude in radians (any spherical pair of that kind).</summary>
     public static Vec3 FromSpherical(double longitudeRad, double latitudeRad)
@@ -74,8 +74,11 @@ public readonly record struct Mat3(Vec3 Row1, Vec3 Row2, Vec3 Row3)
         // 1 - cos in a form that keeps its digits for small angles.
         double half = Math.Sin(angleRad / 2), k = 2 * half * half;
         return new Mat3(
-            new Vec3(c + k * axis.X * axis.X, k * axis.X * axis.Y - s * axis.Z, k * axis.X * axis.Z + s * axis.Y),
-            new Vec3(k * axis.X * axis.Y + s * axis.Z, c + k * axis.Y * axis.Y, k * axis.Y * axis.Z - s * axis.X),
-            new Vec3(k * axis.X * axis.Z - s * axis.Y, k * axis.Y * axis.Z + s * axis.X, c + k * axis.Z * axis.Z));
+            new Vec3(c + (k * axis.X * axis.X), (k * axis.X * axis.Y) - (s * axis.Z),
+                (k * axis.X * axis.Z) + (s * axis.Y)),
+            new Vec3((k * axis.X * axis.Y) + (s * axis.Z), c + (k * axis.Y * axis.Y),
+                (k * axis.Y * axis.Z) - (s * axis.X)),
+            new Vec3((k * axis.X * axis.Z) - (s * axis.Y), (k * axis.Y * axis.Z) + (s * axis.X),
+                c + (k * axis.Z * axis.Z)));
     }
 }

@@ -46,8 +46,8 @@ public sealed class FrameRenderer
         get
         {
             double ra = _scene.Pointing.RightAscensionDeg
-                ?? _sky.LocalRotationAngleRad(0) / Units.RadPerDeg - _scene.Pointing.HourAngleDeg!.Value;
-            return ra - 360 * Math.Floor(ra / 360);
+                ?? ((_sky.LocalRotationAngleRad(0) / Units.RadPerDeg) - _scene.Pointing.HourAngleDeg!.Value);
+            return ra - (360 * Math.Floor(ra / 360));
         }
     }
 
@@ -62,9 +62,14 @@ public sealed class FrameRenderer
         _painter.Clear();
         List<StarTruth> truth = PaintStars(path);
         foreach (PlaneTrail plane in _scene.Disturbances.Planes)
+        {
             PaintPlane(plane, startSeconds, startSeconds + exposureSeconds, SpotSigmaPx(path.Lens));
+        }
+
         foreach ((int pixel, double rate) in _hotPixels)
+        {
             _painter.AddToPixel(pixel, rate * exposureSeconds);
+        }
 
         double background = BackgroundElectronsPerSec(path.Lens) * exposureSeconds;
         return new RenderedFrame
@@ -83,8 +88,8 @@ public sealed class FrameRenderer
     private double BackgroundElectronsPerSec(Lens lens)
     {
         double arcsecPerPx = _scene.Sensor.PixelPitchMicrometres / 1000 / lens.FocalLengthMm / Units.RadPerArcsec;
-        return SimulatedSky.PhotonsPerSecPerCm2(_scene.Sky.BrightnessMagPerArcsec2) * arcsecPerPx * arcsecPerPx
-            * lens.PupilAreaCm2 * _scene.Sensor.Efficiency + _scene.Sensor.DarkElectronsPerSec;
+        return (SimulatedSky.PhotonsPerSecPerCm2(_scene.Sky.BrightnessMagPerArcsec2) * arcsecPerPx * arcsecPerPx
+            * lens.PupilAreaCm2 * _scene.Sensor.Efficiency) + _scene.Sensor.DarkElectronsPerSec;
     }
 
     private double SpotSigmaPx(Lens lens)
@@ -93,7 +98,7 @@ public sealed class FrameRenderer
         double seeingPx = _scene.Sky.SeeingFwhmArcsec * Units.RadPerArcsec * lens.FocalLengthMm * 1000 / pitch;
         double lensPx = lens.SpotFwhmMicrometres / pitch;
         // No spot is sharper than a tenth of a pixel: it would change nothing that the pixel's square does not hide.
-        return SigmaPerFwhm * Math.Max(0.1, Math.Sqrt(seeingPx * seeingPx + lensPx * lensPx));
+        return SigmaPerFwhm * Math.Max(0.1, Math.Sqrt((seeingPx * seeingPx) + (lensPx * lensPx)));
     }
 
     private List<StarTruth> PaintStars(ExposurePath path)
@@ -107,7 +112,10 @@ public sealed class FrameRenderer
         foreach ((SimulatedStar star, Vec3 direction) in _stars)
         {
             if (path.NearestCosine(direction) < farthest || !path.Trace(direction, places))
+            {
                 continue;
+            }
+
             double rate = perSecondAtZero * Math.Pow(10, -0.4 * star.Magnitude);
             double seconds = 0, sumX = 0, sumY = 0;
             foreach ((PixelPoint at, double weight) in places)
@@ -117,13 +125,22 @@ public sealed class FrameRenderer
                 sumY += weight * at.Y;
             }
             if (seconds <= 0)
+            {
                 continue; // behind cloud all the time
+            }
+
             double densest = PaintTrail(places, sigma, rate, rate * seconds);
             var mean = new PixelPoint(sumX / seconds, sumY / seconds);
             if (mean.X < -0.5 || mean.Y < -0.5 || mean.X > sensor.WidthPx - 0.5 || mean.Y > sensor.HeightPx - 0.5)
+            {
                 continue;
+            }
+
             if (path.Begin(direction) is not { } begin || path.End(direction) is not { } end)
+            {
                 continue;
+            }
+
             bool full = densest > sensor.FullWellElectrons;
             truth.Add(new StarTruth(star, mean, end.X - begin.X, end.Y - begin.Y, rate * seconds, full));
         }
@@ -164,14 +181,14 @@ public sealed class FrameRenderer
     {
         int x = (int)Math.Round(p.X), y = (int)Math.Round(p.Y);
         bool inside = x >= 0 && y >= 0 && x < _scene.Sensor.WidthPx && y < _scene.Sensor.HeightPx;
-        return inside ? _painter.Electrons[y * _scene.Sensor.WidthPx + x] : 0;
+        return inside ? _painter.Electrons[(y * _scene.Sensor.WidthPx) + x] : 0;
     }
 
     // Cosine of the angle beyond which no star can touch the picture: half the diagonal and a third more.
     private double FarthestCosine(Lens lens)
     {
         Sensor s = _scene.Sensor;
-        double halfDiagonalMm = Math.Sqrt((double)s.WidthPx * s.WidthPx + (double)s.HeightPx * s.HeightPx)
+        double halfDiagonalMm = Math.Sqrt(((double)s.WidthPx * s.WidthPx) + ((double)s.HeightPx * s.HeightPx))
             / 2 * s.PixelPitchMicrometres / 1000;
         return Math.Cos(Math.Min(1.5, Math.Atan(halfDiagonalMm / lens.FocalLengthMm) * 4 / 3));
     }
@@ -180,15 +197,18 @@ public sealed class FrameRenderer
     {
         double begin = Math.Max(from, plane.FromSeconds), end = Math.Min(to, plane.ToSeconds);
         if (begin >= end)
+        {
             return;
+        }
+
         double span = plane.ToSeconds - plane.FromSeconds;
         double dx = plane.ToX - plane.FromX, dy = plane.ToY - plane.FromY;
-        double lengthPx = Math.Sqrt(dx * dx + dy * dy) * (end - begin) / span;
+        double lengthPx = Math.Sqrt((dx * dx) + (dy * dy)) * (end - begin) / span;
         int spots = Math.Max(1, (int)Math.Ceiling(lengthPx / 0.5));
         for (int i = 0; i < spots; i++)
         {
-            double part = (begin - plane.FromSeconds + (end - begin) * (i + 0.5) / spots) / span;
-            var at = new PixelPoint(plane.FromX + dx * part, plane.FromY + dy * part);
+            double part = (begin - plane.FromSeconds + ((end - begin) * (i + 0.5) / spots)) / span;
+            var at = new PixelPoint(plane.FromX + (dx * part), plane.FromY + (dy * part));
             _painter.Add(at, sigma, plane.ElectronsPerPx * lengthPx / spots, plane.ElectronsPerPx);
         }
     }
@@ -197,7 +217,7 @@ public sealed class FrameRenderer
     {
         int width = _scene.Sensor.WidthPx;
         float[] extra = _painter.Electrons;
-        var pixels = new ushort[extra.Length];
+        ushort[] pixels = new ushort[extra.Length];
         Parallel.For(0, _scene.Sensor.HeightPx, y =>
         {
             // A stream of its own for each row: the picture does not hang on how rows are shared out.
@@ -205,7 +225,9 @@ public sealed class FrameRenderer
             Span<ushort> row = pixels.AsSpan(y * width, width);
             ReadOnlySpan<float> add = extra.AsSpan(y * width, width);
             for (int x = 0; x < row.Length; x++)
+            {
                 row[x] = add[x] == 0 ? noise.DrawBackground(random) : noise.Draw(add[x], random);
+            }
         });
         return pixels;
     }

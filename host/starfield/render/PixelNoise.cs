@@ -51,7 +51,7 @@ public sealed class PixelNoise
         ArgumentNullException.ThrowIfNull(random);
         double electrons = Math.Min(random.NextPoisson(_background + extraElectrons), _sensor.FullWellElectrons);
         electrons += _sensor.ReadNoiseElectrons * random.NextNormal();
-        return Stored((int)Math.Round(electrons / _sensor.GainElectronsPerAdu + _sensor.BiasAdu));
+        return Stored((int)Math.Round((electrons / _sensor.GainElectronsPerAdu) + _sensor.BiasAdu));
     }
 
     private ushort Stored(int adu) => (ushort)(Math.Clamp(adu, 0, _highest) << _shift);
@@ -60,20 +60,21 @@ public sealed class PixelNoise
     private double[] Distribution(out int first)
     {
         double gain = _sensor.GainElectronsPerAdu, sigma = Math.Max(_sensor.ReadNoiseElectrons, 1e-6);
-        double halfWidth = 8 * Math.Sqrt(_background) + 20;
+        double halfWidth = (8 * Math.Sqrt(_background)) + 20;
         int lowK = (int)Math.Max(0, _background - halfWidth), highK = (int)(_background + halfWidth);
-        double Adu(double electrons) => Math.Min(electrons, _sensor.FullWellElectrons) / gain + _sensor.BiasAdu;
+        double Adu(double electrons) => (Math.Min(electrons, _sensor.FullWellElectrons) / gain) + _sensor.BiasAdu;
         int reach = (int)Math.Ceiling(7 * sigma / gain) + 1;
         first = (int)Math.Floor(Adu(lowK)) - reach;
-        var chances = new double[(int)Math.Ceiling(Adu(highK)) + reach - first + 1];
-        double Below(double adu, double mean) => 0.5 * SpecialFunctions.Erfc((mean - adu) * gain / sigma / Math.Sqrt(2));
+        double[] chances = new double[(int)Math.Ceiling(Adu(highK)) + reach - first + 1];
+        double Below(double adu, double mean) =>
+            0.5 * SpecialFunctions.Erfc((mean - adu) * gain / sigma / Math.Sqrt(2));
         for (int k = lowK; k <= highK; k++)
         {
             double logChance = (k == 0 ? 0 : k * Math.Log(_background)) - _background - SpecialFunctions.GammaLn(k + 1);
             double chance = Math.Exp(logChance), mean = Adu(k);
             int from = (int)Math.Round(mean) - reach + 1;
             double below = Below(from - 0.5, mean);
-            for (int adu = from; adu < from + 2 * reach - 1; adu++)
+            for (int adu = from; adu < from + (2 * reach) - 1; adu++)
             {
                 double next = Below(adu + 0.5, mean);
                 chances[adu - first] += chance * (next - below);
@@ -89,7 +90,7 @@ public sealed class PixelNoise
         int n = chances.Length;
         double total = chances.Sum();
         double[] height = chances.Select(c => c / total * n).ToArray();
-        var keep = new uint[n];
+        uint[] keep = new uint[n];
         int[] alias = Enumerable.Range(0, n).ToArray();
         var small = new Stack<int>(Enumerable.Range(0, n).Where(i => height[i] < 1));
         var tall = new Stack<int>(Enumerable.Range(0, n).Where(i => height[i] >= 1));

@@ -11,7 +11,7 @@ public sealed class SpotPainter
     private const int TablePerSigma = 1024;
     private const double TableSigmas = 8;
     private static readonly double[] _normalCdf = Enumerable.Range(0, (int)(2 * TableSigmas * TablePerSigma) + 2)
-        .Select(i => 0.5 * SpecialFunctions.Erfc((TableSigmas - i / (double)TablePerSigma) / Math.Sqrt(2))).ToArray();
+        .Select(i => 0.5 * SpecialFunctions.Erfc((TableSigmas - (i / (double)TablePerSigma)) / Math.Sqrt(2))).ToArray();
 
     // Electrons in a pixel below which a spot's wing is cut off.
     private const double FaintestWing = 0.02;
@@ -41,21 +41,26 @@ public sealed class SpotPainter
         double peak = electronsOfStar / (2 * Math.PI * sigmaPx * sigmaPx);
         // At least three sigmas, however faint the star.
         double sigmas = Math.Sqrt(2 * Math.Log(Math.Max(peak / FaintestWing, 90)));
-        double radius = sigmaPx * Math.Min(TableSigmas - 1, sigmas) + 0.5;
+        double radius = (sigmaPx * Math.Min(TableSigmas - 1, sigmas)) + 0.5;
         int left = (int)Math.Ceiling(Math.Max(0, centre.X - radius));
         int right = (int)Math.Floor(Math.Min(_width - 1, centre.X + radius));
         int top = (int)Math.Ceiling(Math.Max(0, centre.Y - radius));
         int bottom = (int)Math.Floor(Math.Min(_height - 1, centre.Y + radius));
         if (left > right || top > bottom)
+        {
             return;
+        }
+
         Slice(ref _across, left, right, centre.X, sigmaPx);
         Slice(ref _down, top, bottom, centre.Y, sigmaPx);
         for (int y = top; y <= bottom; y++)
         {
             double share = electrons * _down[y - top];
-            Span<float> row = Electrons.AsSpan(y * _width + left, right - left + 1);
+            Span<float> row = Electrons.AsSpan((y * _width) + left, right - left + 1);
             for (int i = 0; i < row.Length; i++)
+            {
                 row[i] += (float)(share * _across[i]);
+            }
         }
     }
 
@@ -65,7 +70,10 @@ public sealed class SpotPainter
     private static void Slice(ref double[] shares, int from, int to, double centre, double sigma)
     {
         if (shares.Length <= to - from)
+        {
             shares = new double[2 * (to - from + 1)];
+        }
+
         double below = Cdf((from - 0.5 - centre) / sigma);
         for (int i = from; i <= to; i++)
         {
@@ -80,6 +88,6 @@ public sealed class SpotPainter
     {
         double place = (Math.Clamp(sigmas, -TableSigmas, TableSigmas) + TableSigmas) * TablePerSigma;
         int i = (int)place;
-        return _normalCdf[i] + (place - i) * (_normalCdf[i + 1] - _normalCdf[i]);
+        return _normalCdf[i] + ((place - i) * (_normalCdf[i + 1] - _normalCdf[i]));
     }
 }

@@ -70,7 +70,8 @@ public sealed class Xoshiro256
         return radius * cos;
     }
 
-    /// <summary>Mean from which <see cref="NextPoisson"/> takes the rounded normal deviate: skewness there is 0.06.</summary>
+    /// <summary>Mean from which <see cref="NextPoisson"/> takes the rounded normal deviate: skewness there is
+    /// 0.06.</summary>
     public const double NormalFrom = 256;
 
     /// <summary>
@@ -80,7 +81,10 @@ public sealed class Xoshiro256
     public int NextPoisson(double mean)
     {
         if (mean >= NormalFrom)
-            return (int)Math.Max(0, Math.Round(mean + Math.Sqrt(mean) * NextNormal()));
+        {
+            return (int)Math.Max(0, Math.Round(mean + (Math.Sqrt(mean) * NextNormal())));
+        }
+
         double left = NextDouble(), share = Math.Exp(-mean);
         int k = 0;
         // The bound is far in the tail; it ends the walk where rounding leaves a remainder that no term covers.

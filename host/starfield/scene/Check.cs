@@ -11,7 +11,10 @@ internal static class Check
         double value, double low, double high, string what, [CallerArgumentExpression(nameof(value))] string name = "")
     {
         if (value >= low && value <= high)
+        {
             return value;
+        }
+
         throw new ArgumentOutOfRangeException(name, value, string.Create(
             CultureInfo.InvariantCulture, $"{what} is {value}; it must lie between {low} and {high}."));
     }

@@ -2,7 +2,8 @@
 
 namespace Hourhinge.Starfield.Scenes;
 
-/// <summary>Transparency of the air against time. Given: seconds since the start. Returned: 0 (overcast) to 1.</summary>
+/// <summary>Transparency of the air against time. Given: seconds since the start. Returned: 0 (overcast) to
+/// 1.</summary>
 public delegate double Transparency(double tSeconds);
 
 /// <summary>

@@ -21,7 +21,7 @@ public static class RandomField
     public static double StarsBrighterThan(double magnitude)
     {
         Check.Range(magnitude, 0, 13, "Magnitude");
-        return Math.Pow(10, LogAt4 + (magnitude - 4) * (Slope4To7 + Curvature * (magnitude - 7)));
+        return Math.Pow(10, LogAt4 + ((magnitude - 4) * (Slope4To7 + (Curvature * (magnitude - 7)))));
     }
 
     /// <summary>
@@ -36,17 +36,18 @@ public static class RandomField
         double total = StarsBrighterThan(faintestMagnitude);
         int count = (int)Math.Round(total * capShare * densityFactor);
         var random = new Xoshiro256(seed);
-        var toSky = CentreToSky(raDeg * Units.RadPerDeg, decDeg * Units.RadPerDeg);
+        Mat3 toSky = CentreToSky(raDeg * Units.RadPerDeg, decDeg * Units.RadPerDeg);
         var stars = new List<SimulatedStar>(count);
         for (int i = 0; i < count; i++)
         {
             // Uniform on the cap: the cosine of the distance from the centre is uniform.
-            double cos = 1 - 2 * capShare * random.NextDouble(), sin = Math.Sqrt(Math.Max(0, 1 - cos * cos));
+            double cos = 1 - (2 * capShare * random.NextDouble()), sin = Math.Sqrt(Math.Max(0, 1 - (cos * cos)));
             double around = 2 * Math.PI * random.NextDouble();
             Vec3 v = toSky.Apply(new Vec3(sin * Math.Cos(around), sin * Math.Sin(around), cos));
             double ra = Math.Atan2(v.Y, v.X) / Units.RadPerDeg;
             double magnitude = MagnitudeOfRank((1 - random.NextDouble()) * total);
-            stars.Add(new SimulatedStar(0, ra < 0 ? ra + 360 : ra, Math.Asin(Math.Clamp(v.Z, -1, 1)) / Units.RadPerDeg, magnitude));
+            stars.Add(new SimulatedStar(0, ra < 0 ? ra + 360 : ra, Math.Asin(Math.Clamp(v.Z, -1, 1)) / Units.RadPerDeg,
+                magnitude));
         }
         return stars.OrderBy(s => s.Magnitude).Select((s, i) => s with { Id = i + 1 }).ToList();
     }
@@ -61,9 +62,9 @@ public static class RandomField
     private static double MagnitudeOfRank(double rank)
     {
         // log10 rank = L4 + (m-4)(s + c(m-7)): a quadratic in u = m-4 whose lesser root rises with rank.
-        double b = Slope4To7 - 3 * Curvature, d = LogAt4 - Math.Log10(rank);
-        double discriminant = Math.Max(0, b * b - 4 * Curvature * d);
-        return Math.Max(0, 4 + (-b + Math.Sqrt(discriminant)) / (2 * Curvature));
+        double b = Slope4To7 - (3 * Curvature), d = LogAt4 - Math.Log10(rank);
+        double discriminant = Math.Max(0, (b * b) - (4 * Curvature * d));
+        return Math.Max(0, 4 + ((-b + Math.Sqrt(discriminant)) / (2 * Curvature)));
     }
 
     private static Mat3 CentreToSky(double raRad, double decRad)

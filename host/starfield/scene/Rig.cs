@@ -92,7 +92,8 @@ public sealed record Sensor(int WidthPx, int HeightPx, double PixelPitchMicromet
     /// <summary>Bits of the converter, 8 to 16.</summary>
     public int BitDepth { get; init; } = 14;
 
-    /// <summary>True to store the converter's bits at the top of 16 (12-bit data times 16), as some cameras do.</summary>
+    /// <summary>True to store the converter's bits at the top of 16 (12-bit data times 16), as some cameras
+    /// do.</summary>
     public bool LeftAligned { get; init; }
 
     /// <summary>Offset that the camera adds, data numbers.</summary>

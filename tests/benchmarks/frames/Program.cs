@@ -1,7 +1,8 @@
 // Times finding and measuring on a 24-megapixel frame, and writes that frame as FITS so that judge_sep.py can be timed
 // on the very same file:
 //   dotnet run -c Release --project tests/benchmarks/frames -- detect /tmp/frame24.fits
-//   dotnet run -c Release --project tests/benchmarks/frames -- grade FOLDER     (frames a second, peak memory, two workers)
+//   dotnet run -c Release --project tests/benchmarks/frames -- grade FOLDER     (frames a second, peak memory, two
+// workers)
 //   taskset -c 0 /usr/bin/python3 tests/reference/frames/judge_sep.py --time /tmp/frame24.fits
 using System.Diagnostics;
 using Hourhinge.Frames.Grading;
@@ -12,7 +13,7 @@ using Hourhinge.Tests.Host.Frames;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.PixelFormats;
 
-var path = args.Length > 1 ? args[1] : Path.Combine(Path.GetTempPath(), "frame24.fits");
+string path = args.Length > 1 ? args[1] : Path.Combine(Path.GetTempPath(), "frame24.fits");
 switch (args.FirstOrDefault())
 {
     case "detect":
@@ -28,48 +29,58 @@ switch (args.FirstOrDefault())
         Draw(path, seed: args.Length > 2 ? int.Parse(args[2], System.Globalization.CultureInfo.InvariantCulture) : 1);
         return 0;
     default:
-        Console.Error.WriteLine("usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | grade FOLDER | run FOLDER");
+        Console.Error.WriteLine(
+            "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | grade FOLDER | run FOLDER");
         return 2;
 }
 
 static void Draw(string path, int seed)
 {
     const int width = 6000, height = 4000;
-    var stars = TinySky.RandomStars(width, height, 4000, 1_500, 3_000_000, seed);
-    using var image = new TinySky(width, height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
-    using var file = File.Create(path);
+    List<TinyStar> stars = TinySky.RandomStars(width, height, 4000, 1_500, 3_000_000, seed);
+    using FrameImage image = new TinySky(width, height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
+    using FileStream file = File.Create(path);
     FitsReader.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
 }
 
 static int GradeFolder(string folder)
 {
-    var paths = FrameReader.FindFrames(folder);
+    IReadOnlyList<string> paths = FrameReader.FindFrames(folder);
     var clock = Stopwatch.StartNew();
-    var measures = GradingRun.Measure(paths, FrameOverrides.None, null);
-    var graded = FrameJudge.Grade(measures);
+    IReadOnlyList<FrameMeasures> measures = GradingRun.Measure(paths, FrameOverrides.None, null);
+    IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(measures);
     double seconds = clock.Elapsed.TotalSeconds;
     double peak = Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0;
-    Console.WriteLine($"{paths.Count} frames graded in {seconds:F1} s: {paths.Count / seconds:F2} frames a second, peak memory {peak:F0} MiB, 2 workers, start-up included");
-    Console.WriteLine(string.Join(", ", graded.CountBy(g => g.Grade).Select(g => $"{g.Key} {g.Value}")) + "; first: " + graded[0].Reason);
+    Console.WriteLine(
+        $"{paths.Count} frames graded in {seconds:F1} s: {paths.Count / seconds:F2} frames a second, peak memory "
+        + $"{peak:F0} MiB, 2 workers, start-up included");
+    Console.WriteLine(string.Join(", ", graded.CountBy(g => g.Grade).Select(g => $"{g.Key} {g.Value}")) + "; first: "
+        + graded[0].Reason);
     return 0;
 }
 
 static int AlignFolder(string folder)
 {
-    var paths = FrameReader.FindFrames(folder);
+    IReadOnlyList<string> paths = FrameReader.FindFrames(folder);
     var clock = Stopwatch.StartNew();
     var read = RunRead.Of(paths, FrameOverrides.None);
     double reading = clock.Elapsed.TotalSeconds;
     var aligned = RunAlignment.Of(read.Frames, 12820);
-    Console.WriteLine($"{paths.Count} frames: read and measured in {reading:F1} s, {aligned.Frames.Count} aligned in {clock.Elapsed.TotalSeconds - reading:F1} s, peak memory {Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:F0} MiB");
+    Console.WriteLine(
+        $"{paths.Count} frames: read and measured in {reading:F1} s, {aligned.Frames.Count} aligned in "
+        + $"{clock.Elapsed.TotalSeconds - reading:F1} s, peak memory "
+        + $"{Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:F0} MiB");
     return 0;
 }
 
 static void ToJpeg(string fits, string jpeg)
 {
-    if (!FrameReader.TryRead(fits, FrameOverrides.None, out var frame, out var refusal))
+    if (!FrameReader.TryRead(fits, FrameOverrides.None, out Frame? frame, out string? refusal))
+    {
         throw new IOException(refusal);
-    using var held = frame;
+    }
+
+    using Frame held = frame;
     using var image = new Image<Rgb24>(frame.Image.Width, frame.Image.Height);
     for (int y = 0; y < image.Height; y++)
     {
@@ -85,19 +96,22 @@ static void ToJpeg(string fits, string jpeg)
 static int Detect(string path)
 {
     if (!File.Exists(path))
+    {
         Draw(path, 1);
+    }
+
     const int rounds = 8;
     double read = 0, find = 0, sky = 0, scan = 0;
     StarField? field = null;
     for (int k = 0; k <= rounds; k++)
     {
         long a = Stopwatch.GetTimestamp();
-        if (!FrameReader.TryRead(path, FrameOverrides.None, out var frame, out var refusal))
+        if (!FrameReader.TryRead(path, FrameOverrides.None, out Frame? frame, out string? refusal))
         {
             Console.Error.WriteLine(refusal);
             return 2;
         }
-        using var held = frame;
+        using Frame held = frame;
         long b = Stopwatch.GetTimestamp();
         field = StarFinder.Find(frame.Image);
         long c = Stopwatch.GetTimestamp();
@@ -105,11 +119,18 @@ static int Detect(string path)
         long d = Stopwatch.GetTimestamp();
         // The first round pays for compilation and is left out.
         if (k > 0)
+        {
             (read, find, sky) = (read + Seconds(a, b), find + Seconds(b, c), sky + Seconds(c, d));
+        }
+
         scan = background.MedianLevel;
     }
-    Console.WriteLine($"{Path.GetFileName(path)}: {field!.Width} x {field.Height}, {field.StarCount} sources, {field.Stars.Count} measured, sky {scan:F1}");
-    Console.WriteLine($"read {read / rounds:F3} s, find and measure {find / rounds:F3} s (background alone {sky / rounds:F3} s), mean of {rounds} rounds, one thread");
+    Console.WriteLine(
+        $"{Path.GetFileName(path)}: {field!.Width} x {field.Height}, {field.StarCount} sources, {field.Stars.Count} "
+        + $"measured, sky {scan:F1}");
+    Console.WriteLine(
+        $"read {read / rounds:F3} s, find and measure {find / rounds:F3} s (background alone {sky / rounds:F3} s), "
+        + $"mean of {rounds} rounds, one thread");
     return 0;
 }
 

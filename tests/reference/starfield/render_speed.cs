@@ -47,7 +47,8 @@ static Frame Run(string what, Scene scene)
         times.Add(Stopwatch.GetElapsedTime(start).TotalMilliseconds);
     }
     times.Sort();
-    Console.WriteLine($"{what}: {frame.Truth.Count} stars, median {times[3]:F0} ms, slowest {times[^1]:F0} ms of 7 frames");
+    Console.WriteLine(
+        $"{what}: {frame.Truth.Count} stars, median {times[3]:F0} ms, slowest {times[^1]:F0} ms of 7 frames");
     return frame;
 }
 

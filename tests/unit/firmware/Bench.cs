@@ -89,7 +89,8 @@ public sealed class Bench
         double until = Clock.TrueSec + atMostSec;
         while (!done())
         {
-            Assert.True(Clock.TrueSec < until, $"not within {atMostSec} s; state {ControllerState.Name(Controller.State)}");
+            Assert.True(Clock.TrueSec < until,
+                $"not within {atMostSec} s; state {ControllerState.Name(Controller.State)}");
             Pass();
         }
     }

@@ -7,7 +7,8 @@ using Mono.Cecil.Cil;
 
 namespace Hourhinge.Tests.Firmware;
 
-/// <summary>One gate over one assembly; <see cref="Refusals"/> is empty for an assembly that may go to the device.</summary>
+/// <summary>One gate over one assembly; <see cref="Refusals"/> is empty for an assembly that may go to the
+/// device.</summary>
 public sealed class NanoGate
 {
     private readonly ModuleDefinition _module;
@@ -218,7 +219,8 @@ public sealed class DeviceLibraries
         for (; owner != null; owner = owner.BaseType == null ? null : Parent(owner))
         {
             bool found = member is FieldReference
-                ? owner.Fields.Any(f => f.Name == member.Name && f.FieldType.FullName == ((FieldReference)member).FieldType.FullName)
+                ? owner.Fields.Any(f => f.Name == member.Name
+                    && f.FieldType.FullName == ((FieldReference)member).FieldType.FullName)
                 : owner.Methods.Any(m => Same(m, (MethodReference)member));
             if (found)
             {
@@ -235,5 +237,6 @@ public sealed class DeviceLibraries
     private static bool Same(MethodDefinition have, MethodReference want) =>
         have.Name == want.Name
         && have.ReturnType.FullName == want.ReturnType.FullName
-        && have.Parameters.Select(p => p.ParameterType.FullName).SequenceEqual(want.Parameters.Select(p => p.ParameterType.FullName));
+        && have.Parameters.Select(p => p.ParameterType.FullName)
+        .SequenceEqual(want.Parameters.Select(p => p.ParameterType.FullName));
 }

@@ -63,7 +63,9 @@ public class NanoGateTests(ITestOutputHelper output)
     [Fact]
     public void Harmless_code_passes()
     {
-        const string Source = "interface I { long M(long[][] a); } class Good : I { public long M(long[][] a) => unchecked(a[0][0] * 3); }";
+        const string Source =
+            "interface I { long M(long[][] a); } class Good : I { public long M(long[][] a) => unchecked(a[0][0] * "
+            + "3); }";
         Assert.True(TryCompile(Source, true, out ModuleDefinition? module));
         Assert.Empty(NanoGate.Refusals(module!, Libraries()));
     }
@@ -71,9 +73,12 @@ public class NanoGateTests(ITestOutputHelper output)
     [Theory]
     [InlineData("void Pass() { Helper(); } void Helper() { long x = (long)(2.5 * F); } long F;")]
     [InlineData("void Pass() { object o = Rate; } static double Rate;")]
-    [InlineData("Base B; void Pass() { B.Go(); } } class Base { public virtual void Go() { } } class Sub : Base { float f; public override void Go() { f = 1; } ")]
-    [InlineData("I B; void Pass() { B.Go(); } } interface I { void Go(); } class Imp : I { public void Go() { double d = 1; d.ToString(); } ")]
-    [InlineData("void Pass() { int i = S.X; } } static class S { public static int X; static S() { X = (int)System.Math.Sin(1); } ")]
+    [InlineData("Base B; void Pass() { B.Go(); } } class Base { public virtual void Go() { } } class Sub : Base { "
+        + "float f; public override void Go() { f = 1; } ")]
+    [InlineData("I B; void Pass() { B.Go(); } } interface I { void Go(); } class Imp : I { public void Go() { double "
+        + "d = 1; d.ToString(); } ")]
+    [InlineData("void Pass() { int i = S.X; } } static class S { public static int X; static S() { X = "
+        + "(int)System.Math.Sin(1); } ")]
     public void Floating_point_anywhere_below_the_pass_is_refused(string members)
     {
         Assert.True(TryCompile("class Controller { " + members + " }", true, out ModuleDefinition? module), members);
@@ -97,14 +102,18 @@ public class NanoGateTests(ITestOutputHelper output)
         {
             using ModuleDefinition module = ModuleDefinition.ReadModule(path);
             IReadOnlyCollection<string> refusals = NanoGate.Refusals(module, libraries);
-            output.WriteLine($"{Path.GetRelativePath(RepositoryFile.Root, path)}: {module.GetTypes().Count()} types, {refusals.Count} refusals");
+            output.WriteLine(
+                $"{Path.GetRelativePath(RepositoryFile.Root, path)}: {module.GetTypes().Count()} types, "
+                + $"{refusals.Count} refusals");
             Assert.True(refusals.Count == 0, string.Join('\n', refusals));
         }
 
         Assert.Contains(paths, path => Path.GetFileName(path) == "Hourhinge.SharedMath.dll");
         Assert.Contains(paths, path => Path.GetFileName(path) == "Hourhinge.Firmware.dll");
-        bool boardExists = Directory.EnumerateFiles(RepositoryFile.Path("firmware/board"), "*.csproj", SearchOption.AllDirectories).Any();
-        Assert.True(!boardExists || paths.Length > 2, "firmware/board has a project but no compiled assembly: build it first");
+        bool boardExists = Directory.EnumerateFiles(RepositoryFile.Path("firmware/board"), "*.csproj",
+            SearchOption.AllDirectories).Any();
+        Assert.True(!boardExists || paths.Length > 2,
+            "firmware/board has a project but no compiled assembly: build it first");
     }
 
     [Fact]
@@ -138,7 +147,8 @@ public class NanoGateTests(ITestOutputHelper output)
         string[] folders = ["shared-math/nano/bin", "firmware/logic/nano/bin", "firmware/board"];
         return folders.Select(RepositoryFile.Path).Where(Directory.Exists)
             .SelectMany(folder => Directory.EnumerateFiles(folder, "Hourhinge.*.dll", SearchOption.AllDirectories))
-            .Where(path => path.Contains($"{Path.DirectorySeparatorChar}bin{Path.DirectorySeparatorChar}", StringComparison.Ordinal))
+            .Where(path => path.Contains($"{Path.DirectorySeparatorChar}bin{Path.DirectorySeparatorChar}",
+                StringComparison.Ordinal))
             .GroupBy(Path.GetFileName)
             .Select(group => group.MaxBy(File.GetLastWriteTimeUtc)!);
     }
@@ -155,9 +165,11 @@ public class NanoGateTests(ITestOutputHelper output)
     private static bool TryCompile(string source, bool onDevice, out ModuleDefinition? module)
     {
         string[] references = onDevice
-            ? [Mscorlib(), Directory.EnumerateFiles(RepositoryFile.Path("shared-math/nano/bin"), "System.Math.dll", SearchOption.AllDirectories).First()]
+            ? [Mscorlib(), Directory.EnumerateFiles(RepositoryFile.Path("shared-math/nano/bin"), "System.Math.dll",
+                SearchOption.AllDirectories).First()]
             : ((string)AppContext.GetData("TRUSTED_PLATFORM_ASSEMBLIES")!).Split(Path.PathSeparator)
-                .Where(path => Path.GetFileName(path) is "System.Runtime.dll" or "System.Private.CoreLib.dll").ToArray();
+                .Where(path => Path.GetFileName(path) is "System.Runtime.dll" or "System.Private.CoreLib.dll")
+                .ToArray();
         CSharpCompilation compilation = CSharpCompilation.Create(
             "Bad",
             [CSharpSyntaxTree.ParseText(source)],

@@ -21,5 +21,5 @@ public static class RepositoryFile
             .Select(line => line.Split(',').Select(double.Parse).ToArray());
 
     private static string FindRoot([CallerFilePath] string here = "") =>
-        System.IO.Path.GetFullPath(System.IO.Path.Combine(System.IO.Path.GetDirectoryName(here)!, "..", ".."));
+        System.IO.Path.GetFullPath(System.IO.Path.Combine(System.IO.Path.GetDirectoryName(here)!, "..", "..", ".."));
 }

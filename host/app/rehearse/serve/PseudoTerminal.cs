@@ -5,7 +5,8 @@ using Microsoft.Win32.SafeHandles;
 
 namespace Hourhinge.App.Rehearse.Serve;
 
-/// <summary>A pseudo-terminal in raw mode: its slave path is a serial port to any program on this machine (POSIX only).</summary>
+/// <summary>A pseudo-terminal in raw mode: its slave path is a serial port to any program on this machine (POSIX
+/// only).</summary>
 internal sealed partial class PseudoTerminal : IDisposable
 {
     private const int ReadWrite = 2;
@@ -37,7 +38,7 @@ internal sealed partial class PseudoTerminal : IDisposable
         }
 
         int master = OpenMaster(ReadWrite | NoControllingTerminal);
-        var name = new byte[256];
+        byte[] name = new byte[256];
         if (master < 0 || Grant(master) != 0 || Unlock(master) != 0 || Name(master, name, name.Length) != 0)
         {
             throw new DeviceException("--pty: the system gives no pseudo-terminal.");
@@ -45,8 +46,9 @@ internal sealed partial class PseudoTerminal : IDisposable
 
         string path = System.Text.Encoding.ASCII.GetString(name, 0, Array.IndexOf(name, (byte)0));
         int slave = OpenFile(path, ReadWrite | NoControllingTerminal);
-        // Raw: no echo, no line editing, every byte as it is. The structure's size is the C library's affair; 256 covers it.
-        var settings = new byte[256];
+        // Raw: no echo, no line editing, every byte as it is. The structure's size is the C library's affair; 256
+        // covers it.
+        byte[] settings = new byte[256];
         if (slave < 0 || GetAttributes(slave, settings) != 0)
         {
             throw new DeviceException("--pty: the pseudo-terminal cannot be opened.");

@@ -20,7 +20,8 @@ internal static class Server
     private static volatile Stream? _speaker;
 
     /// <summary>Runs until cancelled. Without a rig file the virtual rig is the straight-rod example.</summary>
-    public static int Run(FileInfo? file, VirtualRigOptions options, int port, bool pty, double speed, CancellationToken cancel)
+    public static int Run(FileInfo? file, VirtualRigOptions options, int port, bool pty, double speed,
+        CancellationToken cancel)
     {
         if (port is < 0 or > 65535)
         {
@@ -36,12 +37,16 @@ internal static class Server
         }
         catch (SocketException e)
         {
-            throw new DeviceException($"--port {port}: cannot listen on 127.0.0.1 ({e.Message}); is another rehearsal being served?");
+            throw new DeviceException(
+                $"--port {port}: cannot listen on 127.0.0.1 ({e.Message}); is another rehearsal being served?");
         }
 
         using PseudoTerminal? terminal = pty ? PseudoTerminal.Open() : null;
         int actual = ((IPEndPoint)listener.LocalEndpoint).Port;
-        Console.WriteLine($"Serving {loaded.Rig.Name} on tcp:127.0.0.1:{actual}{(terminal == null ? "" : $" and {terminal.Path}")} at {speed:0.##} times real time; stop with Ctrl-C.");
+        Console.WriteLine(
+            $"Serving {loaded.Rig.Name} on "
+            + $"tcp:127.0.0.1:{actual}{(terminal == null ? "" : $" and {terminal.Path}")} at {speed:0.##} times "
+            + "real time; stop with Ctrl-C.");
         Console.Out.Flush();
         Start("answers", () => Answer(link, cancel));
         Start("tcp", () => Accept(listener, link, cancel));
@@ -74,10 +79,12 @@ internal static class Server
         string text = reader.ReadToEnd();
         RigDescription rig = RigReader.Read("straight-quarter-twenty.toml", text);
         byte[] bytes = System.Text.Encoding.UTF8.GetBytes(text);
-        return new LoadedRig("straight-quarter-twenty.toml", bytes, rig, RigDrive.Compile(rig, Crc32.Of(bytes, 0, bytes.Length)));
+        return new LoadedRig("straight-quarter-twenty.toml", bytes, rig,
+            RigDrive.Compile(rig, Crc32.Of(bytes, 0, bytes.Length)));
     }
 
-    private static void Start(string name, Action work) => new Thread(() => work()) { IsBackground = true, Name = name }.Start();
+    private static void Start(string name, Action work) =>
+        new Thread(() => work()) { IsBackground = true, Name = name }.Start();
 
     private static void Accept(TcpListener listener, ByteQueueLink link, CancellationToken cancel)
     {
@@ -101,7 +108,7 @@ internal static class Server
     // Bytes from one peer until it goes. Whoever spoke last hears the answers.
     private static void Listen(Stream stream, ByteQueueLink link, CancellationToken cancel)
     {
-        var buffer = new byte[4096];
+        byte[] buffer = new byte[4096];
         try
         {
             for (int count = stream.Read(buffer); count > 0; count = stream.Read(buffer))

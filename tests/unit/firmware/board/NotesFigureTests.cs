@@ -106,7 +106,8 @@ public sealed class NotesFigureTests
         double force = 34.0 * 43 / 13 / (pitchDiameter / 2 * Math.Tan(Math.Atan(0.15) + lead));
         Assert.Equal(200, force, 2.0);
         Assert.Contains("**200 N**", Note("cautions.md"), StringComparison.Ordinal);
-        foreach ((string name, double d, double p) in new[] { ("M6", 6, 1), ("1/4-20", 6.35, 1.27), ("8-32", 4.166, 0.79375) })
+        foreach ((string name, double d, double p) in new[] { ("M6", 6, 1), ("1/4-20", 6.35, 1.27),
+            ("8-32", 4.166, 0.79375) })
         {
             double degrees = Math.Atan(p / (Math.PI * (d - (0.6495 * p)))) * 180 / Math.PI;
             Match said = Regex.Match(Note("power.md"), Regex.Escape(name) + @": ([\d.]+)°");
@@ -114,7 +115,8 @@ public sealed class NotesFigureTests
         }
     }
 
-    private static string Note(string file) => File.ReadAllText(Path.Combine(RepositoryFile.Root, "hardware-notes", file));
+    private static string Note(string file) =>
+        File.ReadAllText(Path.Combine(RepositoryFile.Root, "hardware-notes", file));
 
     private static double Number(Match match, int group) =>
         double.Parse(match.Groups[group].Value, CultureInfo.InvariantCulture);

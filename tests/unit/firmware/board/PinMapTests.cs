@@ -14,7 +14,8 @@ public sealed class PinMapTests
     [Fact]
     public void The_table_names_every_pin_of_the_code_and_no_other()
     {
-        Dictionary<string, int> table = Regex.Matches(Notes("pin-map.md"), @"^\| `(\w+)` \| (\d+) \|", RegexOptions.Multiline)
+        Dictionary<string, int> table =
+            Regex.Matches(Notes("pin-map.md"), @"^\| `(\w+)` \| (\d+) \|", RegexOptions.Multiline)
             .ToDictionary(m => m.Groups[1].Value, m => Number(m.Groups[2].Value));
         Assert.Equal(_code.OrderBy(p => p.Key), table.OrderBy(p => p.Key));
     }
@@ -84,7 +85,8 @@ public sealed class PinMapTests
             foreach (Match m in Regex.Matches(File.ReadAllText(file), @"\]\(([^)#]+)(#[^)]*)?\)"))
             {
                 string target = Path.Combine(Path.GetDirectoryName(file)!, m.Groups[1].Value);
-                Assert.True(File.Exists(target), $"{Path.GetFileName(file)} links to {m.Groups[1].Value}, which is not there.");
+                Assert.True(File.Exists(target),
+                    $"{Path.GetFileName(file)} links to {m.Groups[1].Value}, which is not there.");
             }
         }
     }
@@ -94,7 +96,8 @@ public sealed class PinMapTests
         // Pins only: the numbers that are not GPIO numbers are named here.
         string[] others =
         [
-            "SupplyAdcChannel", "SupplyFullScaleMillivolts", "SupplyZeroMillivolts", "SupplyLeastMillivolts", "MotorPwmHertz",
+            "SupplyAdcChannel", "SupplyFullScaleMillivolts", "SupplyZeroMillivolts", "SupplyLeastMillivolts",
+            "MotorPwmHertz",
         ];
         string source = File.ReadAllText(Path.Combine(RepositoryFile.Root, "firmware/board/BoardPins.cs"));
         return Regex.Matches(source, @"public const int (\w+) = (\d+);")
@@ -105,7 +108,8 @@ public sealed class PinMapTests
     private static int Number(string text) => int.Parse(text, CultureInfo.InvariantCulture);
 
     private static string Text(string svg) =>
-        string.Join('\n', XDocument.Load(svg).Descendants().Where(e => e.Name.LocalName == "text").Select(e => e.Value));
+        string.Join('\n',
+            XDocument.Load(svg).Descendants().Where(e => e.Name.LocalName == "text").Select(e => e.Value));
 
     private static string NotesFolder(string folder) => Path.Combine(RepositoryFile.Root, "hardware-notes", folder);
 

@@ -35,8 +35,10 @@ public sealed class ProjectListTests
             Directory.CreateDirectory(Path.Combine(folder, "deeper"));
             File.WriteAllText(Path.Combine(folder, "deeper", "Two.cs"), "");
             string project = "<Project><ItemGroup><Compile Include=\"{0}\" /></ItemGroup></Project>";
-            File.WriteAllText(Path.Combine(folder, "flat.proj"), project.Replace("{0}", "*.cs", StringComparison.Ordinal));
-            File.WriteAllText(Path.Combine(folder, "all.proj"), project.Replace("{0}", "**/*.cs", StringComparison.Ordinal));
+            File.WriteAllText(Path.Combine(folder, "flat.proj"),
+                project.Replace("{0}", "*.cs", StringComparison.Ordinal));
+            File.WriteAllText(Path.Combine(folder, "all.proj"),
+                project.Replace("{0}", "**/*.cs", StringComparison.Ordinal));
             Assert.NotEqual(
                 CompiledFiles(Path.Combine(folder, "flat.proj")), CompiledFiles(Path.Combine(folder, "all.proj")));
         }

@@ -73,7 +73,9 @@ public sealed class AllocationTests(ITestOutputHelper output)
         long before = GC.GetAllocatedBytesForCurrentThread();
         var machine = new Machine(doors);
         long made = GC.GetAllocatedBytesForCurrentThread() - before;
-        output.WriteLine($"building the logic and loading a profile of {bytes.Length} bytes allocates {made} bytes on a 64-bit .NET; 4352 + 8192 of it are the fixed buffers of messages and answers");
+        output.WriteLine(
+            $"building the logic and loading a profile of {bytes.Length} bytes allocates {made} bytes on a 64-bit "
+            + ".NET; 4352 + 8192 of it are the fixed buffers of messages and answers");
         Assert.InRange(made, 10000, 40000);
         GC.KeepAlive(machine);
     }

@@ -16,7 +16,8 @@ namespace Hourhinge.Tests.Firmware.Logic;
 /// <summary>0 exceptions that escape or that only the loop's guard catches, 0 pulses.</summary>
 public class FuzzCampaign(ITestOutputHelper output)
 {
-    // Lines for the mutations to start from. The machine does not know its position, so none of them may move the motor.
+    // Lines for the mutations to start from. The machine does not know its position, so none of them may move the
+    // motor.
     private static readonly string[] _lines =
     [
         "*IDN?", "*RST", "*CLS", "*OPC?;*OPC;*WAI", "*ESE 255;*ESE?", "*ESR?;*STB?;*SRE 32", "*TST?",
@@ -42,7 +43,9 @@ public class FuzzCampaign(ITestOutputHelper output)
         for (int i = 0; i < Count; i++)
         {
             Random random = new(i);
-            byte[] bytes = random.Next(5) == 0 ? Noise(random) : ByteMutations.Mutate(seeds[random.Next(seeds.Length)], random);
+            byte[] bytes = random.Next(5) == 0
+                ? Noise(random)
+                : ByteMutations.Mutate(seeds[random.Next(seeds.Length)], random);
             if (!IsHarmless(bytes))
             {
                 skipped++;
@@ -86,7 +89,8 @@ public class FuzzCampaign(ITestOutputHelper output)
         }
 
         output.WriteLine(
-            $"machine: {Count - skipped} strings, {bytesSent} bytes, {errors} with errors reported, {uploads} positions declared, "
+            $"machine: {Count - skipped} strings, {bytesSent} bytes, {errors} with errors reported, {uploads} "
+            + "positions declared, "
             + $"{skipped} left out, 0 exceptions, 0 pulses, {watch.Elapsed.TotalSeconds:F1} s");
         Assert.True(errors > Count / 3, "the strings hardly reach the parser");
         Assert.True(skipped < Count / 50);
@@ -95,7 +99,8 @@ public class FuzzCampaign(ITestOutputHelper output)
     [Fact]
     public void No_byte_string_gets_an_exception_or_an_unsafe_profile_out_of_the_decoder()
     {
-        byte[][] seeds = [ProfileCodecTests.GoldenBytes(), ProfileCodec.Encode(SampleDesigns.Compile(SampleDesigns.Bench(90)))];
+        byte[][] seeds =
+            [ProfileCodecTests.GoldenBytes(), ProfileCodec.Encode(SampleDesigns.Compile(SampleDesigns.Bench(90)))];
         Stopwatch watch = Stopwatch.StartNew();
         ProfileCodec codec = new();
         int passed = 0;
@@ -118,7 +123,9 @@ public class FuzzCampaign(ITestOutputHelper output)
             }
         }
 
-        output.WriteLine($"decoder: {Count} strings, {passed} let through and safe, 0 exceptions, {watch.Elapsed.TotalSeconds:F1} s");
+        output.WriteLine(
+            $"decoder: {Count} strings, {passed} let through and safe, 0 exceptions, "
+            + $"{watch.Elapsed.TotalSeconds:F1} s");
         Assert.True(passed > Count / 100, "the strings hardly reach the checks behind the CRC");
     }
 
@@ -137,8 +144,10 @@ public class FuzzCampaign(ITestOutputHelper output)
     {
         DriveProfile profile = SampleDesigns.Blank("seed");
         profile.Flags = 0;
-        byte[] upload = Bench.Command("PROF:DATA ", ProfileCodec.Encode(SampleDesigns.Compile(SampleDesigns.Bench(7), profile)));
-        return [.. _lines.Select(Encoding.ASCII.GetBytes), upload[..^1], Bench.Command("RIG:DATA ", new byte[100])[..^1]];
+        byte[] upload =
+            Bench.Command("PROF:DATA ", ProfileCodec.Encode(SampleDesigns.Compile(SampleDesigns.Bench(7), profile)));
+        return [.. _lines.Select(Encoding.ASCII.GetBytes), upload[..^1],
+            Bench.Command("RIG:DATA ", new byte[100])[..^1]];
     }
 
     private static byte[] Noise(Random random)
@@ -158,7 +167,8 @@ public class FuzzCampaign(ITestOutputHelper output)
         return bytes;
     }
 
-    // A jog of an unknown position is a legitimate motion that a peer may ask for; its mnemonic is the one word left out.
+    // A jog of an unknown position is a legitimate motion that a peer may ask for; its mnemonic is the one word left
+    // out.
     private static bool IsHarmless(byte[] bytes) =>
         !Encoding.Latin1.GetString(bytes).Contains("JOG", StringComparison.OrdinalIgnoreCase);
 }

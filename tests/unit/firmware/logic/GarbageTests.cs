@@ -50,7 +50,9 @@ internal sealed class GarbageLink(VirtualClock clock, int bytesPerSec) : IByteLi
         {
             // Every fortieth byte a newline, so that there is something to parse; every thirtieth a letter of a header.
             int kind = _random.Next(40);
-            byte b = kind == 0 ? (byte)'\n' : kind < 20 ? (byte)Letters[_random.Next(Letters.Length)] : (byte)_random.Next(256);
+            byte b = kind == 0 ? (byte)'\n' : kind < 20
+                ? (byte)Letters[_random.Next(Letters.Length)]
+                : (byte)_random.Next(256);
             buffer[index + i] = b;
             cost += ByteUs;
         }
@@ -75,8 +77,10 @@ public sealed class GarbageTests(ITestOutputHelper output)
         (long worstQuiet, long meanQuiet, long countsQuiet, _) = Track(passMs, 0);
         (long worst, long mean, long counts, GarbageLink link) = Track(passMs, 11520);
         output.WriteLine($"passes of {passMs} ms, one hour: quiet peer {worstQuiet} us worst, {meanQuiet} us mean; "
-            + $"garbage ({link.Taken} bytes taken, {link.Lost} lost in a 256-byte buffer, peer reads nothing) {worst} us worst, {mean} us mean; "
-            + $"{(worst - worstQuiet) * 15.041e-6:0.000} arcsec more at worst, position {counts - countsQuiet} steps different");
+            + $"garbage ({link.Taken} bytes taken, {link.Lost} lost in a 256-byte buffer, peer reads nothing) "
+            + $"{worst} us worst, {mean} us mean; "
+            + $"{(worst - worstQuiet) * 15.041e-6:0.000} arcsec more at worst, position {counts - countsQuiet} "
+            + "steps different");
         Assert.Equal(countsQuiet, counts);
         Assert.True(worst - worstQuiet < 8000);
     }

@@ -53,8 +53,10 @@ internal sealed class InstrumentedLogic : AssemblyLoadContext
         resolver.AddSearchDirectory(from);
         resolver.AddSearchDirectory(Path.GetDirectoryName(typeof(object).Assembly.Location));
         var parameters = new ReaderParameters { AssemblyResolver = resolver };
-        using ModuleDefinition math = ModuleDefinition.ReadModule(Path.Combine(from, "Hourhinge.SharedMath.dll"), parameters);
-        using ModuleDefinition logic = ModuleDefinition.ReadModule(Path.Combine(from, "Hourhinge.Firmware.dll"), parameters);
+        using ModuleDefinition math =
+            ModuleDefinition.ReadModule(Path.Combine(from, "Hourhinge.SharedMath.dll"), parameters);
+        using ModuleDefinition logic =
+            ModuleDefinition.ReadModule(Path.Combine(from, "Hourhinge.Firmware.dll"), parameters);
         var counter = new TypeDefinition(
             "Hourhinge.SharedMath",
             "InstructionCounter",
@@ -94,7 +96,8 @@ internal sealed class InstrumentedLogic : AssemblyLoadContext
                 leaders.UnionWith(targets);
             }
 
-            bool ends = i.OpCode.FlowControl is FlowControl.Branch or FlowControl.Cond_Branch or FlowControl.Return or FlowControl.Throw;
+            bool ends = i.OpCode.FlowControl is FlowControl.Branch or FlowControl.Cond_Branch or FlowControl.Return
+                or FlowControl.Throw;
             if (ends && i.Next != null)
             {
                 leaders.Add(i.Next);

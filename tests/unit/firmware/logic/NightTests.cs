@@ -10,8 +10,10 @@ public sealed class NightTests(ITestOutputHelper output)
     [Fact]
     public void Nothing_that_a_night_brings_breaks_a_promise()
     {
-        int nights = int.Parse(Environment.GetEnvironmentVariable("HOURHINGE_NIGHTS") ?? "200", CultureInfo.InvariantCulture);
-        int first = int.Parse(Environment.GetEnvironmentVariable("HOURHINGE_FIRST_NIGHT") ?? "1", CultureInfo.InvariantCulture);
+        int nights =
+            int.Parse(Environment.GetEnvironmentVariable("HOURHINGE_NIGHTS") ?? "200", CultureInfo.InvariantCulture);
+        int first =
+            int.Parse(Environment.GetEnvironmentVariable("HOURHINGE_FIRST_NIGHT") ?? "1", CultureInfo.InvariantCulture);
         var counts = new NightCounts();
         var violations = new List<string>();
         for (int seed = first; seed < first + nights && violations.Count < 5; seed++)

@@ -16,7 +16,8 @@ public sealed class PassCostTests(ITestOutputHelper output)
     [Fact]
     public void A_pass_costs_no_more_than_the_notes_say()
     {
-        string[] lines = (string[])InstrumentedLogic.Invoke(typeof(PassCostProbe).FullName!, nameof(PassCostProbe.Measure))!;
+        string[] lines =
+            (string[])InstrumentedLogic.Invoke(typeof(PassCostProbe).FullName!, nameof(PassCostProbe.Measure))!;
         foreach (string line in lines)
         {
             output.WriteLine(line);
@@ -26,11 +27,13 @@ public sealed class PassCostTests(ITestOutputHelper output)
         foreach (string line in lines)
         {
             string[] cells = line.Split(" | ");
-            string row = notes.Split('\n').FirstOrDefault(l => l.StartsWith("| " + cells[0] + " |", StringComparison.Ordinal))
+            string row = notes.Split('\n')
+                .FirstOrDefault(l => l.StartsWith("| " + cells[0] + " |", StringComparison.Ordinal))
                 ?? throw new InvalidOperationException("not in the notes: " + line);
             int[] told = [.. row.Split('|').Skip(2).Take(2).Select(c => int.Parse(c, CultureInfo.InvariantCulture))];
             int[] found = [.. cells.Skip(1).Select(c => int.Parse(c, CultureInfo.InvariantCulture))];
-            Assert.True(found[0] <= 1.05 * told[0] && found[1] <= 1.05 * told[1], "the notes say " + row + ", now " + line);
+            Assert.True(found[0] <= 1.05 * told[0] && found[1] <= 1.05 * told[1],
+                "the notes say " + row + ", now " + line);
         }
     }
 }

@@ -14,10 +14,13 @@ namespace Hourhinge.Tests.Firmware.Logic;
 /// <summary>What a campaign counts, to show that the nights were not quiet.</summary>
 internal sealed class NightCounts
 {
-    public long Nights, Gestures, Commands, GarbageBytes, PowerCuts, SwitchFaults, Frames, Pulses, Faults, Passes, Rewound, Declared;
+    public long Nights, Gestures, Commands, GarbageBytes, PowerCuts, SwitchFaults, Frames, Pulses, Faults, Passes,
+        Rewound, Declared;
 
     public override string ToString() => string.Create(CultureInfo.InvariantCulture,
-        $"{Nights} nights: {Passes} passes, {Pulses} steps, {Gestures} gestures, {Commands} commands, {GarbageBytes} bytes of garbage, {PowerCuts} power cuts, {SwitchFaults} switch faults, {Faults} fault states, {Frames} frames, {Rewound} rewound to idle, {Declared} declared by hand");
+        $"{Nights} nights: {Passes} passes, {Pulses} steps, {Gestures} gestures, {Commands} commands, "
+        + $"{GarbageBytes} bytes of garbage, {PowerCuts} power cuts, {SwitchFaults} switch faults, {Faults} fault "
+        + $"states, {Frames} frames, {Rewound} rewound to idle, {Declared} declared by hand");
 }
 
 /// <summary>
@@ -29,10 +32,13 @@ internal sealed class RandomNight
 {
     private static readonly string[] _commands =
     [
-        "INIT", "ABOR", "REW", "INIT:RES", "MOT:JOG 200", "MOT:JOG -300", "MOT:JOG 9000", "*RST", "*CLS", "SHUT:STAR", "SHUT:STOP",
+        "INIT", "ABOR", "REW", "INIT:RES", "MOT:JOG 200", "MOT:JOG -300", "MOT:JOG 9000", "*RST", "*CLS", "SHUT:STAR",
+        "SHUT:STOP",
         "SHUT:COUN 3;EXP 2;GAP 0.5;SETT 0.2;DITH 4", "SHUT:AUTO 1", "SHUT:AUTO 0", "SHUT:EXP 30",
-        "SHUT:COUN 5;EXP 1;GAP 0.3;SETT 0;AUTO 1", "SHUT:COUN 9;EXP 0.5;GAP 0;SETT 0.5;DITH 2;AUTO 1", "RIG:CLOC 5", "RIG:APPL", "RIG:CANC",
-        "CAL:CLOC 12.5", "SHUT:SAVE", "MOT:STAT?;POS?;ELAP?;REM?", "SUPP:VOLT?", "SYST:HELP:HEAD?", "PROF:DATA?", "*OPC?", "*IDN?", "FOO:BAR 7",
+        "SHUT:COUN 5;EXP 1;GAP 0.3;SETT 0;AUTO 1", "SHUT:COUN 9;EXP 0.5;GAP 0;SETT 0.5;DITH 2;AUTO 1", "RIG:CLOC 5",
+        "RIG:APPL", "RIG:CANC",
+        "CAL:CLOC 12.5", "SHUT:SAVE", "MOT:STAT?;POS?;ELAP?;REM?", "SUPP:VOLT?", "SYST:HELP:HEAD?", "PROF:DATA?",
+        "*OPC?", "*IDN?", "FOO:BAR 7",
         "RIG:ARM:NUT 230", "SYST:ERR?", "*WAI", "SUPP:KEEP 0.2,2",
     ];
 
@@ -206,7 +212,8 @@ internal sealed class RandomNight
         Require(!_bench.Shutter.IsOn && _bench.Controller.State == ControllerState.Idle, "woke up busy");
         Require(_bench.Controller.Profile != null, "the profile was lost in a power cut");
         bool atHome = _hasHome && _bench.Motor.Microsteps <= 0;
-        Require(atHome || !_bench.Controller.IsPositionKnown || _bench.Motor.Microsteps == 0, "claims a position after a power cut");
+        Require(atHome || !_bench.Controller.IsPositionKnown || _bench.Motor.Microsteps == 0,
+            "claims a position after a power cut");
         Wait(1);
     }
 
@@ -275,9 +282,11 @@ internal sealed class RandomNight
         bool moved = _bench.Motor.Pulses != _pulsesBefore;
         _pulsesBefore = _bench.Motor.Pulses;
         Require(!moved || !_wasStill || c.IsMoving || _commandsInFlight > 0, "moved from rest without a command");
-        Require(!c.IsMoving || !_wasStill || _commandsInFlight > 0, "set off without a command: " + ControllerState.Name(c.State));
+        Require(!c.IsMoving || !_wasStill || _commandsInFlight > 0,
+            "set off without a command: " + ControllerState.Name(c.State));
         _wasStill = !c.IsMoving;
-        Require(!_bench.Shutter.IsOn || c.State == ControllerState.Tracking, "shutter pressed in " + ControllerState.Name(c.State));
+        Require(!_bench.Shutter.IsOn || c.State == ControllerState.Tracking,
+            "shutter pressed in " + ControllerState.Name(c.State));
         // The virtual power cut is an exception, which the loop's guard catches; the board is dead by then.
         Require(c.FaultReason != Fault.Internal || c.FaultDetail == "power cut", "internal error: " + c.FaultDetail);
         if (c.State == ControllerState.Fault)
@@ -296,8 +305,10 @@ internal sealed class RandomNight
 
         // Behind a switch (it was broken when the hinge came by, or a fast rewind overran it by a pass) there is only
         // the way back.
-        Require(_bench.EndAt is not long end || _bench.End.Broken || at <= Math.Max(end, _lastAt), $"past the end switch: {at}");
-        Require(_bench.HomeAt is not long home || _bench.Home.Broken || at >= Math.Min(home - 60, _lastAt), $"past the home switch: {at}");
+        Require(_bench.EndAt is not long end || _bench.End.Broken || at <= Math.Max(end, _lastAt),
+            $"past the end switch: {at}");
+        Require(_bench.HomeAt is not long home || _bench.Home.Broken || at >= Math.Min(home - 60, _lastAt),
+            $"past the home switch: {at}");
         _lastAt = at;
         if (!_slipped && c.IsPositionKnown && !rewinding)
         {
@@ -306,13 +317,16 @@ internal sealed class RandomNight
     }
 
     private void Note(string what) =>
-        _log.Add(string.Create(CultureInfo.InvariantCulture, $"{_bench.Clock.TrueSec:0.0} {what} [{ControllerState.Name(_bench.Controller.State)}]"));
+        _log.Add(string.Create(CultureInfo.InvariantCulture,
+            $"{_bench.Clock.TrueSec:0.0} {what} [{ControllerState.Name(_bench.Controller.State)}]"));
 
     private void Require(bool good, string what)
     {
         if (!good)
         {
-            throw new InvalidOperationException($"{what} at {_bench.Clock.TrueSec:0.000} s; home {_hasHome}, end {_hasEnd}\n" + string.Join("\n", _log));
+            throw new InvalidOperationException(
+                $"{what} at {_bench.Clock.TrueSec:0.000} s; home {_hasHome}, end {_hasEnd}\n"
+                + string.Join("\n", _log));
         }
     }
 }

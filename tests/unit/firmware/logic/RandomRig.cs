@@ -10,7 +10,8 @@ namespace Hourhinge.Tests.Firmware.Logic;
 
 internal sealed class RandomRig
 {
-    private static readonly string[] _threads = ["M5", "M6", "M8", "M8x1", "M4", "1/4-20", "8-32", "10-32", "12-28", "5/16-18", "1/4-28"];
+    private static readonly string[] _threads =
+        ["M5", "M6", "M8", "M8x1", "M4", "1/4-20", "8-32", "10-32", "12-28", "5/16-18", "1/4-28"];
 
     private static readonly string[] _forms = ["STR", "BENT", "FIX"];
     private static readonly string[] _rates = ["STAR", "SUN", "MOON", "REFR"];
@@ -36,7 +37,8 @@ internal sealed class RandomRig
         _opens = random.Next(4) > 0;
         Commands.Add("RIG:DIR " + (_opens ? "OPENS" : "CLOSES"));
         _hinge = form == 2
-            ? new FixedRodHinge(Number("RIG:RAD", 150, 400, 3), Number("RIG:OFFS", -20, 20, 2), Number("RIG:TIP", 0, 6, 2))
+            ? new FixedRodHinge(Number("RIG:RAD", 150, 400, 3), Number("RIG:OFFS", -20, 20, 2),
+                Number("RIG:TIP", 0, 6, 2))
             : new SwivelledRodHinge(
                 Number("RIG:ARM:NUT", 150, 400, 4),
                 Number("RIG:ARM:ANCH", 150, 400, 4),
@@ -99,7 +101,8 @@ internal sealed class RandomRig
     // A value as the maker writes it, and as a host parses it.
     private double Number(string header, double least, double most, int decimals)
     {
-        string text = (least + ((most - least) * _random.NextDouble())).ToString("F" + decimals, CultureInfo.InvariantCulture);
+        string text =
+            (least + ((most - least) * _random.NextDouble())).ToString("F" + decimals, CultureInfo.InvariantCulture);
         Commands.Add(header + " " + text);
         return double.Parse(text, CultureInfo.InvariantCulture);
     }
@@ -152,7 +155,9 @@ internal sealed class RandomRig
         double period = Math.Round(0.5 + (2 * _random.NextDouble()), 3);
         double amplitudeUm = Math.Round(15 * _random.NextDouble(), 2) + 0.01;
         double phase = Math.Round(360 * _random.NextDouble(), 1);
-        Commands.Add("RIG:PER 1," + SiteRigs.Text(period) + "," + SiteRigs.Text(amplitudeUm) + "," + SiteRigs.Text(phase));
-        return [new PeriodicError(period, double.Parse(SiteRigs.Text(amplitudeUm), CultureInfo.InvariantCulture) / 1000 / _pitch, AngleUnits.FromDeg(phase))];
+        Commands.Add("RIG:PER 1," + SiteRigs.Text(period) + "," + SiteRigs.Text(amplitudeUm) + ","
+            + SiteRigs.Text(phase));
+        return [new PeriodicError(period, double.Parse(SiteRigs.Text(amplitudeUm), CultureInfo.InvariantCulture) / 1000
+            / _pitch, AngleUnits.FromDeg(phase))];
     }
 }

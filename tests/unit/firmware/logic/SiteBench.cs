@@ -26,7 +26,8 @@ internal sealed class SiteBench
 {
     private readonly VirtualClock _clock = new(0, 2);
 
-    public SiteBench(DriveProfile? profile, VirtualFlash? flash = null, long? homeAt = 0, long? endAt = null, long standsAt = 0)
+    public SiteBench(DriveProfile? profile, VirtualFlash? flash = null, long? homeAt = 0, long? endAt = null,
+        long standsAt = 0)
     {
         Flash = flash ?? new VirtualFlash();
         Motor = new VirtualStepper(_clock) { Microsteps = standsAt };

@@ -14,7 +14,8 @@ namespace Hourhinge.Tests.Firmware.Logic;
 
 public sealed class StackDepthTests(ITestOutputHelper output)
 {
-    // The small runtime keeps arguments, locals and the evaluation stack of a frame as 12-byte cells, and about 80 bytes
+    // The small runtime keeps arguments, locals and the evaluation stack of a frame as 12-byte cells, and about 80
+    // bytes
     // of its own for a frame (from memory).
     private const int CellBytes = 12;
     private const int FrameBytes = 80;
@@ -36,13 +37,14 @@ public sealed class StackDepthTests(ITestOutputHelper output)
         (int cells, List<MethodDefinition> path) = Deepest(root);
         int bytes = (cells * CellBytes) + (path.Count * FrameBytes);
         output.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"{type}.{method}: {path.Count} frames, {cells} cells, about {bytes} bytes: {string.Join(" > ", path.Select(m => m.DeclaringType.Name + "." + m.Name))}"));
+            $"{type}.{method}: {path.Count} frames, {cells} cells, about {bytes} bytes: "
+            + $"{string.Join(" > ", path.Select(m => m.DeclaringType.Name + "." + m.Name))}"));
         Assert.InRange(bytes, 200, mostBytes);
     }
 
     private (int Cells, List<MethodDefinition> Path) Deepest(MethodDefinition method)
     {
-        if (_known.TryGetValue(method, out var known))
+        if (_known.TryGetValue(method, out (int Cells, List<MethodDefinition> Path) known))
         {
             return known;
         }
@@ -53,7 +55,8 @@ public sealed class StackDepthTests(ITestOutputHelper output)
         foreach (MethodDefinition callee in method.Body.Instructions.SelectMany(Callees).Distinct())
         {
             // The chooser passes a call on to another drive, never to itself.
-            bool isItself = method.DeclaringType.Name == nameof(DriveChooser) && callee.DeclaringType == method.DeclaringType
+            bool isItself = method.DeclaringType.Name == nameof(DriveChooser)
+                && callee.DeclaringType == method.DeclaringType
                 && callee.Name == method.Name;
             if (isItself || !callee.HasBody)
             {
@@ -70,7 +73,8 @@ public sealed class StackDepthTests(ITestOutputHelper output)
         }
 
         _open.Remove(method);
-        int own = method.Parameters.Count + (method.IsStatic ? 0 : 1) + method.Body.Variables.Count + method.Body.MaxStackSize;
+        int own = method.Parameters.Count + (method.IsStatic ? 0 : 1) + method.Body.Variables.Count
+            + method.Body.MaxStackSize;
         return _known[method] = (own + deepest, [method, .. path]);
     }
 

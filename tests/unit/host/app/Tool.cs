@@ -74,7 +74,8 @@ internal sealed class ServedController(Process process, string port, string gree
     public string Port { get; } = port;
 
     /// <summary>The TCP port's number.</summary>
-    public int TcpPort => int.Parse(Port[(Port.LastIndexOf(':') + 1)..], System.Globalization.CultureInfo.InvariantCulture);
+    public int TcpPort =>
+        int.Parse(Port[(Port.LastIndexOf(':') + 1)..], System.Globalization.CultureInfo.InvariantCulture);
 
     /// <summary>The line that it printed at the start.</summary>
     public string Greeting { get; } = greeting;

@@ -26,7 +26,8 @@ public class CoverageTests(ITestOutputHelper output)
         for (int k = 0; k < Trials; k++)
         {
             double truth = 1 + Synthetic.Normal(random, 0.003);
-            TurnsResult r = TurnsCalibration.Fit(rig, Synthetic.Turns(file * truth, 300, 20, 0.2, random), s => s * 300 / file, 0.2);
+            TurnsResult r = TurnsCalibration.Fit(rig, Synthetic.Turns(file * truth, 300, 20, 0.2, random),
+                s => s * 300 / file, 0.2);
             hits += Math.Abs(r.Ratio - truth) <= r.T95 * r.RatioSigma ? 1 : 0;
             trusted += r.Verdict.IsTrusted ? 1 : 0;
         }
@@ -40,7 +41,8 @@ public class CoverageTests(ITestOutputHelper output)
     public void Straight_rod_with_unequal_arms()
     {
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty",
-            ("nut_arm_mm = 290.3 ", "nut_arm_mm = 200.0 "), ("longest_mm = 150.0", "longest_mm = 300.0"), ("shortest_mm = 20.0", "shortest_mm = 115.0"));
+            ("nut_arm_mm = 290.3 ", "nut_arm_mm = 200.0 "), ("longest_mm = 150.0", "longest_mm = 300.0"),
+            ("shortest_mm = 20.0", "shortest_mm = 115.0"));
         var random = new Random(42);
         int mean = 0, difference = 0, zero = 0, trusted = 0;
         for (int k = 0; k < Trials; k++)
@@ -48,7 +50,8 @@ public class CoverageTests(ITestOutputHelper output)
             double a = 200 + Synthetic.Normal(random, 1.5);
             double b = 290.3 + Synthetic.Normal(random, 1.5);
             double z = Synthetic.Normal(random, 0.5);
-            RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, b, 0), Synthetic.Spread(118, 300, 16), z, 0.03, random, 0.03), 0.001);
+            RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, b, 0),
+                Synthetic.Spread(118, 300, 16), z, 0.03, random, 0.03), 0.001);
             Assert.DoesNotContain(r.Estimates, e => e.IsHeld);
             mean += Hit(r, 0, (a + b) / 2);
             difference += Hit(r, 1, a - b);
@@ -72,8 +75,10 @@ public class CoverageTests(ITestOutputHelper output)
         {
             double a = 290.3 + Synthetic.Normal(random, 2);
             double z = Synthetic.Normal(random, 0.5);
-            RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, 0), Synthetic.Spread(25, 150, 14), z, 0.03, random, 0.03), 0.001);
-            Assert.True(r.Estimates[1].IsHeld, string.Join("; ", r.Estimates.Select(e => $"{e.Value} ± {e.Sigma} {e.IsHeld}").Concat(r.Untold)));
+            RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, 0),
+                Synthetic.Spread(25, 150, 14), z, 0.03, random, 0.03), 0.001);
+            Assert.True(r.Estimates[1].IsHeld,
+                string.Join("; ", r.Estimates.Select(e => $"{e.Value} ± {e.Sigma} {e.IsHeld}").Concat(r.Untold)));
             mean += Hit(r, 0, a);
             zero += Hit(r, 2, AngleUnits.FromDeg(z));
             trusted += r.Verdict.IsTrusted ? 1 : 0;
@@ -95,7 +100,8 @@ public class CoverageTests(ITestOutputHelper output)
         {
             double a = 228.6 + Synthetic.Normal(random, 1.5);
             double bend = 228.6 * (1 + Synthetic.Normal(random, 0.03));
-            RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, bend), Synthetic.Spread(20, 125, 14), 0.2, 0.03, random, 0.03), 0.001);
+            RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, bend),
+                Synthetic.Spread(20, 125, 14), 0.2, 0.03, random, 0.03), 0.001);
             Assert.True(r.Estimates[2].IsHeld);
             mean += Hit(r, 0, a);
             trusted += r.Verdict.IsTrusted ? 1 : 0;
@@ -117,7 +123,8 @@ public class CoverageTests(ITestOutputHelper output)
             double built = 229.2 + Synthetic.Normal(random, 2);
             double d = 4.5 + Synthetic.Normal(random, 1);
             double z = Synthetic.Normal(random, 0.5);
-            RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new TipLinkage(built, d, 3), Synthetic.Spread(3, 200, 24), z, 0.01, random, 0.01), 0.001);
+            RodResult r = RodCalibration.Fit(rig,
+                Synthetic.Rod(new TipLinkage(built, d, 3), Synthetic.Spread(3, 200, 24), z, 0.01, random, 0.01), 0.001);
             Assert.DoesNotContain(r.Estimates, e => e.IsHeld);
             radius += Hit(r, 0, built);
             offset += Hit(r, 1, d);
@@ -141,9 +148,14 @@ public class CoverageTests(ITestOutputHelper output)
         for (int k = 0; k < Trials; k++)
         {
             double a = 290.3 + Synthetic.Normal(random, 2);
-            RodReading[] readings = Synthetic.Rod(new SwivelledLinkage(a, a, 0), Synthetic.Spread(25, 150, 14), 0.3, 0.05, random, 0.05);
+            RodReading[] readings =
+                Synthetic.Rod(new SwivelledLinkage(a, a, 0), Synthetic.Spread(25, 150, 14), 0.3, 0.05, random, 0.05);
             int wrong = random.Next(14);
-            readings[wrong] = readings[wrong] with { AngleRad = readings[wrong].AngleRad + AngleUnits.FromDeg(random.Next(2) == 0 ? 1 : -1) };
+            readings[wrong] = readings[wrong] with
+            {
+                AngleRad = readings[wrong].AngleRad
+                + AngleUnits.FromDeg(random.Next(2) == 0 ? 1 : -1)
+            };
             RodResult r = RodCalibration.Fit(rig, readings, 0.001);
             named += r.IsOutlier.Count(o => o) == 1 && r.IsOutlier[wrong] ? 1 : 0;
             mean += Hit(r, 0, a);

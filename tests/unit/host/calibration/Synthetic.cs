@@ -7,7 +7,8 @@ using Hourhinge.Tests.Host.App;
 
 namespace Hourhinge.Tests.Host.Calibration;
 
-/// <summary>Rigs as drawn, and readings of rigs as built. The built hinge is solved from its points, not from the fitted closed form.</summary>
+/// <summary>Rigs as drawn, and readings of rigs as built. The built hinge is solved from its points, not from the
+/// fitted closed form.</summary>
 internal static class Synthetic
 {
     public static RigDescription Rig(string example, params (string Old, string New)[] changes) =>
@@ -41,16 +42,19 @@ internal static class Synthetic
     }
 
     /// <summary>Openings of a built linkage at rod lengths, with a zero error and noise of the angle.</summary>
-    public static RodReading[] Rod(Linkage built, IEnumerable<double> rodMm, double zeroDeg, double noiseDeg, Random random, double claimedDeg) =>
+    public static RodReading[] Rod(Linkage built, IEnumerable<double> rodMm, double zeroDeg, double noiseDeg,
+        Random random, double claimedDeg) =>
         [.. rodMm.Select((s, i) => new RodReading(
-            i + 2, s, built.AngleRad(s) + AngleUnits.FromDeg(zeroDeg + Normal(random, noiseDeg)), AngleUnits.FromDeg(claimedDeg)))];
+            i + 2, s, built.AngleRad(s) + AngleUnits.FromDeg(zeroDeg + Normal(random, noiseDeg)),
+            AngleUnits.FromDeg(claimedDeg)))];
 
     /// <summary>Rod lengths evenly spread.</summary>
     public static double[] Spread(double from, double to, int count) =>
         [.. Enumerable.Range(0, count).Select(i => from + ((to - from) * i / (count - 1)))];
 
     /// <summary>Presses of a stopwatch as each nut turn is done, the motor making steps at a constant rate.</summary>
-    public static TurnReading[] Turns(double trueStepsPerTurn, double stepsPerSec, int turns, double noiseSec, Random random) =>
+    public static TurnReading[] Turns(double trueStepsPerTurn, double stepsPerSec, int turns, double noiseSec,
+        Random random) =>
         [.. Enumerable.Range(1, turns).Select(n => new TurnReading(
             n + 1, ((n * trueStepsPerTurn / stepsPerSec) + Normal(random, noiseSec)) / 60, n))];
 }

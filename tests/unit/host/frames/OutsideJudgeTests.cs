@@ -29,32 +29,42 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
         {
             var truth = TinySky.RandomStars(1600, 1200, 600, 2_000, 500_000, 100 + k, apart: 20)
                 .Select(s => s with { TrailX = trail * 0.8, TrailY = trail * 0.6 }).ToList();
-            var path = Path.Combine(_folder.FullName, $"j{k}.fits");
-            using (var image = new TinySky(1600, 1200, 300, 200 + k).Draw(truth, sigma).Expose(hotPixels: 200))
-            using (var file = File.Create(path))
+            string path = Path.Combine(_folder.FullName, $"j{k}.fits");
+            using (FrameImage image = new TinySky(1600, 1200, 300, 200 + k).Draw(truth, sigma).Expose(hotPixels: 200))
+            using (FileStream file = File.Create(path))
+            {
                 FitsReader.Write(file, image);
+            }
+
             Run("judge_sep.py", path);
             var sep = File.ReadLines(Path.ChangeExtension(path, ".sep.csv")).Skip(1)
                 .Select(l => l.Split(',')).Select(f => (X: Number(f[0]), Y: Number(f[1]))).ToList();
-            Assert.True(FrameReader.TryRead(path, FrameOverrides.None, out var frame, out var refusal), refusal);
-            using var held = frame;
-            var field = StarFinder.Find(frame.Image);
+            Assert.True(FrameReader.TryRead(path, FrameOverrides.None, out Frame? frame, out string? refusal), refusal);
+            using Frame held = frame;
+            StarField field = StarFinder.Find(frame.Image);
             all += truth.Count;
-            foreach (var t in truth)
+            foreach (TinyStar? t in truth)
             {
-                var a = field.Stars.MinBy(s => Math.Pow(s.X - t.X, 2) + Math.Pow(s.Y - t.Y, 2));
-                var b = sep.MinBy(s => Math.Pow(s.X - t.X, 2) + Math.Pow(s.Y - t.Y, 2));
-                double da = Math.Pow(a.X - t.X, 2) + Math.Pow(a.Y - t.Y, 2), db = Math.Pow(b.X - t.X, 2) + Math.Pow(b.Y - t.Y, 2);
+                Star a = field.Stars.MinBy(s => Math.Pow(s.X - t.X, 2) + Math.Pow(s.Y - t.Y, 2));
+                (double X, double Y) b = sep.MinBy(s => Math.Pow(s.X - t.X, 2) + Math.Pow(s.Y - t.Y, 2));
+                double da = Math.Pow(a.X - t.X, 2) + Math.Pow(a.Y - t.Y, 2), db = Math.Pow(b.X - t.X, 2)
+                    + Math.Pow(b.Y - t.Y, 2);
                 weFound += da < 2.25 ? 1 : 0;
                 theyFound += db < 2.25 ? 1 : 0;
                 if (da >= 2.25 || db >= 2.25)
+                {
                     continue;
+                }
+
                 (ours, theirs, n) = (ours + da, theirs + db, n + 1);
                 apart += Math.Pow(a.X - b.X, 2) + Math.Pow(a.Y - b.Y, 2);
             }
         }
         double Rms(double sum) => Math.Sqrt(sum / (2 * n));
-        output.WriteLine($"stars of {sigma} px sigma, trail {trail} px: found {weFound} (SEP {theyFound}) of {all}; on the {n} common: RMS error per axis ours {Rms(ours):F4} px, SEP {Rms(theirs):F4} px, ours against SEP {Rms(apart):F4} px");
+        output.WriteLine(
+            $"stars of {sigma} px sigma, trail {trail} px: found {weFound} (SEP {theyFound}) of {all}; on the {n} "
+            + $"common: RMS error per axis ours {Rms(ours):F4} px, SEP {Rms(theirs):F4} px, ours against SEP "
+            + $"{Rms(apart):F4} px");
         Assert.True(Rms(ours) <= Rms(theirs));
         Assert.True(weFound >= 0.97 * theyFound);
     }
@@ -69,21 +79,30 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
             for (int y = 0; y < 77; y++)
             {
                 for (int x = 0; x < 301; x++)
+                {
                     sum += counts.CountsRow(y)[x] = (ushort)((x * 217) + (y * 851));
+                }
             }
-            using var file = File.Create(Path.Combine(_folder.FullName, "counts.fits"));
-            FitsReader.Write(file, counts, h => h.Add("DATE-OBS", "2025-01-31T21:15:00.5").Add("EXPTIME", 30.5).Add("OBJECT", "test's field"));
+            using FileStream file = File.Create(Path.Combine(_folder.FullName, "counts.fits"));
+            FitsReader.Write(file, counts,
+                h => h.Add("DATE-OBS", "2025-01-31T21:15:00.5").Add("EXPTIME", 30.5).Add("OBJECT", "test's field"));
         }
         using (var floats = FrameImage.NewValues(10, 3))
         {
             for (int y = 0; y < 3; y++)
+            {
                 floats.ValuesRow(y).Fill(0.25f + y);
-            using var file = File.Create(Path.Combine(_folder.FullName, "floats.fits"));
+            }
+
+            using FileStream file = File.Create(Path.Combine(_folder.FullName, "floats.fits"));
             FitsReader.Write(file, floats);
         }
-        var said = Run("judge_fits.py", Path.Combine(_folder.FullName, "counts.fits"), Path.Combine(_folder.FullName, "floats.fits"));
+        string said = Run("judge_fits.py", Path.Combine(_folder.FullName, "counts.fits"),
+            Path.Combine(_folder.FullName, "floats.fits"));
         output.WriteLine(said);
-        Assert.Contains($"counts.fits uint16 301 77 {sum:F1} 0.0 {(double)(((300 * 217) + (76 * 851)) % 65536):F1} 2025-01-31T21:15:00.5", said, StringComparison.Ordinal);
+        Assert.Contains(
+            $"counts.fits uint16 301 77 {sum:F1} 0.0 {(double)(((300 * 217) + (76 * 851)) % 65536):F1} "
+            + "2025-01-31T21:15:00.5", said, StringComparison.Ordinal);
         Assert.Contains("floats.fits float32 10 3 37.5 0.25 2.25", said, StringComparison.Ordinal);
     }
 
@@ -92,24 +111,36 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
         bool there = false;
         if (File.Exists(Python))
         {
-            using var probe = Process.Start(new ProcessStartInfo(Python, new[] { "-c", "import " + module }) { RedirectStandardError = true })!;
+            using Process probe = Process.Start(
+                new ProcessStartInfo(Python, new[] { "-c", "import " + module }) { RedirectStandardError = true })!;
             probe.WaitForExit();
             there = probe.ExitCode == 0;
         }
         if (!there)
-            output.WriteLine($"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install {package}).");
-        Skip.IfNot(there, $"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install {package}).");
+        {
+            output.WriteLine(
+                $"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install "
+                + $"{package}).");
+        }
+
+        Skip.IfNot(there,
+            $"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install {package}).");
     }
 
     private static string Run(string script, params string[] arguments)
     {
         var root = new DirectoryInfo(AppContext.BaseDirectory);
         while (root is not null && !File.Exists(Path.Combine(root.FullName, "Hourhinge.slnx")))
+        {
             root = root.Parent;
-        var path = Path.Combine(root!.FullName, "tests", "reference", "frames", script);
-        using var judge = Process.Start(new ProcessStartInfo(Python, arguments.Prepend(path)) { RedirectStandardOutput = true, RedirectStandardError = true })!;
-        var errors = judge.StandardError.ReadToEndAsync();
-        var said = judge.StandardOutput.ReadToEnd();
+        }
+
+        string path = Path.Combine(root!.FullName, "tests", "reference", "frames", script);
+        using Process judge = Process.Start(new ProcessStartInfo(Python,
+            arguments.Prepend(path))
+        { RedirectStandardOutput = true, RedirectStandardError = true })!;
+        Task<string> errors = judge.StandardError.ReadToEndAsync();
+        string said = judge.StandardOutput.ReadToEnd();
         judge.WaitForExit();
         Assert.True(judge.ExitCode == 0, errors.Result);
         return said;

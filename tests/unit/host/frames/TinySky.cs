@@ -23,8 +23,10 @@ public sealed class TinySky
 
     public int Height { get; }
 
-    /// <summary>Stars over the whole field with a power law of brightness, at least apart by the given distance.</summary>
-    public static List<TinyStar> RandomStars(int width, int height, int count, double faintest, double brightest, int seed,
+    /// <summary>Stars over the whole field with a power law of brightness, at least apart by the given
+    /// distance.</summary>
+    public static List<TinyStar> RandomStars(int width, int height, int count, double faintest, double brightest,
+        int seed,
         double apart = 0, double margin = 20)
     {
         var random = new Random(seed);
@@ -32,18 +34,24 @@ public sealed class TinySky
         var taken = new HashSet<(int, int)>();
         for (int tries = 0; stars.Count < count && tries < count * 50; tries++)
         {
-            double x = margin + (random.NextDouble() * (width - (2 * margin))), y = margin + (random.NextDouble() * (height - (2 * margin)));
+            double x = margin + (random.NextDouble() * (width - (2 * margin))), y = margin
+                + (random.NextDouble() * (height - (2 * margin)));
             if (apart > 0)
             {
-                var (i, j) = ((int)(x / apart), (int)(y / apart));
+                (int i, int j) = ((int)(x / apart), (int)(y / apart));
                 bool crowded = false;
                 for (int v = -1; v <= 1; v++)
                 {
                     for (int u = -1; u <= 1; u++)
+                    {
                         crowded |= taken.Contains((i + u, j + v));
+                    }
                 }
                 if (crowded)
+                {
                     continue;
+                }
+
                 taken.Add((i, j));
             }
             // Star counts grow about fourfold for each magnitude-and-a-half: flux^-1 cumulative.
@@ -55,7 +63,7 @@ public sealed class TinySky
 
     public TinySky Draw(IEnumerable<TinyStar> stars, double sigmaPx)
     {
-        foreach (var s in stars)
+        foreach (TinyStar s in stars)
         {
             double length = Math.Sqrt((s.TrailX * s.TrailX) + (s.TrailY * s.TrailY));
             int steps = Math.Max(1, (int)Math.Ceiling(length * 4 / Math.Max(sigmaPx, 0.5)));
@@ -68,20 +76,26 @@ public sealed class TinySky
         return this;
     }
 
-    public FrameImage Expose(double readNoise = 3, double gain = 1, double offset = 500, int hotPixels = 0, int ceiling = 65535)
+    public FrameImage Expose(double readNoise = 3, double gain = 1, double offset = 500, int hotPixels = 0,
+        int ceiling = 65535)
     {
         var image = FrameImage.NewCounts(Width, Height);
         for (int y = 0; y < Height; y++)
         {
-            var row = image.CountsRow(y);
+            Span<ushort> row = image.CountsRow(y);
             for (int x = 0; x < Width; x++)
             {
                 double mean = _electrons[(y * Width) + x];
-                row[x] = (ushort)Math.Clamp(Math.Round(offset + ((Poisson(mean) + (readNoise * Normal())) / gain)), 0, ceiling);
+                row[x] = (ushort)Math.Clamp(Math.Round(offset + ((Poisson(mean) + (readNoise * Normal())) / gain)), 0,
+                    ceiling);
             }
         }
         for (int k = 0; k < hotPixels; k++)
-            image.CountsRow(_random.Next(Height))[_random.Next(Width)] = (ushort)Math.Min(ceiling, offset + _random.Next(500, 20000));
+        {
+            image.CountsRow(_random.Next(Height))[_random.Next(Width)] =
+                (ushort)Math.Min(ceiling, offset + _random.Next(500, 20000));
+        }
+
         return image;
     }
 
@@ -95,36 +109,47 @@ public sealed class TinySky
     private double Poisson(double mean)
     {
         if (mean > 30)
+        {
             return Math.Max(0, Math.Round(mean + (Math.Sqrt(mean) * Normal())));
+        }
+
         double limit = Math.Exp(-mean), product = _random.NextDouble();
         int n = 0;
         for (; product > limit; n++)
+        {
             product *= _random.NextDouble();
+        }
+
         return n;
     }
 
     private void Stamp(double cx, double cy, double flux, double sigma)
     {
         int reach = (int)Math.Ceiling(6 * sigma) + 1, x0 = (int)Math.Round(cx), y0 = (int)Math.Round(cy);
-        var wx = Shares(x0 - reach, (2 * reach) + 1, cx, sigma);
-        var wy = Shares(y0 - reach, (2 * reach) + 1, cy, sigma);
+        double[] wx = Shares(x0 - reach, (2 * reach) + 1, cx, sigma);
+        double[] wy = Shares(y0 - reach, (2 * reach) + 1, cy, sigma);
         for (int v = 0; v < wy.Length; v++)
         {
             int y = y0 - reach + v;
             if (y < 0 || y >= Height)
+            {
                 continue;
+            }
+
             for (int u = 0; u < wx.Length; u++)
             {
                 int x = x0 - reach + u;
                 if (x >= 0 && x < Width)
+                {
                     _electrons[(y * Width) + x] += (float)(flux * wx[u] * wy[v]);
+                }
             }
         }
     }
 
     private static double[] Shares(int first, int count, double centre, double sigma)
     {
-        var share = new double[count];
+        double[] share = new double[count];
         double s = sigma * Math.Sqrt(2), before = MathNet.Numerics.SpecialFunctions.Erf((first - 0.5 - centre) / s);
         for (int i = 0; i < count; i++)
         {

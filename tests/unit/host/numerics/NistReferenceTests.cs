@@ -10,21 +10,27 @@ namespace Hourhinge.Tests.Host.Numerics;
 /// </summary>
 public class NistReferenceTests(ITestOutputHelper output)
 {
-    private static readonly double[] _misraX = [77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0];
-    private static readonly double[] _misraY = [10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78];
+    private static readonly double[] _misraX =
+        [77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0];
+    private static readonly double[] _misraY =
+        [10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78];
     private static readonly double[] _ratX = [9, 14, 21, 28, 42, 57, 63, 70, 79];
     private static readonly double[] _ratY = [8.930, 10.800, 18.590, 22.330, 39.350, 56.110, 61.730, 64.620, 67.080];
 
     private static readonly double[] _norrisX =
     [
-        0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5, 666.9, 338.0, 447.5, 11.6,
-        556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8, 339.1, 887.2, 999.0, 779.0, 11.1, 118.3, 229.2, 669.1, 448.9, 0.5,
+        0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5, 666.9, 338.0,
+        447.5, 11.6,
+        556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8, 339.1, 887.2, 999.0, 779.0, 11.1, 118.3, 229.2, 669.1,
+        448.9, 0.5,
     ];
 
     private static readonly double[] _norrisY =
     [
-        0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1, 778.1, 668.8, 339.3, 448.9, 10.8,
-        557.7, 228.3, 998.0, 888.8, 119.6, 0.3, 0.6, 557.6, 339.3, 888.0, 998.5, 778.9, 10.2, 117.6, 228.9, 668.4, 449.2, 0.2,
+        0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1, 778.1, 668.8, 339.3,
+        448.9, 10.8,
+        557.7, 228.3, 998.0, 888.8, 119.6, 0.3, 0.6, 557.6, 339.3, 888.0, 998.5, 778.9, 10.2, 117.6, 228.9, 668.4,
+        449.2, 0.2,
     ];
 
     [Theory]
@@ -47,7 +53,8 @@ public class NistReferenceTests(ITestOutputHelper output)
         _norrisX, _norrisY, (x, b) => b[0] + (b[1] * x), [1, 2],
         [-0.262323073774029, 1.00211681802045], [0.232818234301152, 0.429796848199937E-03], 26.6173985294224);
 
-    private void Check(double[] x, double[] y, Func<double, double[], double> model, double[] start, double[] certified, double[] deviation, double sumOfSquares)
+    private void Check(double[] x, double[] y, Func<double, double[], double> model, double[] start, double[] certified,
+        double[] deviation, double sumOfSquares)
     {
         RobustFit fit = RobustFit.Solve(
             b => [.. x.Select((v, i) => y[i] - model(v, b))],

@@ -10,7 +10,8 @@ public sealed class DepthTests
     [Fact]
     public void A_star_of_magnitude_0_sends_880_000_photons_a_second_and_square_centimetre()
     {
-        // By energy instead of by jansky: 3.63e-9 erg/s/cm²/Å at V = 0 over 880 Å, each photon hc/λ at 5500 Å = 3.61e-12 erg
+        // By energy instead of by jansky: 3.63e-9 erg/s/cm²/Å at V = 0 over 880 Å, each photon hc/λ at 5500 Å =
+        // 3.61e-12 erg
         // (from memory; the handbooks differ by 3 %).
         const double expected = 3.63e-9 * 880 / 3.612e-12;
         Assert.InRange(Depth.PhotonsPerSecM2 / 1e4, expected * 0.97, expected * 1.03);
@@ -56,8 +57,10 @@ public sealed class DepthTests
         var random = new Random(11);
         double light = _depth.ElectronsPerSec(20) * 60, sky = _depth.ElectronsPerSec(21) * 60;
         double[] stack = [.. Enumerable.Range(0, 4000).Select(_ => Enumerable.Range(0, 16).Sum(_ =>
-            MathNet.Numerics.Distributions.Poisson.Sample(random, light + sky) - sky + MathNet.Numerics.Distributions.Normal.Sample(random, 0, 3)))];
-        double mean = stack.Average(), deviation = Math.Sqrt(stack.Sum(v => (v - mean) * (v - mean)) / (stack.Length - 1));
+            MathNet.Numerics.Distributions.Poisson.Sample(random, light + sky) - sky
+            + MathNet.Numerics.Distributions.Normal.Sample(random, 0, 3)))];
+        double mean = stack.Average(), deviation =
+            Math.Sqrt(stack.Sum(v => (v - mean) * (v - mean)) / (stack.Length - 1));
         double expected = _depth.SignalToNoise(20, 60, 16);
         Assert.InRange(mean / deviation, expected * 0.95, expected * 1.05);
     }

@@ -20,13 +20,15 @@ public sealed class ExposureBudgetTests
     [InlineData("geometry", 0.5 / 229.2 * SkyArcsecPerSec * 0.754710 * Seconds, 1e-4)] // 0.5 mm of an arm of 229.2 mm
     [InlineData("clock", 20e-6 * SkyArcsecPerSec * 0.754710 * Seconds, 1e-4)] // 20 ppm
     [InlineData("sag", 0.02 * SkyArcsecPerSec * 0.754710 * Seconds, 1e-4)] // 2 % given
-    [InlineData("step", 1.0008 / 9600 / 229.2 * 206264.806 * 0.754710, 0.01)] // 200 x 16 x 60/20 steps a turn, rod near square
+    [InlineData("step", 1.0008 / 9600 / 229.2 * 206264.806 * 0.754710,
+        0.01)] // 200 x 16 x 60/20 steps a turn, rod near square
     [InlineData("pixel", 206.264806 * 5.9 / 135, 1e-6)] // the trade's 206 x µm / mm
     [InlineData("diffraction", 1.029 * 0.55e-3 * 4 / 135 * 206264.806, 0.01)] // 1.029 λ/D
     [InlineData("seeing", 3, 1e-9)]
     // An axis off by ε drags a star at ω ε × s: at most ωε; the part along s turns the field at most by ωε cos δ.
     [InlineData("axis-drift", 30 * 60 * Omega * Seconds, 1e-3)]
-    [InlineData("field-rotation", 30 * 60 * Omega * 0.754710 * Seconds * (3605.551 * 5.9e-3 / 135), 5e-3)] // corner at 3605.55 px
+    [InlineData("field-rotation", 30 * 60 * Omega * 0.754710 * Seconds * (3605.551 * 5.9e-3 / 135),
+        5e-3)] // corner at 3605.55 px
     public void A_source_is_what_the_hand_makes_of_it(string key, double arcsec, double relative)
     {
         var budget = new ExposureBudget(_input with { SagPercent = new Known(2, "given") });
@@ -44,7 +46,8 @@ public sealed class ExposureBudgetTests
         double period = 1.0008 / 229.2 / Omega, amplitude = 10 * Math.Cos(Dec), most = 0;
         for (int start = 0; start < 360; start++)
         {
-            var wave = Enumerable.Range(0, 401).Select(i => amplitude * Math.Sin((start * Math.PI / 180) + (2 * Math.PI * seconds * i / 400 / period))).ToList();
+            var wave = Enumerable.Range(0, 401).Select(i => amplitude
+                * Math.Sin((start * Math.PI / 180) + (2 * Math.PI * seconds * i / 400 / period))).ToList();
             most = Math.Max(most, wave.Max() - wave.Min());
         }
 
@@ -68,7 +71,8 @@ public sealed class ExposureBudgetTests
             double e = -Math.Cos(Dec) * Math.Sin(h);
             double n = (Math.Sin(Dec) * Math.Cos(lat)) - (Math.Cos(Dec) * Math.Cos(h) * Math.Sin(lat));
             double u = (Math.Sin(Dec) * Math.Sin(lat)) + (Math.Cos(Dec) * Math.Cos(h) * Math.Cos(lat));
-            double z = Math.Acos(u), seen = z - (58.3 / 206264.806 * Math.Tan(z)), across = Math.Sin(seen) / Math.Sin(z);
+            double z = Math.Acos(u), seen = z
+                - (58.3 / 206264.806 * Math.Tan(z)), across = Math.Sin(seen) / Math.Sin(z);
             return (e * across, n * across, Math.Cos(seen));
         }
 
@@ -78,7 +82,8 @@ public sealed class ExposureBudgetTests
         (double pn, double pu) = (Math.Cos(latitude), Math.Sin(latitude));
         // Westward turn about the pole: velocity = -ω p × s.
         double ve = -Omega * ((pn * m.U) - (pu * m.N)), vn = -Omega * (pu * m.E), vu = Omega * (pn * m.E);
-        double left = Math.Sqrt(Math.Pow(((b.E - a.E) / 2) - ve, 2) + Math.Pow(((b.N - a.N) / 2) - vn, 2) + Math.Pow(((b.U - a.U) / 2) - vu, 2));
+        double left = Math.Sqrt(Math.Pow(((b.E - a.E) / 2) - ve, 2) + Math.Pow(((b.N - a.N) / 2) - vn, 2)
+            + Math.Pow(((b.U - a.U) / 2) - vu, 2));
         double expected = left * 206264.806 * Seconds;
         double found = Source(new ExposureBudget(input), "refraction").Arcsec;
         Assert.InRange(found, (expected * 0.94) - 0.01, (expected * 1.06) + 0.01);
@@ -87,8 +92,10 @@ public sealed class ExposureBudgetTests
     [Fact]
     public void Refraction_across_the_frame_is_small_beside_the_frame_s_middle_and_grows_low_down()
     {
-        double high = Source(new ExposureBudget(_input with { Site = new SiteData("", 47, 10, 0), HourAngleHours = 0 }), "refraction-corner").Arcsec;
-        double low = Source(new ExposureBudget(_input with { Site = new SiteData("", 47, 10, 0), HourAngleHours = 7 }), "refraction-corner").Arcsec;
+        double high = Source(new ExposureBudget(_input with { Site = new SiteData("", 47, 10, 0), HourAngleHours = 0 }),
+            "refraction-corner").Arcsec;
+        double low = Source(new ExposureBudget(_input with { Site = new SiteData("", 47, 10, 0), HourAngleHours = 7 }),
+            "refraction-corner").Arcsec;
         Assert.InRange(high, 0.01, 2);
         Assert.True(low > 2 * high, $"{low} beside {high}");
     }
@@ -146,7 +153,8 @@ public sealed class ExposureBudgetTests
     [InlineData(-75)]
     public void Without_tracking_the_sky_runs_at_15_arcsec_a_second_times_cos_declination(double dec)
     {
-        var budget = new ExposureBudget(Input("fixed-rod-offset", 135, 4, 10, dec, 0) with { Site = new SiteData("", dec, 0, 0) });
+        var budget = new ExposureBudget(
+            Input("fixed-rod-offset", 135, 4, 10, dec, 0) with { Site = new SiteData("", dec, 0, 0) });
         Assert.Equal(9 / (SkyArcsecPerSec * Math.Cos(dec * Math.PI / 180)), budget.LongestUntrackedSec(9), 4);
     }
 
@@ -154,7 +162,8 @@ public sealed class ExposureBudgetTests
     public void The_rule_of_500_counts_in_focal_length_of_the_small_film_format()
     {
         // 24 x 16 mm is the trade's crop of 1.5; 500 / (210 x 1.5) = 1.59 s (common practice, no source).
-        BudgetInput input = _input with { FocalMm = 210, Camera = _input.Camera with { PixelUm = 4, WidthPx = 6000, HeightPx = 4000 } };
+        BudgetInput input =
+            _input with { FocalMm = 210, Camera = _input.Camera with { PixelUm = 4, WidthPx = 6000, HeightPx = 4000 } };
         var budget = new ExposureBudget(input);
         Assert.Equal(1.5, budget.CropFactor, 3);
         Assert.Equal(1.587, budget.RuleOfFiveHundredSec, 3);
@@ -169,11 +178,14 @@ public sealed class ExposureBudgetTests
         Assert.InRange(field.ShortSide.Degrees, 3.5, 4.7);
     }
 
-    internal static BudgetInput Input(string rig, double focalMm, double ratio, double seconds, double dec, double hourAngle)
+    internal static BudgetInput Input(string rig, double focalMm, double ratio, double seconds, double dec,
+        double hourAngle)
     {
         RigDescription read = RigReader.ReadFile(Tool.Example(rig), out _);
-        return BudgetInput.From(read, RigDrive.Compile(read, 0), read.Camera!, read.Site!, focalMm, ratio, seconds, dec, hourAngle);
+        return BudgetInput.From(read, RigDrive.Compile(read, 0), read.Camera!, read.Site!, focalMm, ratio, seconds, dec,
+            hourAngle);
     }
 
-    private static BlurSource Source(ExposureBudget budget, string key) => Assert.Single(budget.Sources, s => s.Key == key);
+    private static BlurSource Source(ExposureBudget budget, string key) =>
+        Assert.Single(budget.Sources, s => s.Key == key);
 }

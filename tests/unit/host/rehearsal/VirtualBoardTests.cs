@@ -128,7 +128,8 @@ public class VirtualBoardTests
     [InlineData(200, 12, 0)]
     [InlineData(200, 12, 4)]
     [InlineData(200, -12, 4)]
-    public void A_tip_on_a_closed_hinge_stands_as_far_below_the_axis_as_the_surface(double radius, double offset, double tip) =>
+    public void A_tip_on_a_closed_hinge_stands_as_far_below_the_axis_as_the_surface(double radius, double offset,
+        double tip) =>
         Assert.Equal(0, new TipLinkage(radius, offset, tip).AngleRad(-offset), 1e-10);
 
     // Right triangle 3-4-5: arms 30 and 40 at 90 degrees are spanned by a rod of 50.

@@ -1,4 +1,5 @@
-// A real browser for the report tests: Debian's chromium, driven by Playwright. The checks are in PageInBrowserTests.cs.
+// A real browser for the report tests: Debian's chromium, driven by Playwright. The checks are in
+// PageInBrowserTests.cs.
 
 using Microsoft.Playwright;
 
@@ -13,7 +14,8 @@ public sealed class Browser : IAsyncLifetime
 
     /// <summary>Skips, loudly, where there is no browser.</summary>
     public static void MustBeThere() =>
-        Skip.IfNot(File.Exists(Chromium), $"SKIPPED, LOUDLY: {Chromium} is not installed; no report page was looked at");
+        Skip.IfNot(File.Exists(Chromium),
+            $"SKIPPED, LOUDLY: {Chromium} is not installed; no report page was looked at");
 
     public async Task InitializeAsync()
     {
@@ -27,14 +29,16 @@ public sealed class Browser : IAsyncLifetime
         {
             ExecutablePath = Chromium,
             Headless = true,
-            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+                "--disable-background-networking", "--disable-component-update", "--disable-sync"],
         });
     }
 
     /// <summary>Opens a file in a window of a width.</summary>
     public async Task<View> Open(string file, int widthPx)
     {
-        IBrowserContext context = await _browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = widthPx, Height = 800 } });
+        IBrowserContext context = await _browser!.NewContextAsync(
+            new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = widthPx, Height = 800 } });
         IPage page = await context.NewPageAsync();
         var view = new View(context, page);
         page.Console += (_, message) => view.Complaints.Add($"console {message.Type}: {message.Text}");

@@ -30,12 +30,14 @@ public partial class ContrastTests
             // Words never lie on a band: a chart's texts stand outside its frame.
             foreach (string ink in ground == "band" ? Array.Empty<string>() : ["ink", "soft"])
             {
-                Assert.True(Contrast(colour[ink], colour[ground]) >= 4.5, $"{theme}: {ink} on {ground}: {Contrast(colour[ink], colour[ground]):F2}");
+                Assert.True(Contrast(colour[ink], colour[ground]) >= 4.5,
+                    $"{theme}: {ink} on {ground}: {Contrast(colour[ink], colour[ground]):F2}");
             }
 
             foreach (string line in new[] { "line-1", "line-2", "line-3", "line-4", "axis", "good", "bad", "focus" })
             {
-                Assert.True(Contrast(colour[line], colour[ground]) >= 3, $"{theme}: {line} on {ground}: {Contrast(colour[line], colour[ground]):F2}");
+                Assert.True(Contrast(colour[line], colour[ground]) >= 3,
+                    $"{theme}: {line} on {ground}: {Contrast(colour[line], colour[ground]):F2}");
             }
         }
     }

@@ -6,7 +6,8 @@ using Hourhinge.Tests.Host.App;
 
 namespace Hourhinge.Tests.Host.Report;
 
-/// <summary>The page as text: same content, same bytes; content stays content; charts put values where their ticks are.</summary>
+/// <summary>The page as text: same content, same bytes; content stays content; charts put values where their ticks
+/// are.</summary>
 public partial class HtmlPageTests
 {
     [Fact]
@@ -49,10 +50,17 @@ public partial class HtmlPageTests
         // A saw of 20000 points with one outlier, which a drawing of 864 px must not lose.
         double[] x = [.. Enumerable.Range(0, 20001).Select(i => i / 20.0)];
         double[] y = [.. x.Select((_, i) => i == 12345 ? 90.0 : i % 2 == 0 ? 0 : 10)];
-        string html = Page(new Chart("Saw", "A saw.", new Axis("x"), new Axis("y") { From = 0, To = 100 }) { Series = [new Series("saw", x, y)] });
-        string svg = html[html.IndexOf("<svg class=\"wide\"", StringComparison.Ordinal)..html.IndexOf("</svg>", StringComparison.Ordinal)];
-        double[] drawn = [.. CurveYs().Matches(LinePath().Matches(svg)[^1].Groups[1].Value).Select(m => Number(m.Groups[1].Value))];
-        double TickY(string text) => Number(Regex.Match(svg, $@"<path class=""grid"" d=""M[\d.]+ ([\d.]+)H[\d.]+""/><text[^>]*>{text}</text>").Groups[1].Value);
+        string html = Page(new Chart("Saw", "A saw.", new Axis("x"),
+            new Axis("y") { From = 0, To = 100 })
+        { Series = [new Series("saw", x, y)] });
+        string svg =
+            html[html.IndexOf("<svg class=\"wide\"", StringComparison.Ordinal)..html.IndexOf("</svg>",
+                StringComparison.Ordinal)];
+        double[] drawn =
+            [.. CurveYs().Matches(LinePath().Matches(svg)[^1].Groups[1].Value).Select(m => Number(m.Groups[1].Value))];
+        double TickY(string text) =>
+            Number(Regex.Match(svg,
+                $@"<path class=""grid"" d=""M[\d.]+ ([\d.]+)H[\d.]+""/><text[^>]*>{text}</text>").Groups[1].Value);
         Assert.InRange(drawn.Length, 800, 8000);
         Assert.Equal(TickY("0"), drawn.Max(), 0.11);
         Assert.Equal(TickY("0") + ((TickY("100") - TickY("0")) * 0.9), drawn.Min(), 0.11);
@@ -61,8 +69,11 @@ public partial class HtmlPageTests
     [Fact]
     public void Rounding_noise_is_not_drawn_as_a_finding()
     {
-        string html = Page(new Chart("Flat", "Flat.", new Axis("x"), new Axis("y") { LeastSpan = 2 }) { Series = [new Series("flat", [0, 1, 2], [1e-12, -2e-12, 1e-12])] });
-        double[] drawn = [.. CurveYs().Matches(LinePath().Matches(html)[1].Groups[1].Value).Select(m => Number(m.Groups[1].Value))];
+        string html = Page(new Chart("Flat", "Flat.", new Axis("x"),
+            new Axis("y") { LeastSpan = 2 })
+        { Series = [new Series("flat", [0, 1, 2], [1e-12, -2e-12, 1e-12])] });
+        double[] drawn =
+            [.. CurveYs().Matches(LinePath().Matches(html)[1].Groups[1].Value).Select(m => Number(m.Groups[1].Value))];
         Assert.Equal(3, drawn.Length);
         Assert.Equal(drawn.Min(), drawn.Max());
     }
@@ -72,10 +83,18 @@ public partial class HtmlPageTests
     {
         Series one = new("one", [1, 2], [1, 2]);
         Axis axis = new("a");
-        Assert.Contains("1 cells for 2 columns", Assert.Throws<ArgumentException>(() => new DataTable("t", [Column.Text("a"), Column.Number("b")], [["x"]])).Message, StringComparison.Ordinal);
-        Assert.Contains("5 series", Assert.Throws<ArgumentException>(() => Page(new Chart("t", "d", axis, axis) { Series = [one, one, one, one, one] })).Message, StringComparison.Ordinal);
-        Assert.Contains("2 x and 1 y", Assert.Throws<ArgumentException>(() => Page(new Chart("t", "d", axis, axis) { Series = [one with { Y = [1] }] })).Message, StringComparison.Ordinal);
-        Assert.Contains("image/svg+xml", Assert.Throws<ArgumentException>(() => Page(new Photo("t", "d", "image/svg+xml", Array.Empty<byte>()))).Message, StringComparison.Ordinal);
+        Assert.Contains("1 cells for 2 columns", Assert.Throws<ArgumentException>(() =>
+            new DataTable("t", [Column.Text("a"), Column.Number("b")], [["x"]])).Message, StringComparison.Ordinal);
+        Assert.Contains("5 series",
+            Assert.Throws<ArgumentException>(() =>
+                Page(new Chart("t", "d", axis, axis) { Series = [one, one, one, one, one] })).Message,
+                StringComparison.Ordinal);
+        Assert.Contains("2 x and 1 y",
+            Assert.Throws<ArgumentException>(() =>
+                Page(new Chart("t", "d", axis, axis) { Series = [one with { Y = [1] }] })).Message,
+                StringComparison.Ordinal);
+        Assert.Contains("image/svg+xml", Assert.Throws<ArgumentException>(() =>
+            Page(new Photo("t", "d", "image/svg+xml", Array.Empty<byte>()))).Message, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -87,7 +106,8 @@ public partial class HtmlPageTests
     }
 
     private static string Page(Section section) =>
-        new HtmlPage("t", new AssessmentBanner(AssessmentKind.Finding, "v.")) { Source = "s", Sections = [section] }.ToHtml();
+        new HtmlPage("t", new AssessmentBanner(AssessmentKind.Finding, "v.")) { Source = "s", Sections = [section] }
+        .ToHtml();
 
     private static double Number(string text) => double.Parse(text, CultureInfo.InvariantCulture);
 

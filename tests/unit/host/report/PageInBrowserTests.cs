@@ -10,7 +10,8 @@ using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Report;
 
-public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper output) : IClassFixture<Browser>, IClassFixture<Pages>
+public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper output) : IClassFixture<Browser>,
+    IClassFixture<Pages>
 {
     public static TheoryData<string, int, bool> Views => Pages.Views;
 
@@ -23,20 +24,28 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
         Browser.MustBeThere();
         await using View view = await browser.Open(pages.Make(name, night), widthPx);
         await Keep(view, $"{name}-{widthPx}-{(night ? "night" : "day")}");
-        Assert.Equal(night ? "night" : "day", await view.Page.EvaluateAsync<string>("document.documentElement.dataset.theme"));
+        Assert.Equal(night ? "night" : "day",
+            await view.Page.EvaluateAsync<string>("document.documentElement.dataset.theme"));
         Assert.Null(await view.Page.EvaluateAsync<object?>("window.broken ?? null"));
 
         // Nothing but what scrolls in its own frame reaches beyond the window.
         Assert.Equal(widthPx, await view.Page.EvaluateAsync<int>("document.documentElement.scrollWidth"));
-        string beyond = await view.Page.EvaluateAsync<string>("[...document.querySelectorAll('main *')].filter(e => !e.parentElement.closest('.scroll, svg') && e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.outerHTML.slice(0, 80)).join('\\n')");
+        string beyond =
+            await view.Page.EvaluateAsync<string>(
+                "[...document.querySelectorAll('main *')].filter(e => !e.parentElement.closest('.scroll, svg') && "
+                + "e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.outerHTML.slice(0, 80)).join('\\n')");
         Assert.Equal("", beyond);
 
         AxeResult axe = await view.Page.RunAxe();
-        output.WriteLine($"axe-core {axe.TestEngine?.Version}: {axe.Passes.Length} rules passed, undecided: {string.Join("; ", axe.Incomplete.Select(i => $"{i.Id} at {i.Nodes.Length} places"))}");
+        output.WriteLine(
+            $"axe-core {axe.TestEngine?.Version}: {axe.Passes.Length} rules passed, undecided: "
+            + $"{string.Join("; ", axe.Incomplete.Select(i => $"{i.Id} at {i.Nodes.Length} places"))}");
         Assert.Equal("", string.Join("\n", axe.Violations.Select(v => $"{v.Id}: {v.Help}: {v.Nodes[0].Html}")));
         Assert.Contains(axe.Passes, p => p.Id == "color-contrast");
-        // What axe cannot decide is the text of drawings and cells beyond the edge of a scrolling frame; ContrastTests can.
-        Assert.All(axe.Incomplete.SelectMany(i => i.Nodes), n => Assert.Matches("^<(text|td|th|span class=\"unit\")", n.Html));
+        // What axe cannot decide is the text of drawings and cells beyond the edge of a scrolling frame; ContrastTests
+        // can.
+        Assert.All(axe.Incomplete.SelectMany(i => i.Nodes),
+            n => Assert.Matches("^<(text|td|th|span class=\"unit\")", n.Html));
 
         Assert.Empty(view.Complaints);
         Assert.Single(view.Requests, r => !r.StartsWith("data:", StringComparison.Ordinal));
@@ -60,16 +69,19 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
         ILocator button = view.Page.GetByRole(AriaRole.Button, new PageGetByRoleOptions { Name = "Night red" });
         await view.Page.Keyboard.PressAsync("Tab");
         Assert.True(await button.EvaluateAsync<bool>("b => b === document.activeElement"));
-        foreach ((string key, string pressed, string paper) in new[] { ("Space", "true", "rgb(0, 0, 0)"), ("Enter", "false", "rgb(255, 255, 255)"), ("Enter", "true", "rgb(0, 0, 0)") })
+        foreach ((string key, string pressed, string paper) in new[] { ("Space", "true", "rgb(0, 0, 0)"),
+            ("Enter", "false", "rgb(255, 255, 255)"), ("Enter", "true", "rgb(0, 0, 0)") })
         {
             await view.Page.Keyboard.PressAsync(key);
             Assert.Equal(pressed, await button.GetAttributeAsync("aria-pressed"));
-            Assert.Equal(paper, await view.Page.EvaluateAsync<string>("getComputedStyle(document.body).backgroundColor"));
+            Assert.Equal(paper,
+                await view.Page.EvaluateAsync<string>("getComputedStyle(document.body).backgroundColor"));
         }
 
         await view.Page.ReloadAsync();
         Assert.Equal("false", await button.GetAttributeAsync("aria-pressed"));
-        Assert.Equal("rgb(255, 255, 255)", await view.Page.EvaluateAsync<string>("getComputedStyle(document.body).backgroundColor"));
+        Assert.Equal("rgb(255, 255, 255)",
+            await view.Page.EvaluateAsync<string>("getComputedStyle(document.body).backgroundColor"));
     }
 
     [SkippableFact]
@@ -99,7 +111,8 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
         {
             await using View view = await browser.Open(pages.Make(name, true), widthPx);
             await view.Page.Keyboard.PressAsync("Tab");
-            using SKBitmap shot = SKBitmap.Decode(await view.Page.ScreenshotAsync(new PageScreenshotOptions { FullPage = true }));
+            using SKBitmap shot =
+                SKBitmap.Decode(await view.Page.ScreenshotAsync(new PageScreenshotOptions { FullPage = true }));
             Assert.Equal(0, shot.Pixels.Count(p => p.Green > 0 || p.Blue > 0));
             Assert.True(shot.Pixels.Count(p => p.Red > 200) > 5000, "nothing is to be seen");
         }
@@ -110,12 +123,14 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
     public async Task Prints_black_on_white_on_A4_even_from_the_night_theme(string name)
     {
         Browser.MustBeThere();
-        Skip.IfNot(File.Exists("/usr/bin/pdftoppm"), "SKIPPED, LOUDLY: poppler-utils is not installed; no printed page was looked at");
+        Skip.IfNot(File.Exists("/usr/bin/pdftoppm"),
+            "SKIPPED, LOUDLY: poppler-utils is not installed; no printed page was looked at");
         string folder = Directory.CreateTempSubdirectory("hourhinge-print-").FullName;
         await using View view = await browser.Open(pages.Make(name, true), 390);
         string pdf = Path.Combine(folder, "page.pdf");
         await view.Page.PdfAsync(new PagePdfOptions { Path = pdf, PreferCSSPageSize = true, PrintBackground = true });
-        using Process process = Process.Start("/usr/bin/pdftoppm", ["-r", "72", "-png", pdf, Path.Combine(folder, name)]);
+        using Process process =
+            Process.Start("/usr/bin/pdftoppm", ["-r", "72", "-png", pdf, Path.Combine(folder, name)]);
         await process.WaitForExitAsync();
         string[] sheets = [.. Directory.GetFiles(folder, name + "-*.png").Order()];
         output.WriteLine($"{name}: {sheets.Length} sheets");
@@ -128,9 +143,11 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
             Assert.InRange(shot.Width, 594, 596);
             Assert.InRange(shot.Height, 841, 843);
             SKColor[] pixels = shot.Pixels;
-            Assert.InRange(pixels.Count(p => p.Red > 250 && p.Green > 250 && p.Blue > 250), pixels.Length * 0.7, pixels.Length * 0.999);
+            Assert.InRange(pixels.Count(p => p.Red > 250 && p.Green > 250 && p.Blue > 250), pixels.Length * 0.7,
+                pixels.Length * 0.999);
             // No ink in the margins but the page number's.
-            Assert.DoesNotContain(Enumerable.Range(0, shot.Height), y => shot.GetPixel(20, y).Green < 200 || shot.GetPixel(shot.Width - 20, y).Green < 200);
+            Assert.DoesNotContain(Enumerable.Range(0, shot.Height), y => shot.GetPixel(20, y).Green < 200
+                || shot.GetPixel(shot.Width - 20, y).Green < 200);
         }
 
         Directory.Delete(folder, recursive: true);
@@ -144,7 +161,10 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
         // 180 mm between the margins of A4, at the 96 px an inch of CSS.
         await using View view = await browser.Open(pages.Make(name, false), 680);
         await view.Page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Print });
-        string beyond = await view.Page.EvaluateAsync<string>("[...document.querySelectorAll('main *')].filter(e => !e.closest('caption') && e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.outerHTML.slice(0, 80)).join('\\n')");
+        string beyond =
+            await view.Page.EvaluateAsync<string>(
+                "[...document.querySelectorAll('main *')].filter(e => !e.closest('caption') && "
+                + "e.getBoundingClientRect().right > innerWidth + 0.5).map(e => e.outerHTML.slice(0, 80)).join('\\n')");
         Assert.Equal("", beyond);
     }
 

@@ -13,12 +13,15 @@ namespace Hourhinge.Tests.Host.Report;
 public sealed class Pages : IDisposable
 {
     /// <summary>Content that would run, close its element or leave its attribute if it were not escaped.</summary>
-    public const string Hostile = "</title></style></script><script>window.broken = 1</script><img src=x onerror=\"window.broken = 2\">\" onload='window.broken = 3' & < > \u0001";
+    public const string Hostile =
+        "</title></style></script><script>window.broken = 1</script><img src=x onerror=\"window.broken = 2\">\" "
+        + "onload='window.broken = 3' & < > \u0001";
 
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-report-").FullName;
 
     /// <summary>All pages.</summary>
-    public static IReadOnlyList<string> Names { get; } = ["profile", "rehearse", "budget", "night", "year", "frames", "calibrate", "sampler"];
+    public static IReadOnlyList<string> Names { get; } =
+        ["profile", "rehearse", "budget", "night", "year", "frames", "calibrate", "sampler"];
 
     public static TheoryData<string> Each => [.. Names];
 
@@ -59,12 +62,18 @@ public sealed class Pages : IDisposable
         (int expected, string[] args) = name switch
         {
             "profile" => (0, (string[])["profile", Tool.Example("straight-quarter-twenty")]),
-            "budget" => (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
-            "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date", "2026-10-12", "--site", "47.2,12.6", "--utc-offset", "2"]),
+            "budget" =>
+                (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
+            "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date",
+                "2026-10-12", "--site", "47.2,12.6", "--utc-offset", "2"]),
             "year" => (0, ["night", "--year", "--target", "M31", "--date", "2026-10-12", "--site", "47.2,12.6"]),
-            "calibrate" => (0, ["calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data", Path.Combine(Tool.Root, "host", "examples", "data", "heron-rod.csv")]),
-            "frames" => (0, ["frames", SomeFrames(), "--sky-angle", "30", "--contact", Path.Combine(_folder, "contact.jpg")]),
-            _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic", "12", "--clock-error", "40"]),
+            "calibrate" =>
+                (0, ["calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data",
+                    Path.Combine(Tool.Root, "host", "examples", "data", "heron-rod.csv")]),
+            "frames" =>
+                (0, ["frames", SomeFrames(), "--sky-angle", "30", "--contact", Path.Combine(_folder, "contact.jpg")]),
+            _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic",
+                "12", "--clock-error", "40"]),
         };
         if (night)
         {
@@ -83,7 +92,8 @@ public sealed class Pages : IDisposable
         if (!Directory.Exists(folder))
         {
             FewFrames.Write(folder, [0, 0.1, 0.2, 1.1, 3, 5]);
-            File.WriteAllText(Path.Combine(folder, "frame_damaged_by_a_card_that_was_pulled_out_too_early.fits"), "SIMPLE  =                    T");
+            File.WriteAllText(Path.Combine(folder, "frame_damaged_by_a_card_that_was_pulled_out_too_early.fits"),
+                "SIMPLE  =                    T");
         }
 
         return folder;
@@ -115,12 +125,19 @@ public sealed class Pages : IDisposable
                 new Facts(Hostile, ("Lens", "135 mm"), (Hostile, Hostile)) { Lead = Hostile },
                 new DataTable(
                     "A table wider than a phone " + Hostile,
-                    [Column.Text("frame"), .. Enumerable.Range(1, 12).Select(i => Column.Number($"star {i}", "arcsec")), Column.Text(Hostile)],
-                    [.. Enumerable.Range(1, 40).Select(r => (string[])[$"frame_{r:0000}.fits", .. Enumerable.Range(1, 12).Select(i => $"{-r * i}.25"), Hostile])]),
+                    [Column.Text("frame"), .. Enumerable.Range(1, 12).Select(i => Column.Number($"star {i}", "arcsec")),
+                        Column.Text(Hostile)],
+                    [.. Enumerable.Range(1, 40).Select(r => (string[])[$"frame_{r:0000}.fits",
+                        .. Enumerable.Range(1, 12).Select(i => $"{-r * i}.25"), Hostile])]),
                 chart,
-                new Chart("Altitude", "Highest at 23:00.", new Axis("local time") { Ticks = [.. Enumerable.Range(0, 7).Select(h => new Tick(h, $"{(20 + h) % 24:00}:00"))] }, new Axis("degrees") { From = 0, To = 90 })
+                new Chart("Altitude", "Highest at 23:00.",
+                    new Axis("local time")
+                    { Ticks = [.. Enumerable.Range(0, 7).Select(h => new Tick(h, $"{(20 + h) % 24:00}:00"))] },
+                    new Axis("degrees") { From = 0, To = 90 })
                 {
-                    Series = [.. Enumerable.Range(1, 4).Select(k => new Series($"target {k}", hours, [.. hours.Select(h => 80 - (k * 8) - ((h - 3) * (h - 3) * 4))]) { IsPoints = true })],
+                    Series =
+                    [.. Enumerable.Range(1, 4).Select(k => new Series($"target {k}", hours,
+                        [.. hours.Select(h => 80 - (k * 8) - ((h - 3) * (h - 3) * 4))]) { IsPoints = true })],
                     Bands = [new Band("dark", 1, 5) { IsOfX = true }],
                 },
                 new Photo("Contact picture", Hostile, "image/png", Colourful()),

@@ -14,7 +14,8 @@ public sealed class DcRigTests : IDisposable
     [Fact]
     public void An_encoder_holds_the_sky_within_an_arcsecond()
     {
-        (int code, string json, string error) = Tool.Run("rehearse", Tool.Example("bent-m6-dc-encoder"), "--minutes", "20", "--pass", "20", "--json");
+        (int code, string json, string error) =
+            Tool.Run("rehearse", Tool.Example("bent-m6-dc-encoder"), "--minutes", "20", "--pass", "20", "--json");
         Assert.True(code == 0, error);
         JsonElement root = JsonDocument.Parse(json).RootElement;
         Assert.InRange(root.GetProperty("rms_arcsec").GetDouble(), 0.001, 1.0);
@@ -25,7 +26,8 @@ public sealed class DcRigTests : IDisposable
     [Fact]
     public void A_motor_without_an_encoder_is_compiled_and_rehearsed_too()
     {
-        File.WriteAllText(_file, string.Join('\n', _text.Replace("\"dc-encoder\"", "\"dc\"", StringComparison.Ordinal).Split('\n').Where(l => !l.StartsWith("counts_per_turn", StringComparison.Ordinal))));
+        File.WriteAllText(_file, string.Join('\n', _text.Replace("\"dc-encoder\"", "\"dc\"", StringComparison.Ordinal)
+            .Split('\n').Where(l => !l.StartsWith("counts_per_turn", StringComparison.Ordinal))));
         Assert.Equal(0, Tool.Run("rig", "check", _file).Code);
         (_, string json, string error) = Tool.Run("rehearse", _file, "--minutes", "10", "--json");
         Assert.True(json.Length > 0, error);

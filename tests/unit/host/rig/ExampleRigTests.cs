@@ -29,12 +29,15 @@ public class ExampleRigTests(ITestOutputHelper output)
         foreach (double t in instants)
         {
             long us = (long)Math.Round(t * 1e6);
-            double error = Math.Abs(((double)evaluator.PositionQ16(us) / DriveProfile.OneCount) - drive.Design.CountsAt(us / 1e6));
+            double error =
+                Math.Abs(((double)evaluator.PositionQ16(us) / DriveProfile.OneCount) - drive.Design.CountsAt(us / 1e6));
             worstSteps = Math.Max(worstSteps, error);
             worstArcsec = Math.Max(worstArcsec, error * drive.Design.ArcsecPerCountAt(t));
         }
 
-        output.WriteLine($"{name}: {worstSteps:F5} step, {worstArcsec:F5} arcsec, proved {drive.ErrorBoundSteps:F5}, {drive.Bytes.Length} bytes");
+        output.WriteLine(
+            $"{name}: {worstSteps:F5} step, {worstArcsec:F5} arcsec, proved {drive.ErrorBoundSteps:F5}, "
+            + $"{drive.Bytes.Length} bytes");
         Assert.InRange(worstSteps, 0, drive.ErrorBoundSteps);
         Assert.InRange(drive.ErrorBoundSteps, 0, 0.01);
         Assert.InRange(worstArcsec, 0, 0.02);
@@ -60,7 +63,9 @@ public class ExampleRigTests(ITestOutputHelper output)
         {
             RehearsalResult slow = Rehearse(name, passMs);
             double growth = slow.PeakArcsec - quick.PeakArcsec;
-            output.WriteLine($"{name}: passes of {passMs} ms: peak {slow.PeakArcsec:F4}, growth {growth:F4}, first minute {slow.PeakFirstMinuteArcsec:F4}, last {slow.PeakLastMinuteArcsec:F4}");
+            output.WriteLine(
+                $"{name}: passes of {passMs} ms: peak {slow.PeakArcsec:F4}, growth {growth:F4}, first minute "
+                + $"{slow.PeakFirstMinuteArcsec:F4}, last {slow.PeakLastMinuteArcsec:F4}");
             Assert.InRange(growth, 0, 15.041067 * passMs / 1000);
             // A microstep's angle changes by a few percent over the travel; nothing else may.
             Assert.InRange(slow.PeakLastMinuteArcsec, 0, slow.PeakFirstMinuteArcsec + (slow.HalfStepArcsec * 0.05));
@@ -75,16 +80,19 @@ public class ExampleRigTests(ITestOutputHelper output)
     [InlineData("bent-m6-geared", 0)]
     public void Without_correction_the_textbook_form_shows_the_textbook_error(string name, double law)
     {
-        (int code, string json, string error) = Tool.Run("rehearse", Tool.Example(name), "--textbook", "--minutes", "10", "--json");
+        (int code, string json, string error) =
+            Tool.Run("rehearse", Tool.Example(name), "--textbook", "--minutes", "10", "--json");
         Assert.True(code == 0, error);
         using var document = System.Text.Json.JsonDocument.Parse(json);
         double[] minutes = [.. document.RootElement.GetProperty("minute").EnumerateArray().Select(v => v.GetDouble())];
-        double[] errors = [.. document.RootElement.GetProperty("constant_voltage_error_arcsec").EnumerateArray().Select(v => v.GetDouble())];
+        double[] errors = [.. document.RootElement.GetProperty("constant_voltage_error_arcsec").EnumerateArray()
+            .Select(v => v.GetDouble())];
         double theta = SkyRate.SiderealRadPerSec * minutes[^1] * 60;
         double expected = AngleUnits.ToArcsec(law * theta * theta * theta);
         output.WriteLine($"{name}: {errors[^1]:F4} arcsec at {minutes[^1]:F3} min, law {expected:F4}");
         Assert.True(minutes[^1] > 9.8);
-        Assert.InRange(errors[^1], expected - (Math.Abs(expected) * 0.02) - 0.002, expected + (Math.Abs(expected) * 0.02) + 0.002);
+        Assert.InRange(errors[^1], expected - (Math.Abs(expected) * 0.02) - 0.002,
+            expected + (Math.Abs(expected) * 0.02) + 0.002);
     }
 
     [Fact]
@@ -92,12 +100,15 @@ public class ExampleRigTests(ITestOutputHelper output)
     {
         (RigDescription rig, CompiledDrive drive, byte[] file) = Load("bent-m6-geared");
         double Peak(VirtualRigOptions board) =>
-            new TrackingRehearsal(rig, drive, file, new RehearsalOptions { Minutes = 20, Board = board }).Run().PeakArcsec;
+            new TrackingRehearsal(rig, drive, file, new RehearsalOptions { Minutes = 20, Board = board })
+            .Run().PeakArcsec;
 
         double good = Peak(new VirtualRigOptions());
         Assert.InRange(Peak(new VirtualRigOptions { CrystalErrorPpm = 50 }), good + 0.5, good + 1.2);
         Assert.InRange(Peak(new VirtualRigOptions { Faults = new MechanicalFaults { PeriodicArcsec = 12 } }), 11, 25);
-        Assert.InRange(Peak(new VirtualRigOptions { Faults = new MechanicalFaults { RadiusErrorPercent = 1.5, BendErrorPercent = 1.5 } }), 240, 300);
+        Assert.InRange(
+            Peak(new VirtualRigOptions
+            { Faults = new MechanicalFaults { RadiusErrorPercent = 1.5, BendErrorPercent = 1.5 } }), 240, 300);
         Assert.InRange(Peak(new VirtualRigOptions { LostStepsPerThousand = 1 }), 10, 30);
     }
 

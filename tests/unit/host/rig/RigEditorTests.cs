@@ -14,11 +14,13 @@ public sealed class RigEditorTests : IDisposable
     public void Only_the_changed_value_and_its_note_differ()
     {
         string before = File.ReadAllText(Tool.Example("straight-quarter-twenty"));
-        string after = Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25")));
+        string after =
+            Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25")));
         Assert.Equal(
             before.Replace(
                 "nut_arm_mm = 290.3          # hinge axis to the pivot that carries the nut\n",
-                "nut_arm_mm = 290.81          # hinge axis to the pivot that carries the nut  # ±0.12 (1 sigma), rod calibration 2026-11-25; was 290.3\n",
+                "nut_arm_mm = 290.81          # hinge axis to the pivot that carries the nut  # ±0.12 (1 sigma), rod "
+                + "calibration 2026-11-25; was 290.3\n",
                 StringComparison.Ordinal),
             after);
     }
@@ -26,18 +28,25 @@ public sealed class RigEditorTests : IDisposable
     [Fact]
     public void A_line_without_a_comment_gets_the_note_alone()
     {
-        string before = Synthetic.Text("straight-quarter-twenty", ("nut_arm_mm = 290.3          # hinge axis to the pivot that carries the nut", "nut_arm_mm = 290.3"));
-        string after = Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25")));
-        Assert.Contains("\nnut_arm_mm = 290.81   # ±0.12 (1 sigma), rod calibration 2026-11-25; was 290.3\n", after, StringComparison.Ordinal);
+        string before = Synthetic.Text("straight-quarter-twenty",
+            ("nut_arm_mm = 290.3          # hinge axis to the pivot that carries the nut", "nut_arm_mm = 290.3"));
+        string after =
+            Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25")));
+        Assert.Contains("\nnut_arm_mm = 290.81   # ±0.12 (1 sigma), rod calibration 2026-11-25; was 290.3\n", after,
+            StringComparison.Ordinal);
     }
 
     [Fact]
     public void A_second_calibration_replaces_the_first_ones_note_and_never_the_makers()
     {
-        string text = Synthetic.Text("straight-quarter-twenty", ("# hinge axis to the pivot that carries the nut", "# ±2 mm by ruler, see # 3"));
-        text = Edit(text, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25", ", mean of the arms")));
+        string text = Synthetic.Text("straight-quarter-twenty",
+            ("# hinge axis to the pivot that carries the nut", "# ±2 mm by ruler, see # 3"));
+        text = Edit(text, new RigChange("hinge", "nut_arm_mm", "290.81",
+            RigEditor.Note("0.12", "rod", "2026-11-25", ", mean of the arms")));
         text = Edit(text, new RigChange("hinge", "nut_arm_mm", "290.9", RigEditor.Note("0.1", "rod", "2026-11-26")));
-        Assert.Contains("\nnut_arm_mm = 290.9          # ±2 mm by ruler, see # 3  # ±0.1 (1 sigma), rod calibration 2026-11-26; was 290.81\n", text, StringComparison.Ordinal);
+        Assert.Contains(
+            "\nnut_arm_mm = 290.9          # ±2 mm by ruler, see # 3  # ±0.1 (1 sigma), rod calibration 2026-11-26; "
+            + "was 290.81\n", text, StringComparison.Ordinal);
         Assert.DoesNotContain("2026-11-25", text, StringComparison.Ordinal);
     }
 
@@ -52,7 +61,9 @@ public sealed class RigEditorTests : IDisposable
             new RigChange("calibration", "date", "\"2026-11-25\""),
             new RigChange("calibration", "method", "\"turns\""));
         string expected = before
-            .Replace("on the motor's wheel\n", "on the motor's wheel\ncorrection_ppm = -4950   # ±60 (1 sigma), turns calibration 2026-11-25; new\n", StringComparison.Ordinal)
+            .Replace("on the motor's wheel\n",
+                "on the motor's wheel\ncorrection_ppm = -4950   # ±60 (1 sigma), turns calibration 2026-11-25; new\n",
+                StringComparison.Ordinal)
             .Replace("back_off_mm = 0.5\n", "back_off_mm = 0.5\n\n[clock]\ntrim_ppm = 12.5\n", StringComparison.Ordinal)
             + "\n[calibration]\ndate = \"2026-11-25\"\nmethod = \"turns\"\n";
         Assert.Equal(expected, after);
@@ -65,9 +76,12 @@ public sealed class RigEditorTests : IDisposable
     [Fact]
     public void A_comment_below_the_last_key_stays_with_its_table()
     {
-        string before = Synthetic.Text("straight-quarter-twenty", ("back_off_mm = 0.5\n", "back_off_mm = 0.5\n# end = false while the switch is on order\n"));
+        string before = Synthetic.Text("straight-quarter-twenty",
+            ("back_off_mm = 0.5\n", "back_off_mm = 0.5\n# end = false while the switch is on order\n"));
         string after = Edit(before, new RigChange("clock", "trim_ppm", "1"));
-        Assert.Contains("back_off_mm = 0.5\n# end = false while the switch is on order\n\n[clock]\ntrim_ppm = 1\n\n[camera]\n", after, StringComparison.Ordinal);
+        Assert.Contains(
+            "back_off_mm = 0.5\n# end = false while the switch is on order\n\n[clock]\ntrim_ppm = 1\n\n[camera]\n",
+            after, StringComparison.Ordinal);
     }
 
     [Theory]
@@ -75,9 +89,12 @@ public sealed class RigEditorTests : IDisposable
     [InlineData("\n")]
     public void Line_ends_and_a_missing_last_line_end_are_kept(string end)
     {
-        string before = File.ReadAllText(Tool.Example("straight-quarter-twenty")).TrimEnd('\n').Replace("\n", end, StringComparison.Ordinal);
-        string after = Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25")), new RigChange("calibration", "date", "\"2026-11-25\""));
-        Assert.EndsWith($"height_m = 640{end}{end}[calibration]{end}date = \"2026-11-25\"{end}", after, StringComparison.Ordinal);
+        string before = File.ReadAllText(Tool.Example("straight-quarter-twenty")).TrimEnd('\n')
+            .Replace("\n", end, StringComparison.Ordinal);
+        string after = Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81",
+            RigEditor.Note("0.12", "rod", "2026-11-25")), new RigChange("calibration", "date", "\"2026-11-25\""));
+        Assert.EndsWith($"height_m = 640{end}{end}[calibration]{end}date = \"2026-11-25\"{end}", after,
+            StringComparison.Ordinal);
         Assert.Equal(after.Split('\n').Length - 1, after.Split(end).Length - 1);
         Assert.Contains($"was 290.3{end}", after, StringComparison.Ordinal);
     }
@@ -85,11 +102,17 @@ public sealed class RigEditorTests : IDisposable
     [Fact]
     public void A_list_over_several_lines_is_replaced_whole_but_not_when_comments_would_be_lost()
     {
-        string several = Synthetic.Text("straight-quarter-twenty", ("pairs = [[60, 20]] ", "pairs = [\n  [60, 20],\n] "));
-        Assert.Contains("\npairs = [[59, 20]]          # teeth on the nut's wheel, teeth on the motor's wheel  # exact by turns calibration 2026-11-25; was [ [60, 20], ]\n",
-            Edit(several, new RigChange("gear", "pairs", "[[59, 20]]", RigEditor.Note(null, "turns", "2026-11-25"))), StringComparison.Ordinal);
-        string commented = Synthetic.Text("straight-quarter-twenty", ("pairs = [[60, 20]] ", "pairs = [\n  [60, 20], # from the old printer\n] "));
-        RigFileException error = Assert.Throws<RigFileException>(() => Edit(commented, new RigChange("gear", "pairs", "[[59, 20]]")));
+        string several =
+            Synthetic.Text("straight-quarter-twenty", ("pairs = [[60, 20]] ", "pairs = [\n  [60, 20],\n] "));
+        Assert.Contains(
+            "\npairs = [[59, 20]]          # teeth on the nut's wheel, teeth on the motor's wheel  # exact by turns "
+            + "calibration 2026-11-25; was [ [60, 20], ]\n",
+            Edit(several, new RigChange("gear", "pairs", "[[59, 20]]", RigEditor.Note(null, "turns", "2026-11-25"))),
+            StringComparison.Ordinal);
+        string commented = Synthetic.Text("straight-quarter-twenty",
+            ("pairs = [[60, 20]] ", "pairs = [\n  [60, 20], # from the old printer\n] "));
+        RigFileException error =
+            Assert.Throws<RigFileException>(() => Edit(commented, new RigChange("gear", "pairs", "[[59, 20]]")));
         Assert.Contains("Write by hand: pairs = [[59, 20]]", error.Message, StringComparison.Ordinal);
     }
 
@@ -102,7 +125,8 @@ public sealed class RigEditorTests : IDisposable
     {
         string file = Write(File.ReadAllText(Tool.Example("straight-quarter-twenty")));
         byte[] before = File.ReadAllBytes(file);
-        RigFileException error = Assert.Throws<RigFileException>(() => RigEditor.Plan(file, [new RigChange("hinge", key, value)]).Save());
+        RigFileException error =
+            Assert.Throws<RigFileException>(() => RigEditor.Plan(file, [new RigChange("hinge", key, value)]).Save());
         Assert.Contains(expected, error.Message, StringComparison.Ordinal);
         Untouched(file, before);
     }
@@ -115,13 +139,15 @@ public sealed class RigEditorTests : IDisposable
         RigEdit edit = RigEditor.Plan(file, [new RigChange("hinge", "nut_arm_mm", "290.81")]);
         File.AppendAllText(file, "# a thought of the maker's\n");
         byte[] before = File.ReadAllBytes(file);
-        Assert.Contains("changed meanwhile", Assert.Throws<RigFileException>(edit.Save).Message, StringComparison.Ordinal);
+        Assert.Contains("changed meanwhile", Assert.Throws<RigFileException>(edit.Save).Message,
+            StringComparison.Ordinal);
         Untouched(file, before);
 
         file = Write(text + "# " + new string('x', RigReader.LargestFileBytes - text.Length - 10) + "\n");
         before = File.ReadAllBytes(file);
         RigChange change = new("calibration", "date", "\"2026-11-25\"");
-        Assert.Contains("Shorten its comments", Assert.Throws<RigFileException>(() => RigEditor.Plan(file, [change])).Message, StringComparison.Ordinal);
+        Assert.Contains("Shorten its comments",
+            Assert.Throws<RigFileException>(() => RigEditor.Plan(file, [change])).Message, StringComparison.Ordinal);
         Untouched(file, before);
     }
 
@@ -141,7 +167,8 @@ public sealed class RigEditorTests : IDisposable
         Assert.Contains("290.81", File.ReadAllText(file), StringComparison.Ordinal);
         if (!OperatingSystem.IsWindows())
         {
-            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.GroupRead, File.GetUnixFileMode(file));
+            Assert.Equal(UnixFileMode.UserRead | UnixFileMode.UserWrite | UnixFileMode.GroupRead,
+                File.GetUnixFileMode(file));
         }
     }
 

@@ -3,7 +3,8 @@ using Hourhinge.Tests.Host.App;
 
 namespace Hourhinge.Tests.Host.Rig;
 
-/// <summary>Every wrong rig file is refused in one sentence that names the key, the value, the range and the place.</summary>
+/// <summary>Every wrong rig file is refused in one sentence that names the key, the value, the range and the
+/// place.</summary>
 public class RigFileErrorTests
 {
     private static readonly string _good = File.ReadAllText(Tool.Example("straight-quarter-twenty"));
@@ -11,20 +12,28 @@ public class RigFileErrorTests
     [Theory]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ", "hinge.nut_arm_mm is missing: 20 to 2000 mm")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = 0 ", ":6:1: hinge.nut_arm_mm = 0: must be 20 to 2000 mm")]
-    [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 mm\" ", "hinge.nut_arm_mm = \"290 mm\": must be a number, 20 to 2000 mm")]
+    [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 mm\" ",
+        "hinge.nut_arm_mm = \"290 mm\": must be a number, 20 to 2000 mm")]
     [InlineData("anchor_arm_mm = 290.3", "anchor_arm_in = 11.43", "hinge.anchor_arm_mm is missing")]
-    [InlineData("form = \"straight-rod\"", "form = \"curvy\"", "hinge.form = \"curvy\": must be one of \"straight-rod\", \"bent-rod\", \"fixed-rod\"")]
-    [InlineData("thread = \"1/4-20\"", "thread = \"1/4-21\"", "rod.thread = \"1/4-21\": no such thread in ISO 261 or ASME B1.1")]
+    [InlineData("form = \"straight-rod\"", "form = \"curvy\"",
+        "hinge.form = \"curvy\": must be one of \"straight-rod\", \"bent-rod\", \"fixed-rod\"")]
+    [InlineData("thread = \"1/4-20\"", "thread = \"1/4-21\"",
+        "rod.thread = \"1/4-21\": no such thread in ISO 261 or ASME B1.1")]
     [InlineData("longest_mm = 150.0", "longest_mm = 600.0", "rod.longest_mm = 600.0: this linkage works from 0 to 5")]
-    [InlineData("longest_mm = 150.0", "longest_mm = 20.5", "rod.longest_mm = 20.5: must be at least 1 mm more than rod.shortest_mm = 20")]
-    [InlineData("pairs = [[60, 20]]", "pairs = [[60, 0]]", "gear.pairs = [[60, 0]]: every number must be 1 to 10000 teeth")]
-    [InlineData("pairs = [[60, 20]]", "pairs = [[60, 20.5]]", "gear.pairs = [[60, 20.5]]: tooth counts must be whole numbers")]
+    [InlineData("longest_mm = 150.0", "longest_mm = 20.5",
+        "rod.longest_mm = 20.5: must be at least 1 mm more than rod.shortest_mm = 20")]
+    [InlineData("pairs = [[60, 20]]", "pairs = [[60, 0]]",
+        "gear.pairs = [[60, 0]]: every number must be 1 to 10000 teeth")]
+    [InlineData("pairs = [[60, 20]]", "pairs = [[60, 20.5]]",
+        "gear.pairs = [[60, 20.5]]: tooth counts must be whole numbers")]
     [InlineData("pairs = [[60, 20]]", "pairs = [60, 20]", "gear.pairs = [60, 20]: must be a list in square brackets")]
     [InlineData("microsteps = 16", "microsteps = 16.5", "motor.microsteps = 16.5: must be a whole number, 1 to 256")]
-    [InlineData("pull_in_steps_per_sec = 800", "pull_in_steps_per_sec = 100", "motor.pull_in_steps_per_sec = 100: this drive needs up to 159.9 microsteps/s")]
+    [InlineData("pull_in_steps_per_sec = 800", "pull_in_steps_per_sec = 100",
+        "motor.pull_in_steps_per_sec = 100: this drive needs up to 159.9 microsteps/s")]
     [InlineData("home = true", "home = \"yes\"", "switches.home = \"yes\": must be true or false")]
     [InlineData("[gear]", "[gears]", "table [gears] is unknown; known are [hinge], [rod], [gear]")]
-    [InlineData("full_steps = 200", "full_steps = 200\nstall_current_a = 2", "motor.stall_current_a = 2: this key is unknown; this table knows kind, full_steps")]
+    [InlineData("full_steps = 200", "full_steps = 200\nstall_current_a = 2",
+        "motor.stall_current_a = 2: this key is unknown; this table knows kind, full_steps")]
     [InlineData("full_steps = 200", "full_steps = 200\nfull_steps = 200", "full_steps")]
     [InlineData("name = \"Heron\"", "name = \"\"", "name = \"\": must be 1 to 31 printable ASCII characters")]
     [InlineData("[camera]", "camera]", "not TOML")]
@@ -33,7 +42,8 @@ public class RigFileErrorTests
     {
         Assert.Contains(right, _good, StringComparison.Ordinal);
         string text = _good.Replace(right, wrong, StringComparison.Ordinal);
-        RigFileException error = Assert.Throws<RigFileException>(() => RigDrive.Compile(RigReader.Read("heron.toml", text), 0));
+        RigFileException error =
+            Assert.Throws<RigFileException>(() => RigDrive.Compile(RigReader.Read("heron.toml", text), 0));
         Assert.Contains(expected, error.Message, StringComparison.Ordinal);
         Assert.DoesNotContain('\n', error.Message);
     }
@@ -41,9 +51,11 @@ public class RigFileErrorTests
     [Fact]
     public void A_key_of_another_form_is_told_apart_from_a_misspelt_one()
     {
-        string text = _good.Replace("nut_arm_mm = 290.3 ", "bend_radius_mm = 290\nnut_arm_mm = 290.3 ", StringComparison.Ordinal);
+        string text =
+            _good.Replace("nut_arm_mm = 290.3 ", "bend_radius_mm = 290\nnut_arm_mm = 290.3 ", StringComparison.Ordinal);
         RigFileException error = Assert.Throws<RigFileException>(() => RigReader.Read("heron.toml", text));
-        Assert.Contains("hinge.bend_radius_mm = 290: this key does not belong to this kind of rig", error.Message, StringComparison.Ordinal);
+        Assert.Contains("hinge.bend_radius_mm = 290: this key does not belong to this kind of rig", error.Message,
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -63,7 +75,9 @@ public class RigFileErrorTests
     {
         (int code, _, string error) = Tool.Run("rehearse", Tool.Example("bent-m6-geared"), "--tolerance", "wide");
         Assert.Equal(2, code);
-        Assert.Equal("hourhinge: Cannot parse argument 'wide' for option '--tolerance': must be a number. See: hourhinge rehearse --help\n", error);
+        Assert.Equal(
+            "hourhinge: Cannot parse argument 'wide' for option '--tolerance': must be a number. See: hourhinge "
+            + "rehearse --help\n", error);
     }
 
     [Fact]

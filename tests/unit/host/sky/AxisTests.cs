@@ -25,12 +25,12 @@ public class AxisTests(ITestOutputHelper output)
         var latitude = Angle.FromDegrees(latitudeDeg);
         var axis = PolarMisalignment.FromScrews(
             Angle.FromArcminutes(highArcmin), Angle.FromArcminutes(eastArcmin), latitude);
-        var (west, north, turnDeg) = ExactDrift(place, latitudeDeg, highArcmin, eastArcmin, 60);
-        var drift = axis.DriftAt(place);
+        (double west, double north, double turnDeg) = ExactDrift(place, latitudeDeg, highArcmin, eastArcmin, 60);
+        Drift drift = axis.DriftAt(place);
         output.WriteLine($"west {drift.WestArcsecPerMinute:F4} exact {west:F4}; "
             + $"north {drift.NorthArcsecPerMinute:F4} exact {north:F4}; "
             + $"turn {axis.FieldRotationDegPerMinute(place):E4} exact {turnDeg:E4}");
-        var scale = axis.Total.Arcseconds * Rate * 60;
+        double scale = axis.Total.Arcseconds * Rate * 60;
         Assert.Equal(west, drift.WestArcsecPerMinute, 0.01 * scale);
         Assert.Equal(north, drift.NorthArcsecPerMinute, 0.01 * scale);
         Assert.Equal(turnDeg, axis.FieldRotationDegPerMinute(place), 0.01 * scale / 3600);
@@ -39,12 +39,13 @@ public class AxisTests(ITestOutputHelper output)
     [Fact]
     public void Axis_is_found_again_from_exact_drift_of_one_star()
     {
-        foreach (var (latitude, high, east) in new[] { (52.0, 4.2, -11.0), (35.0, -20.0, 3.0), (-40.0, 7.0, 15.0) })
+        foreach ((double latitude, double high, double east) in new[] { (52.0, 4.2, -11.0), (35.0, -20.0, 3.0),
+            (-40.0, 7.0, 15.0) })
         {
             var place = new HourAngleDeclination(Angle.FromHours(-2.5), Angle.FromDegrees(40));
-            var (west, north, _) = ExactDrift(place, latitude, high, east, 600);
+            (double west, double north, double _) = ExactDrift(place, latitude, high, east, 600);
             // The star is measured over 10 minutes; its middle hour angle is what counts.
-            var middle = place with { HourAngle = place.HourAngle + new Angle(Rate * 300) };
+            HourAngleDeclination middle = place with { HourAngle = place.HourAngle + new Angle(Rate * 300) };
             var found = PolarMisalignment.FromDrift(
                 new[] { new MeasuredDrift(middle, west, north) }, Angle.FromDegrees(latitude));
             output.WriteLine($"high {found.High.Arcminutes:F3} of {high}, "
@@ -59,7 +60,7 @@ public class AxisTests(ITestOutputHelper output)
     {
         var axis = PolarMisalignment.FromScrews(
             Angle.FromArcminutes(5), Angle.FromArcminutes(-8), Angle.FromDegrees(47));
-        var measured = new[] { (-5.5, 0.0), (0.2, 3.0) }.Select(p =>
+        MeasuredDrift[] measured = new[] { (-5.5, 0.0), (0.2, 3.0) }.Select(p =>
         {
             var place = new HourAngleDeclination(Angle.FromHours(p.Item1), Angle.FromDegrees(p.Item2));
             return new MeasuredDrift(place, null, axis.DriftAt(place).NorthArcsecPerMinute);
@@ -96,9 +97,9 @@ public class AxisTests(ITestOutputHelper output)
         // A perfect axis at plain sidereal rate: all that is measured is refraction, and nothing must be left.
         var latitude = Angle.FromDegrees(50);
         var place = new HourAngleDeclination(Angle.FromHours(-4), Angle.FromDegrees(15));
-        var seen = RefractionDrift.At(place, latitude, Air.Standard);
+        RefractedMotion seen = RefractionDrift.At(place, latitude, Air.Standard);
         Assert.True(Math.Abs(seen.DeclinationArcsecPerMinute) > 0.1);
-        var left = new MeasuredDrift(place, seen.WestArcsecPerMinute, seen.DeclinationArcsecPerMinute)
+        MeasuredDrift left = new MeasuredDrift(place, seen.WestArcsecPerMinute, seen.DeclinationArcsecPerMinute)
             .WithoutRefraction(1, latitude, Air.Standard);
         var axis = PolarMisalignment.FromDrift(new[] { left }, latitude);
         Assert.True(axis.Total.Arcseconds < 1e-6);
@@ -109,8 +110,8 @@ public class AxisTests(ITestOutputHelper output)
     {
         var axis = PolarMisalignment.FromScrews(Angle.FromArcminutes(20), Angle.Zero, Angle.FromDegrees(50));
         var place = new HourAngleDeclination(Angle.Zero, Angle.FromDegrees(20));
-        var one = axis.BlurOver(place, 60, Angle.FromDegrees(3));
-        var two = axis.BlurOver(place, 120, Angle.FromDegrees(3));
+        ExposureBlur one = axis.BlurOver(place, 60, Angle.FromDegrees(3));
+        ExposureBlur two = axis.BlurOver(place, 120, Angle.FromDegrees(3));
         Assert.Equal(2 * one.DriftArcsec, two.DriftArcsec, 9);
         Assert.Equal(2 * one.CornerTrailArcsec, two.CornerTrailArcsec, 9);
         Assert.Equal(one.Rotation.Radians * 3 * 3600, one.CornerTrailArcsec, 9);
@@ -123,19 +124,19 @@ public class AxisTests(ITestOutputHelper output)
         // Mathematical Astronomy Morsels, 1997, from memory); sigma Octantis just over 1.1 degrees (from memory).
         var t = Instant.FromUtc(new DateTimeOffset(2026, 2, 1, 20, 0, 0, TimeSpan.Zero));
         var north = Site.FromDegrees(48, 11);
-        var polaris = PoleReference.StandOf(PoleStar.For(north).First(), t, north, Air.None);
+        PoleStarStand polaris = PoleReference.StandOf(PoleStar.For(north).First(), t, north, Air.None);
         output.WriteLine($"Polaris {polaris.Distance.Arcminutes:F2} arcmin "
             + $"at {polaris.ClockFaceHours:F2} h of the clock, "
             + $"straight aim costs {polaris.WorstDriftArcsecPerMinute:F2} arcsec/min");
         Assert.Equal(37.4, polaris.Distance.Arcminutes, 0.7);
         Assert.Equal(polaris.Distance.Arcseconds * Rate * 60, polaris.WorstDriftArcsecPerMinute, 6);
         var south = Site.FromDegrees(-33, 20);
-        var sigma = PoleReference.StandOf(PoleStar.For(south).First(), t, south, Air.None);
+        PoleStarStand sigma = PoleReference.StandOf(PoleStar.For(south).First(), t, south, Air.None);
         output.WriteLine($"sigma Oct {sigma.Distance.Arcminutes:F2} arcmin "
             + $"at {sigma.ClockFaceHours:F2} h of the clock");
         Assert.Equal(67.5, sigma.Distance.Arcminutes, 2.0);
         // Clock angle against altitude and azimuth: up and right in the eye's frame, facing the pole.
-        foreach (var (stand, right) in new[]
+        foreach ((PoleStarStand stand, Angle right) in new[]
         {
             (polaris, polaris.EastInAzimuth * Math.Cos(48 * Math.PI / 180)),
             (sigma, -sigma.EastInAzimuth * Math.Cos(33 * Math.PI / 180)),
@@ -150,30 +151,34 @@ public class AxisTests(ITestOutputHelper output)
     private static (double West, double North, double TurnDeg) ExactDrift(
         HourAngleDeclination place, double latitudeDeg, double highArcmin, double eastArcmin, double seconds)
     {
-        var rad = Math.PI / 180;
-        var phi = latitudeDeg * rad;
+        double rad = Math.PI / 180;
+        double phi = latitudeDeg * rad;
         // East-north-up. The pole above the horizon, then the axis: raised by "high", turned east by "east" in azimuth.
-        var poleAzimuth = latitudeDeg >= 0 ? 0 : Math.PI;
-        var eastward = latitudeDeg >= 0 ? 1 : -1;
-        var axis = EastNorthUp(poleAzimuth + eastward * eastArcmin / 60 * rad, Math.Abs(phi) + highArcmin / 60 * rad);
+        double poleAzimuth = latitudeDeg >= 0 ? 0 : Math.PI;
+        int eastward = latitudeDeg >= 0 ? 1 : -1;
+        double[] axis =
+            EastNorthUp(poleAzimuth + (eastward * eastArcmin / 60 * rad), Math.Abs(phi) + (highArcmin / 60 * rad));
         if (latitudeDeg < 0)
+        {
             axis = axis.Select(v => -v).ToArray();
+        }
+
         double[] pole = { 0, Math.Cos(phi), Math.Sin(phi) };
-        var star = Star(place.HourAngle.Radians, place.Declination.Radians, phi);
-        var north = Subtract(pole, Scale(star, Dot(pole, star)));
+        double[] star = Star(place.HourAngle.Radians, place.Declination.Radians, phi);
+        double[] north = Subtract(pole, Scale(star, Dot(pole, star)));
         north = Scale(north, 1 / Math.Sqrt(Dot(north, north)));
         // West is where the sky turns to.
-        var west = Scale(Cross(pole, star), -1);
+        double[] west = Scale(Cross(pole, star), -1);
         west = Scale(west, 1 / Math.Sqrt(Dot(west, west)));
-        var angle = Rate * seconds;
+        double angle = Rate * seconds;
         double[] Seen(double[] v) => Turn(Turn(v, pole, -angle), axis, angle);
-        var moved = Subtract(Seen(star), star);
-        var minutes = seconds / 60;
+        double[] moved = Subtract(Seen(star), star);
+        double minutes = seconds / 60;
         // A second star a hair to the north shows the turn of the field.
         const double hair = 1e-4;
-        var neighbour = Scale(star, Math.Cos(hair)).Zip(Scale(north, Math.Sin(hair)), (a, b) => a + b).ToArray();
-        var shifted = Subtract(Subtract(Seen(neighbour), Seen(star)), Subtract(neighbour, star));
-        var eastTurn = Math.Atan2(-Dot(shifted, west), hair);
+        double[] neighbour = Scale(star, Math.Cos(hair)).Zip(Scale(north, Math.Sin(hair)), (a, b) => a + b).ToArray();
+        double[] shifted = Subtract(Subtract(Seen(neighbour), Seen(star)), Subtract(neighbour, star));
+        double eastTurn = Math.Atan2(-Dot(shifted, west), hair);
         return (Dot(moved, west) / rad * 3600 / minutes, Dot(moved, north) / rad * 3600 / minutes,
             eastTurn / rad / minutes);
     }
@@ -190,19 +195,20 @@ public class AxisTests(ITestOutputHelper output)
         double[] west = { -1, 0, 0 };
         double[] pole = { 0, Math.Cos(latitude), Math.Sin(latitude) };
         return Enumerable.Range(0, 3).Select(i =>
-            Math.Cos(declination) * (Math.Cos(hourAngle) * meridian[i] + Math.Sin(hourAngle) * west[i])
-            + Math.Sin(declination) * pole[i]).ToArray();
+            (Math.Cos(declination) * ((Math.Cos(hourAngle) * meridian[i]) + (Math.Sin(hourAngle) * west[i])))
+            + (Math.Sin(declination) * pole[i])).ToArray();
     }
 
     private static double[] Turn(double[] v, double[] axis, double angle)
     {
-        var cross = Cross(axis, v);
-        var along = Dot(axis, v);
+        double[] cross = Cross(axis, v);
+        double along = Dot(axis, v);
         return Enumerable.Range(0, 3).Select(i =>
-            v[i] * Math.Cos(angle) + cross[i] * Math.Sin(angle) + axis[i] * along * (1 - Math.Cos(angle))).ToArray();
+            (v[i] * Math.Cos(angle)) + (cross[i] * Math.Sin(angle)) + (axis[i] * along * (1 - Math.Cos(angle))))
+            .ToArray();
     }
 
-    private static double Dot(double[] a, double[] b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+    private static double Dot(double[] a, double[] b) => (a[0] * b[0]) + (a[1] * b[1]) + (a[2] * b[2]);
 
     private static double[] Scale(double[] a, double k) => a.Select(v => v * k).ToArray();
 
@@ -210,6 +216,6 @@ public class AxisTests(ITestOutputHelper output)
 
     private static double[] Cross(double[] a, double[] b) => new[]
     {
-        a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0],
+        (a[1] * b[2]) - (a[2] * b[1]), (a[2] * b[0]) - (a[0] * b[2]), (a[0] * b[1]) - (a[1] * b[0]),
     };
 }

@@ -16,7 +16,7 @@ public class ErfaTests(ITestOutputHelper output)
     [Fact]
     public void Leap_seconds_are_those_of_the_table()
     {
-        foreach (var row in ReferenceTable.Read("leap-seconds.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("leap-seconds.csv"))
         {
             var date = new DateTimeOffset((int)row.Number("year"), (int)row.Number("month"), 1, 0, 0, 0, TimeSpan.Zero);
             var t = Instant.FromUtc(date.AddMinutes(1));
@@ -28,9 +28,9 @@ public class ErfaTests(ITestOutputHelper output)
     public void Sidereal_time_and_nutation_agree()
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("time.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("time.csv"))
         {
-            var t = row.Time();
+            Instant t = row.Time();
             var nutation = Nutation.At(t);
             worst.Note("Earth rotation", Arcsec(SiderealTime.EarthRotation(t), row.Degrees("era_deg")));
             worst.Note("mean sidereal time", Arcsec(SiderealTime.GreenwichMean(t), row.Degrees("gmst_deg")));
@@ -52,11 +52,11 @@ public class ErfaTests(ITestOutputHelper output)
     public void Precession_agrees_and_goes_back()
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("precession.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("precession.csv"))
         {
-            var t = row.Time();
+            Instant t = row.Time();
             var start = new Equatorial(row.Degrees("ra_j2000_deg"), row.Degrees("dec_j2000_deg"));
-            var ofDate = Precession.ToDate(start, t);
+            Equatorial ofDate = Precession.ToDate(start, t);
             var expected = new Equatorial(row.Degrees("ra_date_deg"), row.Degrees("dec_date_deg"));
             worst.Note("precession", ofDate.SeparationFrom(expected).Arcseconds);
             worst.Note("precession and back", Precession.FromDate(ofDate, t).SeparationFrom(start).Arcseconds);
@@ -70,11 +70,11 @@ public class ErfaTests(ITestOutputHelper output)
     public void Stars_stand_within_10_arcsec()
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("stars.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("stars.csv"))
         {
             var star = new CataloguePlace(new Equatorial(row.Degrees("ra_deg"), row.Degrees("dec_deg")),
                 row.Number("pm_ra_cosdec_arcsec"), row.Number("pm_dec_arcsec"));
-            var seen = ApparentPlace.AltAz(star, row.Time(), row.Site());
+            Horizontal seen = ApparentPlace.AltAz(star, row.Time(), row.Site());
             var expected = new Horizontal(row.Degrees("alt_deg"), row.Degrees("az_deg"));
             worst.Note("altitude", Arcsec(seen.Altitude, expected.Altitude));
             worst.Note("azimuth on the sky", Arcsec(seen.Azimuth, expected.Azimuth) * expected.Altitude.Cos());
@@ -90,18 +90,21 @@ public class ErfaTests(ITestOutputHelper output)
     public void Refraction_agrees()
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("stars.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("stars.csv"))
         {
-            var altitude = row.Degrees("alt_deg");
+            Angle altitude = row.Degrees("alt_deg");
             // Lower down ERFA's own two-term form leaves the ray traces it was fitted to by more than it agrees here.
             if (altitude.Degrees < 10)
+            {
                 continue;
+            }
+
             var air = new Air(row.Number("pressure_hpa"), row.Number("temperature_c"));
-            var expected = (row.Number("refracted_alt_deg") - row.Number("alt_deg")) * 3600;
-            var difference = Refraction.FromTrue(altitude, air).Arcseconds - expected;
-            var high = altitude.Degrees >= 15;
+            double expected = (row.Number("refracted_alt_deg") - row.Number("alt_deg")) * 3600;
+            double difference = Refraction.FromTrue(altitude, air).Arcseconds - expected;
+            bool high = altitude.Degrees >= 15;
             worst.Note(high ? "refraction above 15 degrees" : "refraction at 10 to 15 degrees", difference);
-            var back = Refraction.FromApparent(row.Degrees("refracted_alt_deg"), air).Arcseconds - expected;
+            double back = Refraction.FromApparent(row.Degrees("refracted_alt_deg"), air).Arcseconds - expected;
             worst.Note(high ? "from apparent, above 15" : "from apparent, 10 to 15", back);
         }
 
@@ -115,9 +118,9 @@ public class ErfaTests(ITestOutputHelper output)
     public void Sun_stands_within_a_hundredth_of_a_degree()
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("sun.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("sun.csv"))
         {
-            var t = row.Time();
+            Instant t = row.Time();
             var place = new Equatorial(row.Degrees("ra_deg"), row.Degrees("dec_deg"));
             worst.Note("sun, geocentric", Sun.Apparent(t).SeparationFrom(place).Degrees);
             worst.Note("sun, altitude and azimuth", Sun.AltAz(t, row.Site()).SeparationFrom(
@@ -134,15 +137,15 @@ public class ErfaTests(ITestOutputHelper output)
     public void Moon_stands_within_a_tenth_of_a_degree()
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("moon.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("moon.csv"))
         {
-            var t = row.Time();
+            Instant t = row.Time();
             var place = new Equatorial(row.Degrees("ra_deg"), row.Degrees("dec_deg"));
             worst.Note("moon, geocentric", Moon.Apparent(t).SeparationFrom(place).Degrees);
             worst.Note("moon, topocentric", Moon.AltAz(t, row.Site()).SeparationFrom(
                 new Horizontal(row.Degrees("alt_deg"), row.Degrees("az_deg"))).Degrees);
             worst.Note("moon's distance", Moon.Ecliptic(t).DistanceKm - row.Number("distance_km"));
-            var phase = Moon.Phase(t);
+            MoonPhase phase = Moon.Phase(t);
             worst.Note("elongation", phase.Elongation.Degrees - row.Number("elongation_deg"));
             worst.Note("lit fraction", phase.IlluminatedFraction - row.Number("illuminated"));
         }
@@ -162,10 +165,10 @@ public class ErfaTests(ITestOutputHelper output)
     public void Twilight_times_are_within_20_seconds(string name, SunLevel level)
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("twilight.csv").Where(r => r.Text("event") == name))
+        foreach (ReferenceRow? row in ReferenceTable.Read("twilight.csv").Where(r => r.Text("event") == name))
         {
-            var below = DarkHours.Of(row.Site(), row.Date()).SunBelow(level);
-            var expected = row.Text("state") switch
+            SunBelow below = DarkHours.Of(row.Site(), row.Date()).SunBelow(level);
+            SunCase expected = row.Text("state") switch
             {
                 "above" => SunCase.StaysAbove,
                 "below" => SunCase.StaysBelow,
@@ -173,7 +176,10 @@ public class ErfaTests(ITestOutputHelper output)
             };
             Assert.Equal(expected, below.Case);
             if (below.Case != SunCase.GoesBelow)
+            {
                 continue;
+            }
+
             worst.Note("dusk", (below.Below!.Value.Start.UtcDays - row.Time("down_utc").UtcDays) * 86400);
             worst.Note("dawn", (below.Below!.Value.End.UtcDays - row.Time("up_utc").UtcDays) * 86400);
         }
@@ -186,11 +192,13 @@ public class ErfaTests(ITestOutputHelper output)
     public void Moonrise_and_moonset_are_within_two_minutes()
     {
         var worst = new Worst(output);
-        foreach (var night in ReferenceTable.Read("moonrise.csv").GroupBy(r => (r.Date(), r.Site())))
+        foreach (IGrouping<(DateOnly, Site), ReferenceRow> night in ReferenceTable.Read("moonrise.csv")
+            .GroupBy(r => (r.Date(), r.Site())))
         {
-            var found = DarkHours.Of(night.Key.Item2, night.Key.Item1).MoonCrossings();
+            IReadOnlyList<Crossing> found = DarkHours.Of(night.Key.Item2, night.Key.Item1).MoonCrossings();
             Assert.Equal(night.Count(), found.Count);
-            foreach (var (row, crossing) in night.OrderBy(r => r.Text("utc"), StringComparer.Ordinal).Zip(found))
+            foreach ((ReferenceRow? row, Crossing crossing) in night.OrderBy(r => r.Text("utc"), StringComparer.Ordinal)
+                .Zip(found))
             {
                 Assert.Equal(row.Text("event") == "rise", crossing.IsRising);
                 worst.Note("moonrise and moonset", (crossing.Time.UtcDays - row.Time().UtcDays) * 86400);

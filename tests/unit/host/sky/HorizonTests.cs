@@ -29,7 +29,7 @@ public class HorizonTests(ITestOutputHelper output)
         // With sidereal time zero a right ascension is a hour angle with the sign turned.
         var star = new Equatorial(-place.HourAngle, place.Declination);
         var zenith = new Equatorial(Angle.Zero, Angle.FromDegrees(latitude));
-        var angle = Horizon.ParallacticAngle(place, Angle.FromDegrees(latitude));
+        Angle angle = Horizon.ParallacticAngle(place, Angle.FromDegrees(latitude));
         Assert.Equal(0, (angle - star.PositionAngleTo(zenith)).WrappedSigned().Arcseconds, 1e-6);
     }
 
@@ -43,9 +43,9 @@ public class HorizonTests(ITestOutputHelper output)
         {
             HourAngle = place.HourAngle + new Angle(Horizon.RotationRadPerSecond * seconds),
         }, phi);
-        var motion = Horizon.Motion(place, phi);
-        var up = (At(1).Altitude - At(-1).Altitude).Arcseconds / 2;
-        var right = (At(1).Azimuth - At(-1).Azimuth).WrappedSigned().Arcseconds / 2 * At(0).Altitude.Cos();
+        SkyMotion motion = Horizon.Motion(place, phi);
+        double up = (At(1).Altitude - At(-1).Altitude).Arcseconds / 2;
+        double right = (At(1).Azimuth - At(-1).Azimuth).WrappedSigned().Arcseconds / 2 * At(0).Altitude.Cos();
         Assert.Equal(up, motion.UpArcsecPerSecond, 1e-5);
         Assert.Equal(right, motion.RightArcsecPerSecond, 1e-5);
         Assert.Equal(15.041067 * Math.Cos(declination * Math.PI / 180), motion.SpeedArcsecPerSecond, 1e-5);
@@ -57,11 +57,11 @@ public class HorizonTests(ITestOutputHelper output)
     public void Refracted_rate_and_drift_agree_with_observed_places()
     {
         var worst = new Worst(output);
-        foreach (var row in ReferenceTable.Read("refraction-rate.csv"))
+        foreach (ReferenceRow row in ReferenceTable.Read("refraction-rate.csv"))
         {
             var place = new HourAngleDeclination(row.Degrees("ha_deg"), row.Degrees("dec_deg"));
             var air = new Air(row.Number("pressure_hpa"), row.Number("temperature_c"));
-            var motion = RefractionDrift.At(place, row.Degrees("lat_deg"), air);
+            RefractedMotion motion = RefractionDrift.At(place, row.Degrees("lat_deg"), air);
             // On the sky, where it blurs: ppm of 902 arcsec a minute times cos(declination).
             worst.Note("westward drift", (motion.RateCorrectionPpm - row.Number("rate_ppm")) * 1e-6
                 * 902.464 * place.Declination.Cos());
@@ -80,13 +80,13 @@ public class HorizonTests(ITestOutputHelper output)
         // All altitudes shrink towards the zenith by 58.2 arcsec per radian: 2.82e-4 (about -0.03 %, the mean
         // correction near the pole; King 1931, from memory).
         var place = new HourAngleDeclination(Angle.Zero, Angle.FromDegrees(45));
-        var motion = RefractionDrift.At(place, Angle.FromDegrees(45), Air.Standard);
+        RefractedMotion motion = RefractionDrift.At(place, Angle.FromDegrees(45), Air.Standard);
         output.WriteLine($"overhead: {motion.RateCorrectionPpm:F1} ppm");
         Assert.Equal(-282, motion.RateCorrectionPpm, 3.0);
         // Driving at the mean apparent rate of a run leaves less trail in its middle than plain sidereal.
         var start = new HourAngleDeclination(Angle.FromHours(3), Angle.FromDegrees(20));
-        var ratio = RefractionDrift.MeanRateRatio(start, 60, Angle.FromDegrees(45), Air.Standard);
-        var middle = start with { HourAngle = start.HourAngle + Angle.FromHours(0.5) };
+        double ratio = RefractionDrift.MeanRateRatio(start, 60, Angle.FromDegrees(45), Air.Standard);
+        HourAngleDeclination middle = start with { HourAngle = start.HourAngle + Angle.FromHours(0.5) };
         Assert.True(RefractionDrift.TrailArcsec(middle, ratio, 60, Angle.FromDegrees(45), Air.Standard)
             < RefractionDrift.TrailArcsec(middle, 1, 60, Angle.FromDegrees(45), Air.Standard));
     }

@@ -23,23 +23,31 @@ public class PlanningTests(ITestOutputHelper output)
         Assert.Equal(astronomical, night.SunBelow(SunLevel.Astronomical).Case);
         Assert.Equal(sunset == SunCase.StaysAbove, night.SunBelow(SunLevel.SunsetSunrise).Below is null);
         if (sunset == SunCase.StaysBelow)
+        {
             Assert.Equal(24, night.SunBelow(SunLevel.SunsetSunrise).Below!.Value.Hours, 1e-6);
+        }
     }
 
     [Fact]
     public void Twilights_nest_and_moonless_dark_lies_within_the_dark()
     {
-        for (var day = 0; day < 365; day += 13)
+        for (int day = 0; day < 365; day += 13)
         {
             var night = DarkHours.Of(Site.FromDegrees(47.5, 8.5), new DateOnly(2027, 1, 1).AddDays(day));
-            var levels = new[] { SunLevel.SunsetSunrise, SunLevel.Civil, SunLevel.Nautical, SunLevel.Astronomical }
+            TimeWindow[] levels =
+                new[] { SunLevel.SunsetSunrise, SunLevel.Civil, SunLevel.Nautical, SunLevel.Astronomical }
                 .Select(l => night.SunBelow(l).Below).Where(b => b is not null).Select(b => b!.Value).ToArray();
-            for (var i = 1; i < levels.Length; i++)
+            for (int i = 1; i < levels.Length; i++)
+            {
                 Assert.True(levels[i].Start > levels[i - 1].Start && levels[i].End < levels[i - 1].End);
-            var moonHours = night.DarkWithoutMoon().Sum(w => w.Hours);
+            }
+
+            double moonHours = night.DarkWithoutMoon().Sum(w => w.Hours);
             Assert.InRange(moonHours, 0, (night.Dark()?.Hours ?? 0) + 1e-9);
-            foreach (var free in night.DarkWithoutMoon())
+            foreach (TimeWindow free in night.DarkWithoutMoon())
+            {
                 Assert.All(night.MoonUp(), up => Assert.True((up.Overlap(free)?.Hours ?? 0) < 1e-3));
+            }
         }
     }
 
@@ -63,11 +71,14 @@ public class PlanningTests(ITestOutputHelper output)
         var night = DarkHours.Of(site, new DateOnly(2026, 11, 14));
         var track = new TargetTrack(Catalogue.FindDeepSky("M 42")!.Place, site, Air.Standard);
         var limit = Angle.FromDegrees(25);
-        var above = track.Above(limit, night.Span);
+        IReadOnlyList<TimeWindow> above = track.Above(limit, night.Span);
         Assert.Single(above);
-        foreach (var point in track.Through(night.Span, 7))
+        foreach (TrackPoint point in track.Through(night.Span, 7))
+        {
             Assert.Equal(above[0].Contains(point.Time), point.Seen.Altitude >= limit);
-        var transit = track.NextTransit(night.Span.Start);
+        }
+
+        Instant transit = track.NextTransit(night.Span.Start);
         Assert.Equal(0, track.At(transit).Place.HourAngle.Arcseconds, 15.0);
         Assert.Equal(above[0].Start.PlusHours(above[0].Hours / 2).UtcDays, transit.UtcDays, 0.001);
         Assert.Equal(track.HighestEver(transit).Degrees, track.At(transit).Seen.Altitude.Degrees, 0.03);
@@ -86,15 +97,17 @@ public class PlanningTests(ITestOutputHelper output)
         Assert.Equal("28 28 28 28 16", string.Join(' ', table.Runs.Select(r => r.Frames)));
         Assert.Equal(128 * 120 / 3600.0, table.ExposureHours, 9);
         Assert.Null(table.Runs[^1].RewindUntil);
-        for (var i = 0; i < table.Runs.Count; i++)
+        for (int i = 0; i < table.Runs.Count; i++)
         {
             Assert.True(table.Runs[i].End.MinutesSince(table.Runs[i].Start) <= 60);
             Assert.True(table.Runs[i].End <= start.PlusHours(5));
             if (i > 0)
+            {
                 Assert.Equal(8, table.Runs[i].Start.MinutesSince(table.Runs[i - 1].End), 6);
+            }
         }
 
-        var refused = Assert.Throws<ArgumentException>(() =>
+        ArgumentException refused = Assert.Throws<ArgumentException>(() =>
             RunTimetable.Fill(Array.Empty<TimeWindow>(), plan with { ExposureSeconds = 4000 }));
         Assert.Contains("4000 s", refused.Message, StringComparison.Ordinal);
     }
@@ -103,21 +116,23 @@ public class PlanningTests(ITestOutputHelper output)
     public void The_year_says_when_a_target_is_in_season_and_why_not()
     {
         var from = new DateOnly(2026, 1, 1);
-        var orion = YearView.Of(Catalogue.FindDeepSky("Orion Nebula")!.Place, Site.FromDegrees(47.5, 8.5), from,
+        IReadOnlyList<WeekView> orion =
+            YearView.Of(Catalogue.FindDeepSky("Orion Nebula")!.Place, Site.FromDegrees(47.5, 8.5), from,
             Angle.FromDegrees(25), Air.Standard);
         Assert.Equal(52, orion.Count);
         // Orion is a winter constellation in the north (common practice, no source).
         Assert.True(orion[0].UsefulHours > 4);
         Assert.Equal(Obstacle.UpOnlyInDaylight, orion[24].Obstacle);
-        var (first, count) = YearView.Season(orion);
+        (int first, int count) = YearView.Season(orion);
         output.WriteLine($"Orion from 47.5 N: {count} weeks from {orion[first].Start:yyyy-MM-dd}");
         Assert.InRange(orion[first].Start.Month, 10, 11);
         Assert.InRange(count, 12, 24);
 
-        var high = YearView.Of(Catalogue.FindDeepSky("M13")!.Place, Site.FromDegrees(60, 10), from,
+        IReadOnlyList<WeekView> high = YearView.Of(Catalogue.FindDeepSky("M13")!.Place, Site.FromDegrees(60, 10), from,
             Angle.FromDegrees(30), Air.Standard);
         Assert.Equal(Obstacle.NoDarkness, high[24].Obstacle);
-        var never = YearView.Of(Catalogue.FindDeepSky("Omega Centauri")!.Place, Site.FromDegrees(47.5, 8.5), from,
+        IReadOnlyList<WeekView> never =
+            YearView.Of(Catalogue.FindDeepSky("Omega Centauri")!.Place, Site.FromDegrees(47.5, 8.5), from,
             Angle.FromDegrees(10), Air.Standard);
         Assert.All(never, w => Assert.Equal(Obstacle.NeverHighEnough, w.Obstacle));
         Assert.Equal((0, 0), YearView.Season(never));
@@ -141,24 +156,25 @@ public class PlanningTests(ITestOutputHelper output)
     {
         FramedTarget[] Of(params string[] names) => names.Select(n => Catalogue.FindDeepSky(n)!.Framed).ToArray();
         var field = FieldOfView.Of(210, 23.5, 15.6);
-        var belt = Framing.Fit(Of("IC 434", "NGC 2024", "M42"), field);
+        FramePlan belt = Framing.Fit(Of("IC 434", "NGC 2024", "M42"), field);
         output.WriteLine($"belt and sword: margin {belt.Margin.Degrees:F2} deg, "
             + $"long side at {belt.LongSidePositionAngle.Degrees:F1}");
         Assert.True(belt.Fits);
         // Every target's edge lies inside the frame, laid out anew from the plan.
-        foreach (var target in Of("IC 434", "NGC 2024", "M42"))
+        foreach (FramedTarget target in Of("IC 434", "NGC 2024", "M42"))
         {
-            var (east, north) = TangentPlane.Project(target.Place, belt.Centre);
-            var turn = belt.LongSidePositionAngle;
-            var radius = target.Diameter.Radians / 2;
-            Assert.True(Math.Abs(east * turn.Sin() + north * turn.Cos()) + radius <= 23.5 / 210 / 2 + 1e-6);
-            Assert.True(Math.Abs(east * turn.Cos() - north * turn.Sin()) + radius <= 15.6 / 210 / 2 + 1e-6);
+            (double east, double north) = TangentPlane.Project(target.Place, belt.Centre);
+            Angle turn = belt.LongSidePositionAngle;
+            double radius = target.Diameter.Radians / 2;
+            Assert.True(Math.Abs((east * turn.Sin()) + (north * turn.Cos())) + radius <= (23.5 / 210 / 2) + 1e-6);
+            Assert.True(Math.Abs((east * turn.Cos()) - (north * turn.Sin())) + radius <= (15.6 / 210 / 2) + 1e-6);
         }
 
         Assert.False(Framing.Fit(Of("M31", "M33"), field).Fits);
         // Two points on a line north to south want the long side north to south.
-        var pair = new[] { new FramedTarget(At(10, 40), Angle.Zero), new FramedTarget(At(10, 45), Angle.Zero) };
-        var upright = Framing.Fit(pair, field);
+        FramedTarget[] pair =
+            new[] { new FramedTarget(At(10, 40), Angle.Zero), new FramedTarget(At(10, 45), Angle.Zero) };
+        FramePlan upright = Framing.Fit(pair, field);
         Assert.Equal(42.5, upright.Centre.Declination.Degrees, 0.05);
         Assert.True(upright.Fits);
         // The turn is free within the margin: the pair must stay inside whatever turn was chosen.

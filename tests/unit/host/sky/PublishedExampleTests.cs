@@ -22,7 +22,7 @@ public class PublishedExampleTests
     public void Example_12a_and_12b_sidereal_time()
     {
         // UT there is UT1; the example gives mean 13h10m46.3668s, apparent 13h10m46.1351s, and 8h34m57.0896s.
-        var midnight = Utc(1987, 4, 10);
+        Instant midnight = Utc(1987, 4, 10);
         Near(Angle.FromHms(13, 10, 46.3668), SiderealTime.GreenwichMean(midnight), 0.1);
         Near(Angle.FromHms(13, 10, 46.1351), SiderealTime.GreenwichApparent(midnight), 0.1);
         Near(Angle.FromHms(8, 34, 57.0896), SiderealTime.GreenwichMean(midnight.PlusHours(19.35)), 0.1);
@@ -31,10 +31,10 @@ public class PublishedExampleTests
     [Fact]
     public void Example_13b_altitude_and_azimuth()
     {
-        var t = Utc(1987, 4, 10).PlusHours(19.35);
+        Instant t = Utc(1987, 4, 10).PlusHours(19.35);
         var site = new Site(Angle.FromDms(false, 38, 55, 17), Angle.FromDms(true, 77, 3, 56));
         var venus = new Equatorial(Angle.FromHms(23, 9, 16.641), Angle.FromDms(true, 6, 43, 11.61));
-        var seen = Horizon.FromEquatorial(venus, t, site);
+        Horizontal seen = Horizon.FromEquatorial(venus, t, site);
         Near(Angle.FromDegrees(15.1249), seen.Altitude, 1);
         // Counted from south there: 68.0337.
         Near(Angle.FromDegrees(248.0337), seen.Azimuth, 1);
@@ -53,7 +53,7 @@ public class PublishedExampleTests
     [Fact]
     public void Example_21b_precession_with_proper_motion()
     {
-        var mean = ApparentPlace.MeanOf(ThetaPersei, Dynamical(2028, 11, 13.19, 69.184));
+        Equatorial mean = ApparentPlace.MeanOf(ThetaPersei, Dynamical(2028, 11, 13.19, 69.184));
         // Computed there with the 1976 precession, 0.3 arcsec a century from the 2006 one.
         Near(Angle.FromDegrees(41.547214), mean.RightAscension, 0.2);
         Near(Angle.FromDegrees(49.348483), mean.Declination, 0.1);
@@ -72,7 +72,7 @@ public class PublishedExampleTests
     [Fact]
     public void Example_23a_apparent_place()
     {
-        var place = ApparentPlace.Of(ThetaPersei, Dynamical(2028, 11, 13.19, 69.184));
+        Equatorial place = ApparentPlace.Of(ThetaPersei, Dynamical(2028, 11, 13.19, 69.184));
         Near(Angle.FromHms(2, 46, 14.390), place.RightAscension, 0.3);
         Near(Angle.FromDms(false, 49, 21, 7.45), place.Declination, 0.2);
     }
@@ -80,8 +80,8 @@ public class PublishedExampleTests
     [Fact]
     public void Example_25b_sun()
     {
-        var t = Dynamical(1992, 10, 13, 59.184);
-        var sun = Sun.Apparent(t);
+        Instant t = Dynamical(1992, 10, 13, 59.184);
+        Equatorial sun = Sun.Apparent(t);
         Near(Angle.FromDegrees(198.378178), sun.RightAscension, 2);
         Near(Angle.FromDms(true, 7, 47, 1.74), sun.Declination, 2);
         Assert.Equal(0.99760775, Sun.DistanceAu(t), 2e-5);
@@ -90,8 +90,8 @@ public class PublishedExampleTests
     [Fact]
     public void Examples_47a_and_48a_moon()
     {
-        var t = Dynamical(1992, 4, 12, 58.184);
-        var (longitude, latitude, distance) = Moon.Ecliptic(t);
+        Instant t = Dynamical(1992, 4, 12, 58.184);
+        (Angle longitude, Angle latitude, double distance) = Moon.Ecliptic(t);
         Near(Angle.FromDegrees(133.162655), longitude, 40);
         Near(Angle.FromDegrees(-3.229126), latitude, 40);
         Assert.Equal(368409.7, distance, 40.0);
@@ -128,7 +128,7 @@ public class PublishedExampleTests
 
     private static void Near(Angle expected, Angle actual, double arcsec)
     {
-        var off = (actual - expected).WrappedSigned().Arcseconds;
+        double off = (actual - expected).WrappedSigned().Arcseconds;
         Assert.True(Math.Abs(off) <= arcsec, $"Off by {off:F3} arcsec, limit {arcsec}.");
     }
 }

@@ -27,7 +27,7 @@ internal static class ReferenceTable
 {
     public static IReadOnlyList<ReferenceRow> Read(string name)
     {
-        var lines = File.ReadAllLines(Path.Combine(Folder(), name)).Where(l => !l.StartsWith('#')).ToArray();
+        string[] lines = File.ReadAllLines(Path.Combine(Folder(), name)).Where(l => !l.StartsWith('#')).ToArray();
         var columns = lines[0].Split(',').Select((c, i) => (c, i)).ToDictionary(p => p.c, p => p.i);
         return lines.Skip(1).Select(l => new ReferenceRow(columns, l.Split(','))).ToList();
     }
@@ -35,8 +35,13 @@ internal static class ReferenceTable
     private static string Folder()
     {
         for (var folder = new DirectoryInfo(AppContext.BaseDirectory); folder != null; folder = folder.Parent)
+        {
             if (File.Exists(Path.Combine(folder.FullName, "Hourhinge.slnx")))
+            {
                 return Path.Combine(folder.FullName, "tests", "reference", "sky");
+            }
+        }
+
         throw new DirectoryNotFoundException("tests/reference/sky was not found above the test assembly.");
     }
 }

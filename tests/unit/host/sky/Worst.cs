@@ -9,13 +9,13 @@ internal sealed class Worst(ITestOutputHelper output)
 
     public void Note(string what, double difference)
     {
-        var (max, squares, count) = _figures.GetValueOrDefault(what);
-        _figures[what] = (Math.Max(max, Math.Abs(difference)), squares + difference * difference, count + 1);
+        (double max, double squares, int count) = _figures.GetValueOrDefault(what);
+        _figures[what] = (Math.Max(max, Math.Abs(difference)), squares + (difference * difference), count + 1);
     }
 
     public void AssertWithin(string what, double limit, string unit)
     {
-        var (max, squares, count) = _figures[what];
+        (double max, double squares, int count) = _figures[what];
         output.WriteLine($"{what}: worst {max:G4}, rms {Math.Sqrt(squares / count):G4} {unit} of {count} "
             + $"(limit {limit} {unit})");
         Assert.True(count > 0 && max <= limit, $"{what}: worst {max:G4} {unit} exceeds {limit} {unit}.");

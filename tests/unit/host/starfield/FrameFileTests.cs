@@ -16,7 +16,8 @@ public sealed class FrameFileTests : IDisposable
 
     private static Scene Scene()
     {
-        Scene scene = StarfieldReference.Scene(320, 200) with { StartUtc = StarfieldReference.Evening.AddMilliseconds(637) };
+        Scene scene =
+            StarfieldReference.Scene(320, 200) with { StartUtc = StarfieldReference.Evening.AddMilliseconds(637) };
         return scene with
         {
             Lens = scene.Lens with { FocalLengthMm = 50.7, MarkedFocalLengthMm = 50 },
@@ -39,7 +40,7 @@ public sealed class FrameFileTests : IDisposable
         for (int i = 0; i < f.Pixels.Length; i++)
         {
             sum += f.Pixels.Span[i];
-            weighted += f.Pixels.Span[i] * (long)(i % 320 + 3 * (i / 320));
+            weighted += f.Pixels.Span[i] * (long)((i % 320) + (3 * (i / 320)));
         }
         return (sum, weighted);
     }

@@ -13,20 +13,21 @@ public class FrameTests
     private static Scene WithStar(Scene scene, double magnitude, double dRa = 0, double dDec = 0)
     {
         double ra = new FrameRenderer(scene).CentreRightAscensionDeg;
-        return scene with { Stars = new[] { new SimulatedStar(1, ra + dRa, scene.Pointing.DeclinationDeg + dDec, magnitude) } };
+        return scene with
+        { Stars = new[] { new SimulatedStar(1, ra + dRa, scene.Pointing.DeclinationDeg + dDec, magnitude) } };
     }
 
     // Flux and centroid of everything above the background in a box about a place, in electrons and px.
     private static (double Electrons, double X, double Y) Measure(RenderedFrame f, PixelPoint about, int half)
     {
         Sensor s = f.Scene.Sensor;
-        double level = s.BiasAdu + f.BackgroundElectrons / s.GainElectronsPerAdu, sum = 0, sx = 0, sy = 0;
+        double level = s.BiasAdu + (f.BackgroundElectrons / s.GainElectronsPerAdu), sum = 0, sx = 0, sy = 0;
         int cx = (int)Math.Round(about.X), cy = (int)Math.Round(about.Y);
         for (int y = cy - half; y <= cy + half; y++)
         {
             for (int x = cx - half; x <= cx + half; x++)
             {
-                double e = (f.Pixels.Span[y * s.WidthPx + x] - level) * s.GainElectronsPerAdu;
+                double e = (f.Pixels.Span[(y * s.WidthPx) + x] - level) * s.GainElectronsPerAdu;
                 sum += e;
                 sx += e * x;
                 sy += e * y;
@@ -48,15 +49,15 @@ public class FrameTests
         // 8.79e5 photons/s/cm^2 at V = 0 (see Sky), pupil 17.857 mm, efficiency 0.4, 30 s.
         double expected = 8.79e5 * Math.Pow(10, -2.8) * Math.PI / 4 * 1.7857 * 1.7857 * 0.4 * 30;
         double boxNoise = 51 * Math.Sqrt(frame.BackgroundElectrons + 9);
-        double five = 5 * Math.Sqrt(expected + boxNoise * boxNoise);
+        double five = 5 * Math.Sqrt(expected + (boxNoise * boxNoise));
         Assert.InRange(truth.Electrons / expected, 0.9999, 1.0001);
         Assert.InRange(electrons - expected, -five, five);
         // Noise of a box centroid: background noise of a pixel times the rms lever of 51 pixels, per electron.
-        double centroidError = 5 * boxNoise * 51 / Math.Sqrt(12) / expected + 0.02;
+        double centroidError = (5 * boxNoise * 51 / Math.Sqrt(12) / expected) + 0.02;
         Assert.InRange(x - truth.Mean.X, -centroidError, centroidError);
         Assert.InRange(y - truth.Mean.Y, -centroidError, centroidError);
         // 30 s x 15.041067 x cos(dec) / (arcsec per px), to half a per cent for the gnomonic stretch off the axis.
-        double length = Math.Sqrt(truth.TrailX * truth.TrailX + truth.TrailY * truth.TrailY);
+        double length = Math.Sqrt((truth.TrailX * truth.TrailX) + (truth.TrailY * truth.TrailY));
         double law = 30 * 15.041067 * Math.Cos((30 + dDec) * Math.PI / 180) / scene.ScaleArcsecPerPx(0);
         Assert.InRange(length / law, 0.995, 1.005);
     }
@@ -87,7 +88,9 @@ public class FrameTests
         // Hipparcos counts as listed in OEIS A053406: stars brighter than V = 2, 3, 4, 5, 6, 7.
         int[] counted = { 49, 172, 511, 1600, 4968, 15328 };
         for (int i = 0; i < counted.Length; i++)
+        {
             Assert.InRange(RandomField.StarsBrighterThan(i + 2) / counted[i], i < 2 ? 0.83 : 0.95, 1.05);
+        }
 
         IReadOnlyList<SimulatedStar> sky = RandomField.Create(11, 0, 0, 180, 8);
         Assert.Equal(sky, RandomField.Create(11, 0, 0, 180, 8));
@@ -99,7 +102,8 @@ public class FrameTests
         }
         // Half of a uniform sky lies within 30 degrees of the equator (sin 30 = 1/2).
         double half = sky.Count / 2.0;
-        Assert.InRange(sky.Count(s => Math.Abs(s.DeclinationDeg) < 30) - half, -2 * Math.Sqrt(half), 2 * Math.Sqrt(half));
+        Assert.InRange(sky.Count(s => Math.Abs(s.DeclinationDeg) < 30) - half, -2 * Math.Sqrt(half),
+            2 * Math.Sqrt(half));
         Assert.InRange(RandomField.StarsBrighterThan(RandomField.FaintestFor(1500, 466)) * 466 / 41252.961, 1499, 1501);
     }
 
@@ -143,8 +147,9 @@ public class FrameTests
         };
         var renderer = new FrameRenderer(knocked);
         PixelPoint before = renderer.Render(0, 0.5, 1).Truth[0].Mean, after = renderer.Render(1, 2.5, 1).Truth[0].Mean;
-        double scale = calm.ScaleArcsecPerPx(0), altitude = (90 - 47 + 10 + 9 / 60.0) * Math.PI / 180;
-        Assert.InRange((after.X - before.X) * scale / 60, -6 * Math.Cos(altitude) - 0.005, -6 * Math.Cos(altitude) + 0.005);
+        double scale = calm.ScaleArcsecPerPx(0), altitude = (90 - 47 + 10 + (9 / 60.0)) * Math.PI / 180;
+        Assert.InRange((after.X - before.X) * scale / 60, (-6 * Math.Cos(altitude)) - 0.005,
+            (-6 * Math.Cos(altitude)) + 0.005);
         Assert.InRange((before.Y - after.Y) * scale / 60, 9 - 0.01, 9 + 0.01);
 
         // Within an exposure the jump is exact: 60 % of the light before it, 40 % after.
@@ -170,8 +175,8 @@ public class FrameTests
         Assert.Equal(1.7, (second.Truth[0].Mean.X - centre) / (first.Truth[0].Mean.X - centre), 4);
         // A column of the picture across the plane's way holds what it leaves per pixel.
         double[] columns = Enumerable.Range(40, 200).Select(x => Enumerable.Range(90, 21).Sum(y =>
-            (first.Pixels.Span[y * 600 + x] - 256) * 2 - first.BackgroundElectrons)).ToArray();
-        double error = 5 * Math.Sqrt((400 + 21 * (first.BackgroundElectrons + 9)) / columns.Length);
+            ((first.Pixels.Span[(y * 600) + x] - 256) * 2) - first.BackgroundElectrons)).ToArray();
+        double error = 5 * Math.Sqrt((400 + (21 * (first.BackgroundElectrons + 9))) / columns.Length);
         Assert.InRange(columns.Average(), 400 - error, 400 + error);
     }
 
@@ -187,8 +192,9 @@ public class FrameTests
         var renderer = new FrameRenderer(scene);
         RenderedFrame a = renderer.Render(0, 0, 30), b = renderer.Render(1, 40, 30);
         Assert.True(a.Truth[0].Saturated);
-        Assert.InRange(a.Pixels.Span[200 * 600 + 300], 30000 / 2 + 256 - 10, 30000 / 2 + 256 + 10);
-        int[] Hot(RenderedFrame f) => Enumerable.Range(0, 180 * 600).Where(i => f.Pixels.Span[i] > 256 + 1000).ToArray();
+        Assert.InRange(a.Pixels.Span[(200 * 600) + 300], (30000 / 2) + 256 - 10, (30000 / 2) + 256 + 10);
+        int[] Hot(RenderedFrame f) =>
+            Enumerable.Range(0, 180 * 600).Where(i => f.Pixels.Span[i] > 256 + 1000).ToArray();
         Assert.InRange(Hot(a).Length, 2, 40);
         Assert.True(Hot(a).Intersect(Hot(b)).Count() >= Hot(a).Length - 1);
     }

@@ -38,10 +38,10 @@ public class NoiseTests
             sum += d;
             squares += d * d;
         }
-        double m = sum / n, variance = squares / n - m * m;
+        double m = sum / n, variance = (squares / n) - (m * m);
         Assert.InRange(m, -5 * Math.Sqrt(mean / n), 5 * Math.Sqrt(mean / n));
         // Variance of the sample variance: (mu4 - sigma^4)/n, mu4 = mean + 3 mean^2; rounding adds 1/12 above 256.
-        double error = 5 * Math.Sqrt((mean + 2 * mean * mean) / n) + (mean >= Xoshiro256.NormalFrom ? 1.0 / 12 : 0);
+        double error = (5 * Math.Sqrt((mean + (2 * mean * mean)) / n)) + (mean >= Xoshiro256.NormalFrom ? 1.0 / 12 : 0);
         Assert.InRange(variance - mean, -error, error);
     }
 
@@ -52,9 +52,12 @@ public class NoiseTests
     {
         const int n = 400000;
         var random = new Xoshiro256(7);
-        var counts = new int[1000];
+        int[] counts = new int[1000];
         for (int i = 0; i < n; i++)
+        {
             counts[random.NextPoisson(mean)]++;
+        }
+
         var law = new Poisson(mean);
         double chi2 = 0;
         int cells = 0;
@@ -62,7 +65,10 @@ public class NoiseTests
         {
             double expected = n * law.Probability(k);
             if (expected < 10)
+            {
                 continue;
+            }
+
             chi2 += Math.Pow(counts[k] - expected, 2) / expected;
             cells++;
         }
@@ -74,16 +80,18 @@ public class NoiseTests
     [InlineData(27, 3, 2)]
     [InlineData(43.7, 1.5, 0.5)]
     [InlineData(2500, 8, 1.3)]
-    public void Background_pixels_have_mean_and_variance_of_photon_transfer(double electrons, double readNoise, double gain)
+    public void Background_pixels_have_mean_and_variance_of_photon_transfer(double electrons, double readNoise,
+        double gain)
     {
         // Photon transfer, common to every text on detectors: mean = N/g + bias, variance = (N + r^2)/g^2 + 1/12 (the
         // converter's rounding, Bennett 1948). Tabulated draw and single draw must both obey it.
         var sensor = new Sensor(8, 8, 3.9) { ReadNoiseElectrons = readNoise, GainElectronsPerAdu = gain };
         var random = new Xoshiro256(99);
-        double law = electrons / gain + sensor.BiasAdu;
-        double variance = (electrons + readNoise * readNoise) / gain / gain + 1.0 / 12;
+        double law = (electrons / gain) + sensor.BiasAdu;
+        double variance = ((electrons + (readNoise * readNoise)) / gain / gain) + (1.0 / 12);
         PixelNoise table = new(sensor, electrons), single = new(sensor, electrons / 2);
-        Func<double> drawTable = () => table.DrawBackground(random), drawSingle = () => single.Draw(electrons / 2, random);
+        Func<double> drawTable = () => table.DrawBackground(random), drawSingle = () =>
+            single.Draw(electrons / 2, random);
         foreach (Func<double> draw in new[] { drawTable, drawSingle })
         {
             const int n = 400000;
@@ -91,7 +99,7 @@ public class NoiseTests
             double m = sample.Average(), v = sample.Sum(d => (d - m) * (d - m)) / (n - 1);
             Assert.InRange(m, -5 * Math.Sqrt(variance / n), 5 * Math.Sqrt(variance / n));
             double kurtosisTerm = electrons / Math.Pow(gain, 4);
-            double error = 5 * Math.Sqrt((2 * variance * variance + kurtosisTerm) / n) + 0.1 / gain / gain;
+            double error = (5 * Math.Sqrt(((2 * variance * variance) + kurtosisTerm) / n)) + (0.1 / gain / gain);
             Assert.InRange(v - variance, -error, error);
         }
     }
@@ -104,8 +112,8 @@ public class NoiseTests
         const int n = 200000;
         var random = new Xoshiro256(3);
         PixelNoise table = new(sensor, 40), single = new(sensor, 15);
-        var a = new int[65536];
-        var b = new int[65536];
+        int[] a = new int[65536];
+        int[] b = new int[65536];
         for (int i = 0; i < n; i++)
         {
             a[table.DrawBackground(random)]++;
@@ -113,14 +121,18 @@ public class NoiseTests
         }
         double gap = 0, sumA = 0, sumB = 0;
         for (int i = 0; i < a.Length; i++)
+        {
             gap = Math.Max(gap, Math.Abs((sumA += a[i]) - (sumB += b[i])) / n);
+        }
+
         Assert.InRange(gap, 0, 1.95 * Math.Sqrt(2.0 / n));
     }
 
     [Fact]
     public void A_full_well_and_the_converter_both_clip()
     {
-        var sensor = new Sensor(8, 8, 3.9) { FullWellElectrons = 1000, GainElectronsPerAdu = 1, BiasAdu = 100, BitDepth = 12 };
+        var sensor =
+            new Sensor(8, 8, 3.9) { FullWellElectrons = 1000, GainElectronsPerAdu = 1, BiasAdu = 100, BitDepth = 12 };
         var random = new Xoshiro256(1);
         var noise = new PixelNoise(sensor, 10);
         double mean = Enumerable.Range(0, 10000).Average(_ => noise.Draw(1e6, random));

@@ -24,10 +24,11 @@ public class SkyGeometryTests
     [Fact]
     public void Gnomonic_projection_and_roll_agree_with_astropy_wcs()
     {
-        foreach (var row in StarfieldReference.Table("tan.csv"))
+        foreach (Dictionary<string, double> row in StarfieldReference.Table("tan.csv"))
         {
             // A site where the pointing stands on the meridian, and high.
-            double era = new DiurnalMotion(new SimulatedSite(0), StarfieldReference.Evening, null).LocalRotationAngleRad(0) / Deg;
+            double era = new DiurnalMotion(new SimulatedSite(0), StarfieldReference.Evening, null)
+                .LocalRotationAngleRad(0) / Deg;
             double longitude = Math.IEEERemainder(row["ra0_deg"] - era, 360);
             Scene scene = StarfieldReference.Scene(6000, 4000) with
             {
@@ -43,7 +44,7 @@ public class SkyGeometryTests
     [Fact]
     public void A_standing_camera_sees_the_sky_turn_as_ERFA_says()
     {
-        foreach (var row in StarfieldReference.Table("stopped.csv"))
+        foreach (Dictionary<string, double> row in StarfieldReference.Table("stopped.csv"))
         {
             Scene scene = StarfieldReference.Scene(6000, 4000) with
             {
@@ -58,7 +59,7 @@ public class SkyGeometryTests
     [Fact]
     public void A_board_turns_about_its_real_axis_as_ERFA_matrices_say()
     {
-        foreach (var row in StarfieldReference.Table("board.csv"))
+        foreach (Dictionary<string, double> row in StarfieldReference.Table("board.csv"))
         {
             double rate = 7.292115e-5 * (1 + row["rate_error"]);
             Scene scene = StarfieldReference.Scene(6000, 4000) with
@@ -77,11 +78,11 @@ public class SkyGeometryTests
     {
         // IERS Conventions (2010): 7.292115e-5 rad/s.
         Assert.Equal(15.041067, DiurnalMotion.RateRadPerSec / Deg * 3600, 6);
-        foreach (var row in StarfieldReference.Table("trail.csv"))
+        foreach (Dictionary<string, double> row in StarfieldReference.Table("trail.csv"))
         {
             double dec = row["dec_deg"], t = row["t_s"];
             double law = 15.041067 * Math.Cos(dec * Deg) * t;
-            Assert.InRange(row["arc_arcsec"] / law - 1, -3e-6, 1e-7);
+            Assert.InRange((row["arc_arcsec"] / law) - 1, -3e-6, 1e-7);
 
             Scene scene = StarfieldReference.Scene() with
             {
@@ -102,7 +103,7 @@ public class SkyGeometryTests
     public void Refraction_agrees_with_ERFA_refco()
     {
         var model = new RefractionModel(1010, 10);
-        foreach (var row in StarfieldReference.Table("refraction.csv"))
+        foreach (Dictionary<string, double> row in StarfieldReference.Table("refraction.csv"))
         {
             double z = row["airless_zenith_distance_deg"];
             // The accuracy that RefractionModel states.
@@ -116,7 +117,8 @@ public class SkyGeometryTests
     {
         // Looking south on the meridian with north up, up is towards the zenith: a star 40 degrees up rises by
         // 1.16 arcmin x (lift there minus lift where the camera was aimed) - so compare two aims: airless and not.
-        Scene airless = StarfieldReference.Scene() with { Site = new SimulatedSite(47), Pointing = Pointing.AtHourAngle(0, -3) };
+        Scene airless =
+            StarfieldReference.Scene() with { Site = new SimulatedSite(47), Pointing = Pointing.AtHourAngle(0, -3) };
         Scene real = airless with { Refraction = new RefractionModel() };
         var renderer = new FrameRenderer(airless);
         double ra = renderer.CentreRightAscensionDeg;
@@ -128,7 +130,7 @@ public class SkyGeometryTests
         Assert.InRange(shiftArcsec - (erfa39 - erfa40), -0.05, 0.05);
 
         // R = 58.3" tan z to first order, enough for a difference over one degree.
-        static double Lift(double z) => 58.29 * Math.Tan(z * Deg) - 0.067 * Math.Pow(Math.Tan(z * Deg), 3);
+        static double Lift(double z) => (58.29 * Math.Tan(z * Deg)) - (0.067 * Math.Pow(Math.Tan(z * Deg), 3));
     }
 
     [Fact]
@@ -154,7 +156,7 @@ public class SkyGeometryTests
         {
             // A wobble of 60 arcsec with a period of 4 s on top of a wrong rate, and an axis far off.
             Mount = new HingeMount(
-                t => DiurnalMotion.RateRadPerSec * t * rateFactor + Deg / 60 * Math.Sin(t * Math.PI / 2), 300, 300),
+                t => (DiurnalMotion.RateRadPerSec * t * rateFactor) + (Deg / 60 * Math.Sin(t * Math.PI / 2)), 300, 300),
             Refraction = new RefractionModel(),
             Lens = new Lens(200, 4),
         };

@@ -17,7 +17,10 @@ internal static class StarfieldReference
         {
             DirectoryInfo? at = new(AppContext.BaseDirectory);
             while (at is not null && !File.Exists(Path.Combine(at.FullName, "Hourhinge.slnx")))
+            {
                 at = at.Parent;
+            }
+
             return Path.Combine(at!.FullName, "tests", "reference", "starfield");
         }
     }
@@ -51,7 +54,10 @@ internal static class StarfieldReference
         var start = new ProcessStartInfo(python) { RedirectStandardOutput = true, RedirectStandardError = true };
         start.ArgumentList.Add(Path.Combine(Folder, script));
         foreach (string a in arguments)
+        {
             start.ArgumentList.Add(a);
+        }
+
         using Process process = Process.Start(start)!;
         Task<string> errors = process.StandardError.ReadToEndAsync();
         string output = process.StandardOutput.ReadToEnd();

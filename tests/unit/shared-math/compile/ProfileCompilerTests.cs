@@ -39,14 +39,16 @@ public class ProfileCompilerTests
         {
             double got = evaluator.PositionQ16(us) / (double)DriveProfile.OneCount;
             double miss = Math.Abs(got - design.CountsAt(us * 1e-6));
-            Assert.True(miss <= compiler.ErrorBoundCounts, $"seed {seed}, {us} µs: {miss} counts, bound {compiler.ErrorBoundCounts}");
+            Assert.True(miss <= compiler.ErrorBoundCounts,
+                $"seed {seed}, {us} µs: {miss} counts, bound {compiler.ErrorBoundCounts}");
         }
     }
 
     [Fact]
     public void Most_random_drives_compile_so_that_the_properties_mean_something()
     {
-        ProfileCompiler[] compilers = [.. Enumerable.Range(0, 200).Select(seed => new ProfileCompiler(SampleDesigns.Random(seed)))];
+        ProfileCompiler[] compilers =
+            [.. Enumerable.Range(0, 200).Select(seed => new ProfileCompiler(SampleDesigns.Random(seed)))];
         int compiled = compilers.Count(compiler => compiler.Compile(SampleDesigns.Blank()));
         string refusals = string.Join('\n', compilers.GroupBy(c => c.Refusal).Select(g => $"{g.Count()} {g.Key}"));
         Assert.True(compiled >= 150, refusals);
@@ -121,7 +123,8 @@ public class ProfileCompilerTests
     public void A_drive_too_fine_for_128_segments_is_refused()
     {
         DriveDesign design = new(
-            new FixedRodHinge(400, 0, 0), 0, AngleUnits.FromDeg(59), SkyRate.SiderealRadPerSec, 0.5, new GearTrain(200 * 256 * 1000, 1));
+            new FixedRodHinge(400, 0, 0), 0, AngleUnits.FromDeg(59), SkyRate.SiderealRadPerSec, 0.5,
+            new GearTrain(200 * 256 * 1000, 1));
         ProfileCompiler compiler = new(design);
         Assert.False(compiler.Compile(SampleDesigns.Blank()));
         Assert.Contains("128 segments", compiler.Refusal, StringComparison.Ordinal);
@@ -130,7 +133,8 @@ public class ProfileCompilerTests
     [Fact]
     public void A_drive_without_travel_is_refused()
     {
-        DriveDesign design = new(new FixedRodHinge(200, 0, 0), 0.1, 0.1, SkyRate.SiderealRadPerSec, 1, new GearTrain(200, 1));
+        DriveDesign design =
+            new(new FixedRodHinge(200, 0, 0), 0.1, 0.1, SkyRate.SiderealRadPerSec, 1, new GearTrain(200, 1));
         ProfileCompiler compiler = new(design);
         Assert.False(compiler.Compile(SampleDesigns.Blank()));
         Assert.Contains("travel", compiler.Refusal, StringComparison.Ordinal);
@@ -150,7 +154,8 @@ public class ProfileCompilerTests
     public void A_typical_profile_fits_in_a_kibibyte()
     {
         DriveDesign design = new(
-            new SwivelledRodHinge(290.27, 290.27, 0), AngleUnits.FromDeg(1), AngleUnits.FromDeg(23.5), SkyRate.SiderealRadPerSec, 1.27, new GearTrain(3200, 1));
+            new SwivelledRodHinge(290.27, 290.27, 0), AngleUnits.FromDeg(1), AngleUnits.FromDeg(23.5),
+            SkyRate.SiderealRadPerSec, 1.27, new GearTrain(3200, 1));
         Assert.InRange(ProfileCodec.Encode(SampleDesigns.Compile(design)).Length, 77, 1024);
     }
 }

@@ -6,7 +6,8 @@ namespace Hourhinge.Tests.SharedMath.Geometry;
 /// <summary>Every hinge form against the linkage solved in Cartesian coordinates, and against textbook laws.</summary>
 public class HingeGeometryTests
 {
-    /// <summary>a, b, rho of swivelled rods: a = b, a and b apart either way, straight, ideal bend, hand-made bends.</summary>
+    /// <summary>a, b, rho of swivelled rods: a = b, a and b apart either way, straight, ideal bend, hand-made
+    /// bends.</summary>
     public static TheoryData<double, double, double> Swivelled => new()
     {
         { 290.27, 290.27, 0 },
@@ -55,12 +56,15 @@ public class HingeGeometryTests
     [Theory]
     [InlineData(60, 1195, 157, 0.5)]
     [InlineData(10, 5.75, 0.72, 0.005)]
-    public void Uncorrected_error_is_the_textbook_figure(double minutes, double tangentArcsec, double isoscelesArcsec, double within)
+    public void Uncorrected_error_is_the_textbook_figure(double minutes, double tangentArcsec, double isoscelesArcsec,
+        double within)
     {
         double turned = SkyRate.SiderealRadPerSec * 60 * minutes;
-        Assert.Equal(-tangentArcsec, AngleUnits.ToArcsec(new FixedRodHinge(228.56, 0, 0).UncorrectedErrorRad(0, turned)), within);
+        Assert.Equal(-tangentArcsec,
+            AngleUnits.ToArcsec(new FixedRodHinge(228.56, 0, 0).UncorrectedErrorRad(0, turned)), within);
         // Hinge minus sky: the tangent form falls behind, the isosceles form runs ahead.
-        Assert.Equal(isoscelesArcsec, AngleUnits.ToArcsec(new SwivelledRodHinge(290, 290, 0).UncorrectedErrorRad(0, turned)), within);
+        Assert.Equal(isoscelesArcsec,
+            AngleUnits.ToArcsec(new SwivelledRodHinge(290, 290, 0).UncorrectedErrorRad(0, turned)), within);
         Assert.Equal(AngleUnits.ToArcsec(turned - Math.Atan(turned)), tangentArcsec, within);
         Assert.Equal(AngleUnits.ToArcsec((2 * Math.Asin(turned / 2)) - turned), isoscelesArcsec, within);
     }

@@ -44,7 +44,8 @@ public class SkyRateTests
         int rows = 0;
         foreach (double[] row in RepositoryFile.Numbers("tests/reference/shared-math/refraction_rate.csv"))
         {
-            double got = SkyRate.RefractionRateFactor(AngleUnits.FromDeg(row[0]), AngleUnits.FromDeg(row[1]), AngleUnits.FromDeg(row[2]));
+            double got = SkyRate.RefractionRateFactor(AngleUnits.FromDeg(row[0]), AngleUnits.FromDeg(row[1]),
+                AngleUnits.FromDeg(row[2]));
             double allowed = (0.025 * Math.Abs(row[4] - 1)) + 8e-6;
             Assert.True(
                 Math.Abs(got - row[4]) <= allowed,
@@ -66,7 +67,8 @@ public class SkyRateTests
     public void Refraction_slows_the_sky_by_some_hundredths_of_a_percent_over_a_night()
     {
         double mean = Enumerable.Range(0, 4).Average(k => Enumerable.Range(-4, 9).Average(h =>
-            SkyRate.RefractionRateFactor(AngleUnits.FromDeg(45), AngleUnits.FromDeg(20 * k), AngleUnits.FromDeg(15 * h))));
+            SkyRate.RefractionRateFactor(AngleUnits.FromDeg(45), AngleUnits.FromDeg(20 * k),
+                AngleUnits.FromDeg(15 * h))));
         Assert.InRange((mean - 1) * 100, -0.06, -0.01);
     }
 

@@ -107,7 +107,7 @@ public class PeriodicErrorTests
         }
 
         double counts = error.CorrectionCounts(due * 3200, 3200);
-        double allowedTurns = (Math.Pow(e, 4) / 3) * period / (2 * Math.PI) * 2;
+        double allowedTurns = Math.Pow(e, 4) / 3 * period / (2 * Math.PI) * 2;
         return Math.Abs((counts / 3200) - (n - due)) < allowedTurns + 1e-9;
     }
 

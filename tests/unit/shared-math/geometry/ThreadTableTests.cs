@@ -50,7 +50,8 @@ public class ThreadTableTests
     public void Inch_pitch_is_that_of_ASME_B1_1(string name, int threadsPerInch)
     {
         Assert.Equal(25.4 / threadsPerInch, ThreadTable.PitchMm(name), 12);
-        Assert.Equal(25.4 / threadsPerInch, ThreadTable.PitchMm("#" + name + (threadsPerInch % 3 == 0 ? " UNC" : " UNF")), 12);
+        Assert.Equal(25.4 / threadsPerInch,
+            ThreadTable.PitchMm("#" + name + (threadsPerInch % 3 == 0 ? " UNC" : " UNF")), 12);
     }
 
     [Theory]

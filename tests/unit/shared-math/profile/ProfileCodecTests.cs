@@ -70,7 +70,8 @@ public class ProfileCodecTests
     }
 
     [Property(MaxTest = 2000)]
-    public void Arbitrary_bytes_behind_a_good_frame_are_refused_without_an_exception(byte[] body, byte kind, byte nameLength)
+    public void Arbitrary_bytes_behind_a_good_frame_are_refused_without_an_exception(byte[] body, byte kind,
+        byte nameLength)
     {
         byte[] bytes = [.. GoldenBytes().Take(68), (byte)(nameLength % 40), .. body, .. new byte[12]];
         bytes[5] = kind;
@@ -107,7 +108,8 @@ public class ProfileCodecTests
             ProfileSafetyTests.CheckInvariants(profile, random, 10);
         }
 
-        Assert.True(passed > 500 && refused > 5000, $"{passed} passed, {refused} refused: the mutations test one side only");
+        Assert.True(passed > 500 && refused > 5000,
+            $"{passed} passed, {refused} refused: the mutations test one side only");
     }
 
     [Theory]
@@ -196,7 +198,8 @@ public class ProfileCodecTests
 
     private static void AssertSame(DriveProfile expected, DriveProfile actual)
     {
-        foreach (System.Reflection.FieldInfo field in typeof(DriveProfile).GetFields().Where(f => !f.IsStatic && f.Name != "Dc"))
+        foreach (System.Reflection.FieldInfo field in typeof(DriveProfile).GetFields()
+            .Where(f => !f.IsStatic && f.Name != "Dc"))
         {
             Assert.Equal(field.GetValue(expected), field.GetValue(actual));
         }

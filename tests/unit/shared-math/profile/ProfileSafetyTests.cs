@@ -5,7 +5,8 @@ using Hourhinge.Tests.SharedMath.Compile;
 
 namespace Hourhinge.Tests.SharedMath.Profile;
 
-/// <summary>What ProfileSafety lets through is within 64 bits, rising, and slower than pull-in, at the extremes too.</summary>
+/// <summary>What ProfileSafety lets through is within 64 bits, rising, and slower than pull-in, at the extremes
+/// too.</summary>
 public class ProfileSafetyTests
 {
     [Property(MaxTest = 3000)]
@@ -47,7 +48,8 @@ public class ProfileSafetyTests
     [Fact]
     public void The_largest_coefficients_of_all_do_not_overflow()
     {
-        DriveProfile profile = Segmented(DriveProfile.LongestSegmentMs, DriveProfile.LinearLimit - 1, int.MaxValue, int.MaxValue);
+        DriveProfile profile =
+            Segmented(DriveProfile.LongestSegmentMs, DriveProfile.LinearLimit - 1, int.MaxValue, int.MaxValue);
         profile.PullInCountsPerSec = 100000;
         Assert.Null(ProfileSafety.Check(profile));
         CheckInvariants(profile, new Random(1), 200);
@@ -138,14 +140,17 @@ public class ProfileSafetyTests
         long previous = 0;
         long previousUs = 0;
         long[] edges = [.. Edges(p)];
-        long[] times = [.. Enumerable.Range(0, instants).Select(_ => random.NextInt64(evaluator.EndUs + 1)).Concat(edges).Order()];
+        long[] times =
+            [.. Enumerable.Range(0, instants).Select(_ => random.NextInt64(evaluator.EndUs + 1)).Concat(edges).Order()];
         foreach (long us in times)
         {
             long position = evaluator.PositionQ16(us);
             Assert.Equal(Exactly(p, us), (BigInteger)position);
             Assert.True(position >= previous - 64, $"falls by {previous - position} at {us}");
-            BigInteger most = (((BigInteger)p.PullInCountsPerSec * (us - previousUs) * DriveProfile.OneCount) / 1000000) + 80;
-            Assert.True(position - previous <= most, $"rises by {position - previous} in {us - previousUs} µs, pull-in {p.PullInCountsPerSec}");
+            BigInteger most =
+                ((BigInteger)p.PullInCountsPerSec * (us - previousUs) * DriveProfile.OneCount / 1000000) + 80;
+            Assert.True(position - previous <= most,
+                $"rises by {position - previous} in {us - previousUs} µs, pull-in {p.PullInCountsPerSec}");
             previous = position;
             previousUs = us;
         }
@@ -173,7 +178,9 @@ public class ProfileSafetyTests
         }
 
         BigInteger u = ((BigInteger)(us - at) << 30) / (p.DurationMs[s] * 1000L);
-        BigInteger smooth = ((((((((BigInteger)p.Cube[s] * u) >> 30) + p.Square[s]) * u) >> 30) + p.Linear[s]) * u >> 30) + p.Start[s];
+        BigInteger smooth =
+            (((((((((BigInteger)p.Cube[s] * u) >> 30) + p.Square[s]) * u) >> 30) + p.Linear[s]) * u) >> 30)
+            + p.Start[s];
         return smooth + Periodic(p, smooth) - Periodic(p, 0);
     }
 
@@ -182,7 +189,7 @@ public class ProfileSafetyTests
         BigInteger sum = 0;
         for (int i = 0; i < p.PeriodQ16.Length; i++)
         {
-            BigInteger angle = (((smooth % p.PeriodQ16[i]) << 26) / p.PeriodQ16[i] << 6) + p.Phase[i];
+            BigInteger angle = ((((smooth % p.PeriodQ16[i]) << 26) / p.PeriodQ16[i]) << 6) + p.Phase[i];
             sum += (p.AmplitudeQ16[i] * (BigInteger)IntegerSine.Q30((uint)(angle & uint.MaxValue))) >> 30;
         }
 
@@ -218,7 +225,9 @@ public class ProfileSafetyTests
         long end = 0;
         for (int i = 0; i < segments; i++)
         {
-            p.DurationMs[i] = r.Next(3) == 0 ? 1 + r.Next(DriveProfile.LongestSegmentMs) : DriveProfile.LongestSegmentMs - r.Next(2);
+            p.DurationMs[i] = r.Next(3) == 0
+                ? 1 + r.Next(DriveProfile.LongestSegmentMs)
+                : DriveProfile.LongestSegmentMs - r.Next(2);
             p.Start[i] = end;
             p.Linear[i] = Near(r, DriveProfile.LinearLimit - 1);
             p.Square[i] = (int)(Near(r, int.MaxValue) * (r.Next(3) == 0 ? -1 : 1));
@@ -227,8 +236,11 @@ public class ProfileSafetyTests
         }
 
         int terms = r.Next(3) == 0 ? r.Next(10) : 0;
-        p.PeriodQ16 = [.. Enumerable.Range(0, terms).Select(_ => r.Next(2) == 0 ? DriveProfile.OneCount + r.Next(1000) : (1L << 36) - 1 - r.Next(5))];
-        p.AmplitudeQ16 = [.. p.PeriodQ16.Select(period => (int)Math.Min(1 << 30, r.NextInt64(period / 20)) * (r.Next(2) == 0 ? -1 : 1))];
+        p.PeriodQ16 = [.. Enumerable.Range(0, terms)
+            .Select(_ => r.Next(2) == 0 ? DriveProfile.OneCount + r.Next(1000) : (1L << 36) - 1 - r.Next(5))];
+        p.AmplitudeQ16 =
+            [.. p.PeriodQ16.Select(period => (int)Math.Min(1 << 30, r.NextInt64(period / 20))
+                * (r.Next(2) == 0 ? -1 : 1))];
         p.Phase = [.. p.PeriodQ16.Select(_ => (uint)r.NextInt64(1L << 32))];
         return p;
     }

@@ -115,12 +115,14 @@ public sealed class MotionPath
     // Whatever a virtual call may land on: the same signature in any type that derives from or implements the owner.
     private IEnumerable<MethodDefinition> Overrides(MethodDefinition method) =>
         method.IsVirtual
-            ? _types.Values.Where(t => Descends(t, method.DeclaringType)).Select(t => Find(t, method)).OfType<MethodDefinition>()
+            ? _types.Values.Where(t => Descends(t, method.DeclaringType)).Select(t => Find(t, method))
+            .OfType<MethodDefinition>()
             : [];
 
     private bool Descends(TypeDefinition type, TypeDefinition from)
     {
-        for (TypeDefinition? t = type; t != null; t = t.BaseType != null && _types.TryGetValue(t.BaseType.FullName, out TypeDefinition? up) ? up : null)
+        for (TypeDefinition? t = type; t != null; t = t.BaseType != null
+            && _types.TryGetValue(t.BaseType.FullName, out TypeDefinition? up) ? up : null)
         {
             if (t.FullName == from.FullName || t.Interfaces.Any(i => i.InterfaceType.FullName == from.FullName))
             {
@@ -133,7 +135,8 @@ public sealed class MotionPath
 
     private static MethodDefinition? Find(TypeDefinition type, MethodReference wanted) =>
         type.Methods.FirstOrDefault(m => m.Name == wanted.Name
-            && m.Parameters.Select(p => p.ParameterType.FullName).SequenceEqual(wanted.Parameters.Select(p => p.ParameterType.FullName)));
+            && m.Parameters.Select(p => p.ParameterType.FullName)
+            .SequenceEqual(wanted.Parameters.Select(p => p.ParameterType.FullName)));
 
     private void Check(TypeReference type, MethodDefinition where)
     {

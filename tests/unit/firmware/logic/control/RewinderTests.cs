@@ -87,7 +87,8 @@ public class RewinderTests
         bench.Home.Broken = true;
         bench.Tell("REW");
         bench.RunUntil(() => !bench.Controller.IsMoving, 60);
-        Assert.Equal((ControllerState.Fault, Fault.HomeNotFound), (bench.Controller.State, bench.Controller.FaultReason));
+        Assert.Equal((ControllerState.Fault, Fault.HomeNotFound),
+            (bench.Controller.State, bench.Controller.FaultReason));
         long pulses = bench.Motor.Pulses;
         bench.Run(10);
         Assert.Equal(pulses, bench.Motor.Pulses);
@@ -101,7 +102,8 @@ public class RewinderTests
         bench.Tell("REW");
         bench.RunUntil(() => !bench.Controller.IsMoving, 30);
         Assert.Equal(Fault.HomeStuck, bench.Controller.FaultReason);
-        // Eight back-offs of 20 counts: a hinge may have been pushed deep into its switch before the switch is called stuck.
+        // Eight back-offs of 20 counts: a hinge may have been pushed deep into its switch before the switch is called
+        // stuck.
         Assert.Equal(160, bench.Motor.Microsteps);
         Assert.False(bench.Controller.IsPositionKnown);
     }
@@ -155,7 +157,8 @@ public class RewinderTests
             before = speed;
         }
 
-        // Ramp 1000 steps/s². Speeds are measured over 0.1 s in whole steps, and the hand-over from pulse train to counted
+        // Ramp 1000 steps/s². Speeds are measured over 0.1 s in whole steps, and the hand-over from pulse train to
+        // counted
         // steps loses up to a pass: together within 1000 steps/s². Without braking it would be over 12 000.
         Assert.InRange(fastest, 1900, 2060);
         Assert.InRange(steepest, 700, 2000);

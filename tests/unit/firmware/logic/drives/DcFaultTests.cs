@@ -95,7 +95,9 @@ public sealed class DcFaultTests(ITestOutputHelper output)
         Assert.Equal(ControllerState.Idle, bench.Controller.State);
         Assert.True(bench.Controller.IsPositionKnown);
         bench.Run(1);
-        output.WriteLine($"{(closedLoop ? "closed" : "open")} loop: after the rewind the nut stands at {bench.Motor.NutTurns * 360:0.00} degrees");
+        output.WriteLine(
+            $"{(closedLoop ? "closed" : "open")} loop: after the rewind the nut stands at "
+            + $"{bench.Motor.NutTurns * 360:0.00} degrees");
         Assert.InRange(bench.Motor.NutTurns, -0.02, 0.0);
     }
 
@@ -131,7 +133,8 @@ public sealed class DcFaultTests(ITestOutputHelper output)
         }
 
         double rate = DcFixture.Design(DcFixture.Motor).CountsPerSecAt(0) / DcFixture.Motor.CountsPerRotorTurn;
-        output.WriteLine($"duty {least:0.0000} to {most:0.0000}; slowest tenth of a second {slowest / rate:0.000} of the rate");
+        output.WriteLine(
+            $"duty {least:0.0000} to {most:0.0000}; slowest tenth of a second {slowest / rate:0.000} of the rate");
         Assert.True(least > 0.8 * most);
         Assert.True(slowest > 0.9 * rate);
     }
@@ -141,7 +144,7 @@ public sealed class DcFaultTests(ITestOutputHelper output)
     {
         var bench = new DcBench(DcFixture.ClosedLoop());
         long end = bench.Controller.EndCounts;
-        bench.Motor.PutNutTurns(end / 70000.0 - 0.3);
+        bench.Motor.PutNutTurns((end / 70000.0) - 0.3);
         Assert.Null(bench.Controller.DeclarePosition(end - 21000));
         Assert.Null(bench.Controller.Start(false));
         bench.RunUntilAtRest(60);
@@ -155,9 +158,10 @@ public sealed class DcFaultTests(ITestOutputHelper output)
         var bench = new DcBench(DcFixture.OpenLoop(), false);
         var errors = new ScpiErrors();
         byte[] bytes = ProfileCodec.Encode(DcFixture.ClosedLoop());
-        var store = bench.Machine.Store;
-        var chooser = Assert.IsType<DriveChooser>(bench.Controller.Drive);
-        Assert.False(new ProfileChange(bench.Controller, store, chooser, bench.Machine.Shutter).Take(bytes, 0, bytes.Length, [], errors));
+        ProfileStore store = bench.Machine.Store;
+        DriveChooser chooser = Assert.IsType<DriveChooser>(bench.Controller.Drive);
+        Assert.False(new ProfileChange(bench.Controller, store, chooser, bench.Machine.Shutter)
+            .Take(bytes, 0, bytes.Length, [], errors));
         Assert.StartsWith($"{ScpiErrors.HardwareMissing},", errors.Take(), StringComparison.Ordinal);
         Assert.Equal(DriveProfile.DcOpenLoop, bench.Controller.Profile.DriveKind);
     }

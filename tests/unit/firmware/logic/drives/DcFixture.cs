@@ -35,7 +35,8 @@ internal static class DcFixture
     public static DriveProfile OpenLoop(int extraFlags = 0) =>
         Profile(OpenLoopDesign(), DriveProfile.DcOpenLoop, 1000 / Motor.TurnsPerNutTurn, extraFlags, Motor);
 
-    private static DriveProfile Profile(DriveDesign design, int kind, double countsPerRotorTurn, int flags, DcMotorConstants motor)
+    private static DriveProfile Profile(DriveDesign design, int kind, double countsPerRotorTurn, int flags,
+        DcMotorConstants motor)
     {
         double fastest = 2.2 * design.CountsPerSecAt(0);
         var profile = new DriveProfile

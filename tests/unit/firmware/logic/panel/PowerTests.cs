@@ -13,7 +13,8 @@ public sealed class PowerTests
         SiteBench bench = new(null);
         bench.Pack.OpenCircuitVolts = _ => 4.95;
         bench.Run(2);
-        Assert.InRange(double.Parse(bench.Ask("SUPP:VOLT?"), System.Globalization.CultureInfo.InvariantCulture), 4.93, 4.97);
+        Assert.InRange(double.Parse(bench.Ask("SUPP:VOLT?"), System.Globalization.CultureInfo.InvariantCulture), 4.93,
+            4.97);
     }
 
     [Fact]

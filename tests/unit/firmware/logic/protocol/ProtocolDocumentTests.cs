@@ -42,7 +42,8 @@ public partial class ProtocolDocumentTests
     public void Every_header_is_known_in_every_form(string header, string kind)
     {
         string plain = header.TrimEnd('?');
-        foreach (string form in new[] { Optional().Replace(plain, string.Empty), plain.Replace("[", string.Empty).Replace("]", string.Empty) })
+        foreach (string form in new[] { Optional().Replace(plain, string.Empty),
+            plain.Replace("[", string.Empty).Replace("]", string.Empty) })
         {
             foreach (string name in new[] { form, new string([.. form.Where(c => !char.IsLower(c))]) })
             {
@@ -58,7 +59,7 @@ public partial class ProtocolDocumentTests
         string document = File.ReadAllText(RepositoryFile.Path("firmware/PROTOCOL.md"));
         string[] sources =
         [
-            .. Directory.EnumerateFiles(RepositoryFile.Path("firmware/logic"), "*.cs")
+            .. Directory.EnumerateFiles(RepositoryFile.Path("firmware/logic"), "*.cs", SearchOption.AllDirectories)
                 .Where(path => Path.GetFileName(path) != "ScpiErrors.cs")
                 .Select(File.ReadAllText),
         ];

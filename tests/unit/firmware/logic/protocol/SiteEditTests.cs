@@ -1,8 +1,6 @@
 // Editing the rig at the site from a serial terminal: the controller compiles the profile itself. It must come to the
 // profile that the host's way comes to, which is built here from decimal texts and doubles, not from RigParameters.
 
-using System.Globalization;
-using System.Text;
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Profile;
 using Xunit.Abstractions;
@@ -57,7 +55,9 @@ public sealed class SiteEditTests(ITestOutputHelper output)
             rigs++;
         }
 
-        output.WriteLine($"{rigs} random rigs ({refused} further ones refused by both): controller against host {worst:0.000000} step at most, against the closed form {worstClosed:0.000000} step");
+        output.WriteLine(
+            $"{rigs} random rigs ({refused} further ones refused by both): controller against host {worst:0.000000} "
+            + $"step at most, against the closed form {worstClosed:0.000000} step");
         Assert.InRange(worst, 0, 0.01);
         Assert.InRange(worstClosed, 0, 0.01);
     }

@@ -192,7 +192,8 @@ public class ScpiSyntaxTests
     {
         Bench bench = Bench.WithProfile();
         string crc = bench.Ask("PROF:CRC?");
-        byte[] command = Bench.Command("PROF:DATA ", ProfileCodec.Encode(SampleDesigns.Compile(SampleDesigns.Bench(30))));
+        byte[] command =
+            Bench.Command("PROF:DATA ", ProfileCodec.Encode(SampleDesigns.Compile(SampleDesigns.Bench(30))));
         for (int sent = 11; sent < command.Length - 2; sent += 17)
         {
             bench.TellBytes(command[..sent]);

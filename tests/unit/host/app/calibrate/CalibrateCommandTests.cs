@@ -15,7 +15,8 @@ public sealed class CalibrateCommandTests : IDisposable
     [Fact]
     public void A_label_gearbox_is_put_right_in_the_file_and_comments_stay()
     {
-        string rig = Copy("bent-m6-geared", ("gearbox = [[32, 9], [22, 11], [26, 9], [31, 10]]", "gearbox = [[64, 1]]  # from the label"));
+        string rig = Copy("bent-m6-geared",
+            ("gearbox = [[32, 9], [22, 11], [26, 9], [31, 10]]", "gearbox = [[64, 1]]  # from the label"));
         string[] args = ["calibrate", "turns", rig, "--data", Data("dipper-turns"), "--steps-per-sec", "150", "--json"];
         byte[] before = File.ReadAllBytes(rig);
         JsonElement plain = Json(0, args);
@@ -27,7 +28,9 @@ public sealed class CalibrateCommandTests : IDisposable
 
         Assert.True(Json(0, [.. args, "--write"]).GetProperty("rig_file_written").GetBoolean());
         string text = File.ReadAllText(rig);
-        Assert.Contains("gearbox = [[32, 9], [22, 11], [26, 9], [31, 10]]  # from the label  # exact by turns calibration ", text, StringComparison.Ordinal);
+        Assert.Contains(
+            "gearbox = [[32, 9], [22, 11], [26, 9], [31, 10]]  # from the label  # exact by turns calibration ", text,
+            StringComparison.Ordinal);
         Assert.Contains("# Sold as 64:1; the wheels inside say 63.684:1.\n", text, StringComparison.Ordinal);
         Assert.Equal("turns", RigReader.Read("x", text).Calibration!.Method);
         Assert.Equal("file_stands", Json(0, args).GetProperty("cause").GetString());
@@ -41,7 +44,8 @@ public sealed class CalibrateCommandTests : IDisposable
         double arm = rod.GetProperty("nut_arm_mm").GetDouble();
         double sigma = rod.GetProperty("parameters")[0].GetProperty("sigma_mm").GetDouble();
         Assert.InRange(arm, 291.6 - (3 * sigma), 291.6 + (3 * sigma)); // Built with 291.6 (the demo's invention).
-        Assert.Contains("arm difference", rod.GetProperty("not_told_by_the_readings")[0].GetString(), StringComparison.Ordinal);
+        Assert.Contains("arm difference", rod.GetProperty("not_told_by_the_readings")[0].GetString(),
+            StringComparison.Ordinal);
         Json(0, "calibrate", "turns", rig, "--data", Data("heron-turns"), "--json", "--write");
         RigDescription after = RigReader.Read("x", File.ReadAllText(rig));
         Assert.Equal("rod, turns", after.Calibration!.Method);
@@ -70,18 +74,25 @@ public sealed class CalibrateCommandTests : IDisposable
         byte[] before = File.ReadAllBytes(rig);
         string bad = Path.Combine(_folder, "bad.csv");
         File.WriteAllText(bad, "minutes,nut_turns\n1,1\n2,x\n");
-        Refused($"hourhinge: {bad}:3: column 2, nut_turns = x: must be a number, -1000 to 100000 turns.\n", "calibrate", "turns", rig, "--data", bad, "--write");
-        Refused("hourhinge: --data nowhere.csv: cannot read the measurements: there is no such file\n", "calibrate", "rod", rig, "--data", "nowhere.csv");
+        Refused($"hourhinge: {bad}:3: column 2, nut_turns = x: must be a number, -1000 to 100000 turns.\n", "calibrate",
+            "turns", rig, "--data", bad, "--write");
+        Refused("hourhinge: --data nowhere.csv: cannot read the measurements: there is no such file\n", "calibrate",
+            "rod", rig, "--data", "nowhere.csv");
         File.WriteAllText(bad, "minutes,nut_turns\n1,1\n2,2\n300,3\n");
-        Refused("hourhinge: Line 4: minutes = 300: this rig follows the sky for 103.7 minutes; must be 0 to 103.7, or give the rate that was driven as --steps-per-sec.\n", "calibrate", "turns", rig, "--data", bad);
-        Refused("hourhinge: --stopwatch-error-s -1: must be above 0, up to 60 s. See: hourhinge calibrate turns --help\n", "calibrate", "turns", rig, "--stopwatch-error-s", "-1");
+        Refused(
+            "hourhinge: Line 4: minutes = 300: this rig follows the sky for 103.7 minutes; must be 0 to 103.7, or "
+            + "give the rate that was driven as --steps-per-sec.\n", "calibrate", "turns", rig, "--data", bad);
+        Refused(
+            "hourhinge: --stopwatch-error-s -1: must be above 0, up to 60 s. See: hourhinge calibrate turns --help\n",
+            "calibrate", "turns", rig, "--stopwatch-error-s", "-1");
         Assert.Equal(before, File.ReadAllBytes(rig));
     }
 
     [Fact]
     public void A_motor_table_is_known_by_its_columns()
     {
-        JsonElement curve = Json(0, "calibrate", "turns", Tool.Example("fixed-rod-offset"), "--data", Data("motor-speed"), "--json");
+        JsonElement curve =
+            Json(0, "calibrate", "turns", Tool.Example("fixed-rod-offset"), "--data", Data("motor-speed"), "--json");
         Assert.InRange(curve.GetProperty("turns_per_min_per_v").GetDouble(), 2.3, 2.4);
         Assert.Equal(11, curve.GetProperty("curve_duty_percent").GetArrayLength());
     }
@@ -91,7 +102,8 @@ public sealed class CalibrateCommandTests : IDisposable
     {
         string kept = Path.Combine(_folder, "kept.csv");
         string[] pairs = File.ReadAllLines(Data("heron-turns"))[2..];
-        (int code, string output) = Typed(string.Join('\n', pairs) + "\n\n", "calibrate", "turns", Tool.Example("straight-quarter-twenty"), "--save", kept, "--json");
+        (int code, string output) = Typed(string.Join('\n', pairs) + "\n\n", "calibrate", "turns",
+            Tool.Example("straight-quarter-twenty"), "--save", kept, "--json");
         Assert.Equal(0, code);
         Assert.Equal(15, JsonDocument.Parse(output).RootElement.GetProperty("readings").GetInt32());
         Assert.Equal(["minutes,nut_turns", .. pairs], File.ReadAllLines(kept));
@@ -102,7 +114,8 @@ public sealed class CalibrateCommandTests : IDisposable
     {
         string kept = Path.Combine(_folder, "presses.csv");
         // Presses at once are no measurement; what is checked is the counting, and that the result is refused.
-        (int code, _) = Typed("\n\n\ns\n\n\nq\n", "calibrate", "turns", Tool.Example("straight-quarter-twenty"), "--stopwatch", "--every", "2", "--save", kept);
+        (int code, _) = Typed("\n\n\ns\n\n\nq\n", "calibrate", "turns", Tool.Example("straight-quarter-twenty"),
+            "--stopwatch", "--every", "2", "--save", kept);
         Assert.InRange(code, 1, 2);
         Assert.Equal(["2", "4", "8", "10"], File.ReadAllLines(kept)[1..].Select(l => l.Split(',')[1]));
     }
@@ -110,7 +123,8 @@ public sealed class CalibrateCommandTests : IDisposable
     [Fact]
     public void Night_output_says_the_same_words()
     {
-        (int code, string output, _) = Tool.Run("calibrate", "rod", Tool.Example("fixed-rod-offset"), "--data", Data("wagtail-rod"), "--night");
+        (int code, string output, _) =
+            Tool.Run("calibrate", "rod", Tool.Example("fixed-rod-offset"), "--data", Data("wagtail-rod"), "--night");
         Assert.Equal(0, code);
         Assert.Contains("hinge radius", output, StringComparison.Ordinal);
         Assert.Contains("is unchanged", output, StringComparison.Ordinal);
@@ -140,7 +154,13 @@ public sealed class CalibrateCommandTests : IDisposable
 
     private static (int Code, string Out) Typed(string input, params string[] args)
     {
-        var start = new ProcessStartInfo("dotnet") { RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true, WorkingDirectory = Tool.Root };
+        var start = new ProcessStartInfo("dotnet")
+        {
+            RedirectStandardInput = true,
+            RedirectStandardOutput = true,
+            RedirectStandardError = true,
+            WorkingDirectory = Tool.Root
+        };
         foreach (string arg in args.Prepend(Path.Combine(AppContext.BaseDirectory, "hourhinge.dll")))
         {
             start.ArgumentList.Add(arg);

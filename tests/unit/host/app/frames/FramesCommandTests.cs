@@ -15,10 +15,12 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
     {
         FewFrames.Write(_folder, [0, 0.2, 1.1, 4]);
         string list = Path.Combine(_folder, "list.txt");
-        (int code, string text, string error) = Tool.Run("frames", _folder, "--sky-angle", "30", "--clock-offset", "10", "--exposure", "32", "--list", list, "--json");
+        (int code, string text, string error) = Tool.Run("frames", _folder, "--sky-angle", "30", "--clock-offset", "10",
+            "--exposure", "32", "--list", list, "--json");
         Assert.True(code == 0, error);
         JsonElement json = JsonDocument.Parse(text).RootElement;
-        Assert.Equal((2, 1, 1), (json.GetProperty("keep").GetInt32(), json.GetProperty("doubt").GetInt32(), json.GetProperty("drop").GetInt32()));
+        Assert.Equal((2, 1, 1), (json.GetProperty("keep").GetInt32(), json.GetProperty("doubt").GetInt32(),
+            json.GetProperty("drop").GetInt32()));
         JsonElement[] frames = [.. json.GetProperty("frames").EnumerateArray()];
         Assert.Equal(["keep", "keep", "doubt", "drop"], frames.Select(f => f.GetProperty("grade").GetString()));
         JsonElement worst = frames[3];
@@ -30,7 +32,8 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
         Assert.Equal(32, worst.GetProperty("exposure_s").GetDouble());
         Assert.Equal("2026-10-12T21:12:50.000Z", worst.GetProperty("start_utc").GetString());
         string[][] lines = [.. File.ReadLines(list).Select(l => l.Split('\t'))];
-        Assert.Equal(["keep night_001.fits", "keep night_002.fits", "doubt night_003.fits", "drop night_004.fits"], lines.Select(l => $"{l[0]} {l[1]}"));
+        Assert.Equal(["keep night_001.fits", "keep night_002.fits", "doubt night_003.fits", "drop night_004.fits"],
+            lines.Select(l => $"{l[0]} {l[1]}"));
         Assert.All(lines, l => Assert.Equal(3, l.Length));
     }
 
@@ -38,7 +41,8 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
     public void The_tables_fit_80_columns()
     {
         FewFrames.Write(_folder, [0, 0.2, 1.1, 4]);
-        File.Move(Path.Combine(_folder, "night_004.fits"), Path.Combine(_folder, "a_name_that_some_program_has_made_far_too_long_0004.fits"));
+        File.Move(Path.Combine(_folder, "night_004.fits"),
+            Path.Combine(_folder, "a_name_that_some_program_has_made_far_too_long_0004.fits"));
         (int code, string text, _) = Tool.Run("frames", _folder, "--no-state");
         output.WriteLine(text);
         Assert.Equal(0, code);
@@ -79,12 +83,14 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
         Assert.Equal(0, Tool.Run("frames", _folder).Code);
         Assert.Equal(2, File.ReadLines(state).Count());
         // What the state file says of a frame is believed: the pixels are not looked at again.
-        File.WriteAllText(state, File.ReadAllText(state).Replace("\"TooMuch\":false", "\"TooMuch\":true", StringComparison.Ordinal));
+        File.WriteAllText(state,
+            File.ReadAllText(state).Replace("\"TooMuch\":false", "\"TooMuch\":true", StringComparison.Ordinal));
         FewFrames.Write(Path.Combine(_folder, "more"), [0.1]);
         File.Move(Path.Combine(_folder, "more", "night_001.fits"), Path.Combine(_folder, "night_003.fits"));
         (int code, string text, _) = Tool.Run("frames", _folder, "--json");
         Assert.Equal(0, code);
-        Assert.Equal(["drop", "drop", "keep"], JsonDocument.Parse(text).RootElement.GetProperty("frames").EnumerateArray().Select(f => f.GetProperty("grade").GetString()));
+        Assert.Equal(["drop", "drop", "keep"], JsonDocument.Parse(text).RootElement.GetProperty("frames")
+            .EnumerateArray().Select(f => f.GetProperty("grade").GetString()));
         Assert.Equal(3, File.ReadLines(state).Count());
     }
 
@@ -97,11 +103,13 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
         File.WriteAllText(Path.Combine(_folder, "night_damaged.fits"), "SIMPLE  =                    T");
         string path = Path.Combine(_folder, "contact." + ending);
         // The picture itself is no frame: it lies elsewhere.
-        string picture = Path.Combine(Directory.CreateDirectory(Path.Combine(_folder, "out")).FullName, Path.GetFileName(path));
+        string picture =
+            Path.Combine(Directory.CreateDirectory(Path.Combine(_folder, "out")).FullName, Path.GetFileName(path));
         (int code, _, string error) = Tool.Run("frames", _folder, "--contact", picture);
         Assert.True(code == 0, error);
         using SKBitmap bitmap = SKBitmap.Decode(picture);
-        // Two across, two down, each 2 x 220 + 16 wide and 146 + 18 + 16 tall; the border's top line lies 2 px above the tile.
+        // Two across, two down, each 2 x 220 + 16 wide and 146 + 18 + 16 tall; the border's top line lies 2 px above
+        // the tile.
         Assert.Equal((2 * 456, 2 * 180), (bitmap.Width, bitmap.Height));
         double Lit(int cell)
         {

@@ -79,7 +79,12 @@ public class UploadTests
             using var reader = new StreamReader(client.GetStream(), Encoding.Latin1);
             for (string? line = reader.ReadLine(); line != null; line = reader.ReadLine())
             {
-                string answer = line switch { "*IDN?" => "Hourhinge,Hinge controller,0,1.0", "MOTion:STATe?" => "IDLE", _ => "0,\"No error\"" };
+                string answer = line switch
+                {
+                    "*IDN?" => "Hourhinge,Hinge controller,0,1.0",
+                    "MOTion:STATe?" => "IDLE",
+                    _ => "0,\"No error\""
+                };
                 if (line.StartsWith("RIG:DATA", StringComparison.Ordinal))
                 {
                     return;
@@ -91,7 +96,8 @@ public class UploadTests
                 }
             }
         });
-        (int code, _, string error) = Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", $"tcp:127.0.0.1:{port}");
+        (int code, _, string error) =
+            Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", $"tcp:127.0.0.1:{port}");
         Assert.Equal(3, code);
         Assert.Contains("the controller hung up", error, StringComparison.Ordinal);
         Assert.Single(error.Trim().Split('\n'));

@@ -14,8 +14,10 @@ public class RodCalibrationTests(ITestOutputHelper output)
     public void Without_noise_every_constant_comes_back()
     {
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty",
-            ("nut_arm_mm = 290.3 ", "nut_arm_mm = 200.0 "), ("longest_mm = 150.0", "longest_mm = 300.0"), ("shortest_mm = 20.0", "shortest_mm = 115.0"));
-        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(202.5, 288.1, 0), Synthetic.Spread(118, 300, 12), 0.4, 0, new Random(1), 0.05), 0.05);
+            ("nut_arm_mm = 290.3 ", "nut_arm_mm = 200.0 "), ("longest_mm = 150.0", "longest_mm = 300.0"),
+            ("shortest_mm = 20.0", "shortest_mm = 115.0"));
+        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(202.5, 288.1, 0),
+            Synthetic.Spread(118, 300, 12), 0.4, 0, new Random(1), 0.05), 0.05);
         var hinge = (SwivelledRodHinge)r.Hinge;
         Assert.Equal(202.5, hinge.NutArmMm, 5);
         Assert.Equal(288.1, hinge.AnchorArmMm, 5);
@@ -25,24 +27,29 @@ public class RodCalibrationTests(ITestOutputHelper output)
     [Fact]
     public void A_narrow_range_cannot_tell_the_arms_apart_and_says_so()
     {
-        RigDescription rig = Synthetic.Rig("straight-quarter-twenty", ("nut_arm_mm = 290.3 ", "nut_arm_mm = 260.0 "), ("shortest_mm = 20.0", "shortest_mm = 50.0"));
-        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(262, 292, 0), Synthetic.Spread(120, 150, 12), 0.2, 0.03, new Random(2), 0.03), 0.02);
+        RigDescription rig = Synthetic.Rig("straight-quarter-twenty", ("nut_arm_mm = 290.3 ", "nut_arm_mm = 260.0 "),
+            ("shortest_mm = 20.0", "shortest_mm = 50.0"));
+        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(262, 292, 0),
+            Synthetic.Spread(120, 150, 12), 0.2, 0.03, new Random(2), 0.03), 0.02);
         foreach (string sentence in r.Untold)
         {
             output.WriteLine(sentence);
         }
 
-        output.WriteLine(string.Join(' ', r.SingularValues.Select(s => s.ToString("F2", System.Globalization.CultureInfo.InvariantCulture))));
+        output.WriteLine(string.Join(' ',
+            r.SingularValues.Select(s => s.ToString("F2", System.Globalization.CultureInfo.InvariantCulture))));
         Assert.True(r.Estimates[1].IsHeld);
         Assert.Equal(260 - 290.3, r.Estimates[1].Value, 9);
-        Assert.Contains(r.Untold, s => s.StartsWith("The readings cannot tell the nut arm from the anchor arm", StringComparison.Ordinal) && s.Contains("held at the rig file's -30.3 mm", StringComparison.Ordinal));
+        Assert.Contains(r.Untold, s => s.StartsWith("The readings cannot tell the nut arm from the anchor arm",
+            StringComparison.Ordinal) && s.Contains("held at the rig file's -30.3 mm", StringComparison.Ordinal));
     }
 
     [Fact]
     public void A_fixed_rod_over_a_narrow_range_mixes_offset_and_reading_zero()
     {
         RigDescription rig = Synthetic.Rig("fixed-rod-offset");
-        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new TipLinkage(231, 4.9, 3), Synthetic.Spread(5, 90, 16), 0.3, 0.02, new Random(3), 0.02), 0.02);
+        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new TipLinkage(231, 4.9, 3), Synthetic.Spread(5, 90, 16),
+            0.3, 0.02, new Random(3), 0.02), 0.02);
         string sentence = Assert.Single(r.Untold);
         output.WriteLine(sentence);
         Assert.Contains("surface offset", sentence, StringComparison.Ordinal);
@@ -55,7 +62,8 @@ public class RodCalibrationTests(ITestOutputHelper output)
     public void Readings_no_better_than_a_ruler_are_not_trusted()
     {
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
-        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(291, 291, 0), Synthetic.Spread(60, 75, 9), 0, 0.1, new Random(4), 0.1), 0.1);
+        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(291, 291, 0),
+            Synthetic.Spread(60, 75, 9), 0, 0.1, new Random(4), 0.1), 0.1);
         Assert.Contains(r.Verdict.Reasons, s => s.Contains("no better than a ruler", StringComparison.Ordinal));
     }
 
@@ -64,7 +72,8 @@ public class RodCalibrationTests(ITestOutputHelper output)
     {
         // A straight rod measured, a fixed rod in the file.
         RigDescription rig = Synthetic.Rig("fixed-rod-offset", ("longest_mm = 95.0", "longest_mm = 200.0"));
-        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(229, 229, 0), Synthetic.Spread(5, 200, 20), 0, 0.02, new Random(5), 0.02), 0.02);
+        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(229, 229, 0),
+            Synthetic.Spread(5, 200, 20), 0, 0.02, new Random(5), 0.02), 0.02);
         Assert.False(r.Verdict.IsTrusted);
         Assert.NotEmpty(r.Verdict.Reasons);
     }
@@ -73,7 +82,8 @@ public class RodCalibrationTests(ITestOutputHelper output)
     public void A_hinge_far_from_its_drawing_is_questioned()
     {
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
-        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(330, 330, 0), Synthetic.Spread(25, 150, 14), 0, 0.03, new Random(6), 0.03), 0.02);
+        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(330, 330, 0),
+            Synthetic.Spread(25, 150, 14), 0, 0.03, new Random(6), 0.03), 0.02);
         Assert.Contains(r.Verdict.Reasons, s => s.Contains("implausible", StringComparison.Ordinal));
     }
 
@@ -83,27 +93,35 @@ public class RodCalibrationTests(ITestOutputHelper output)
     {
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
         double a = 290.3 * 1.015;
-        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, 0), Synthetic.Spread(25, 150, 14), 0, 0.001, new Random(7), 0.001), 0.0001);
+        RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, 0),
+            Synthetic.Spread(25, 150, 14), 0, 0.001, new Random(7), 0.001), 0.0001);
         Assert.InRange(r.FileRatePpm, -15200, -14600);
     }
 
     [Theory]
-    [InlineData("rod_mm,angle\n25,5\n", "data.csv:1: column \"angle\" is unknown; the first line must name the columns rod_mm, angle_deg.")]
-    [InlineData("rod_mm,angle_deg\n25,five\n", "data.csv:2: column 2, angle_deg = five: must be a number, -10 to 120 degrees.")]
-    [InlineData("rod_mm,angle_deg\n# first\n\n25,500\n", "data.csv:4: column 2, angle_deg = 500: must be -10 to 120 degrees.")]
-    [InlineData("rod_mm,angle_deg\n25\n", "data.csv:2: 1 value(s), but the first line names 2 columns: rod_mm, angle_deg.")]
+    [InlineData("rod_mm,angle\n25,5\n",
+        "data.csv:1: column \"angle\" is unknown; the first line must name the columns rod_mm, angle_deg.")]
+    [InlineData("rod_mm,angle_deg\n25,five\n",
+        "data.csv:2: column 2, angle_deg = five: must be a number, -10 to 120 degrees.")]
+    [InlineData("rod_mm,angle_deg\n# first\n\n25,500\n",
+        "data.csv:4: column 2, angle_deg = 500: must be -10 to 120 degrees.")]
+    [InlineData("rod_mm,angle_deg\n25\n",
+        "data.csv:2: 1 value(s), but the first line names 2 columns: rod_mm, angle_deg.")]
     [InlineData("rod_mm,gap_mm,at_mm\n25,90,\n", "data.csv:2: column 3, at_mm = : must be a number, 20 to 3000 mm.")]
-    [InlineData("rod_mm,gap_mm,at_mm\n25,500,250\n", "data.csv:2: column 2, gap_mm = 500: must be 0 to 475 mm for boards measured 250 mm from the hinge axis.")]
+    [InlineData("rod_mm,gap_mm,at_mm\n25,500,250\n",
+        "data.csv:2: column 2, gap_mm = 500: must be 0 to 475 mm for boards measured 250 mm from the hinge axis.")]
     [InlineData("rod_mm,angle_deg\n", "data.csv: the file has 0 readings; it must have 1 to 10000.")]
     [InlineData("# nothing\n", "data.csv: the file has no readings.")]
     [InlineData("rod_mm,angle_deg\nNaN,5\n", "data.csv:2: column 1, rod_mm = NaN: must be -500 to 2000 mm.")]
     public void A_bad_file_is_told_by_place_column_value_and_range(string csv, string expected) =>
-        Assert.Equal(expected, Assert.Throws<MeasurementException>(() => RodReading.Read("data.csv", csv, 0.1, 0.2)).Message);
+        Assert.Equal(expected,
+            Assert.Throws<MeasurementException>(() => RodReading.Read("data.csv", csv, 0.1, 0.2)).Message);
 
     [Fact]
     public void Spreadsheets_with_semicolons_and_decimal_commas_are_read()
     {
-        RodReading reading = Assert.Single(RodReading.Read("x", "\uFEFFat_mm;rod_mm;gap_mm\r\n250;25,5;21,75\r\n", 0.1, 0.2));
+        RodReading reading =
+            Assert.Single(RodReading.Read("x", "\uFEFFat_mm;rod_mm;gap_mm\r\n250;25,5;21,75\r\n", 0.1, 0.2));
         Assert.Equal(25.5, reading.RodMm);
         Assert.Equal(2 * Math.Asin(21.75 / 500), reading.AngleRad, 12);
     }
@@ -111,7 +129,10 @@ public class RodCalibrationTests(ITestOutputHelper output)
     [Fact]
     public void Turns_that_do_not_rise_are_told()
     {
-        string message = Assert.Throws<MeasurementException>(() => TurnsCalibration.Read("t.csv", "minutes,nut_turns\n1,1\n2,1\n")).Message;
-        Assert.Equal("t.csv:3: column 2, nut_turns = 1: must be more than in the reading before, 1, up to 100000 turns.", message);
+        string message = Assert.Throws<MeasurementException>(() =>
+            TurnsCalibration.Read("t.csv", "minutes,nut_turns\n1,1\n2,1\n")).Message;
+        Assert.Equal(
+            "t.csv:3: column 2, nut_turns = 1: must be more than in the reading before, 1, up to 100000 turns.",
+            message);
     }
 }

@@ -17,13 +17,19 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     [InlineData(55, -70, true)]
     public void Trails_of_the_stopped_drive_give_scale_and_direction(double declination, double roll, bool mirrored)
     {
-        var truth = new TurningSky(declination, 20, seed: 3, starCount: 250, rollDeg: roll, mirrored: mirrored) { Stopped = true };
-        var result = StoppedSky.FromTrails(truth.Trails(0, 30, 0.1), 30, declination * Degree, mirrored)!;
-        output.WriteLine($"focal {result.FocalLengthPx.Value:F1} ± {result.FocalLengthPx.Half95:F1} (12820), west off {Math.IEEERemainder(result.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI) / Degree:F4} ± {result.WestAngleRad.Half95 / Degree:F4} deg, arrow {result.ArrowKnown}");
+        var truth = new TurningSky(declination, 20, seed: 3, starCount: 250, rollDeg: roll,
+            mirrored: mirrored)
+        { Stopped = true };
+        StoppedResult result = StoppedSky.FromTrails(truth.Trails(0, 30, 0.1), 30, declination * Degree, mirrored)!;
+        output.WriteLine(
+            $"focal {result.FocalLengthPx.Value:F1} ± {result.FocalLengthPx.Half95:F1} (12820), west off "
+            + $"{Math.IEEERemainder(result.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI) / Degree:F4} ± "
+            + $"{result.WestAngleRad.Half95 / Degree:F4} deg, arrow {result.ArrowKnown}");
         Assert.True(result.Verdict.Trusted, string.Join(" ", result.Verdict.Reasons));
         Assert.True(result.ArrowKnown);
         Assert.InRange(result.FocalLengthPx.Value / truth.Focal, 0.999, 1.001);
-        Assert.InRange(Math.IEEERemainder(result.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.05 * Degree, 0.05 * Degree);
+        Assert.InRange(Math.IEEERemainder(result.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.05 * Degree,
+            0.05 * Degree);
         Assert.InRange(Math.Abs(result.FocalLengthPx.Value - truth.Focal) / result.FocalLengthPx.Sigma, 0, 4);
     }
 
@@ -35,27 +41,31 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     {
         var truth = new TurningSky(declination, 10, seed: 6, starCount: 250, mirrored: mirrored) { Stopped = true };
         RunFrame[] frames = [StoppedAt(truth, 0), StoppedAt(truth, 35)];
-        var right = StoppedRun.Of(frames, declination * Degree, mirrored)!;
+        StoppedResult right = StoppedRun.Of(frames, declination * Degree, mirrored)!;
         Assert.True(right.Verdict.Trusted, string.Join(" ", right.Verdict.Reasons));
-        Assert.InRange(Math.IEEERemainder(right.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.05 * Degree, 0.05 * Degree);
-        var wrong = StoppedRun.Of(frames, declination * Degree, !mirrored)!;
+        Assert.InRange(Math.IEEERemainder(right.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.05 * Degree,
+            0.05 * Degree);
+        StoppedResult wrong = StoppedRun.Of(frames, declination * Degree, !mirrored)!;
         Assert.Contains(wrong.Verdict.Reasons, r => r.Contains("mirror image", StringComparison.Ordinal));
     }
 
     private static RunFrame StoppedAt(TurningSky truth, double t) =>
         new(new FrameInfo($"s{t}", _start.AddSeconds(t - 15), 1, 30, null, null), truth.Trails(t, 30, 0.1));
 
-    // Six degrees by four on the equator: the trails are all but parallel, and only the second frame tells west from east.
+    // Six degrees by four on the equator: the trails are all but parallel, and only the second frame tells west from
+    // east.
     [Fact]
     public void Two_stopped_frames_tell_west_from_east_where_trails_do_not()
     {
-        var truth = new TurningSky(0, 0, seed: 9, starCount: 120, rollDeg: 25, width: 1230, height: 820) { Stopped = true };
+        var truth =
+            new TurningSky(0, 0, seed: 9, starCount: 120, rollDeg: 25, width: 1230, height: 820) { Stopped = true };
         RunFrame[] frames = [StoppedAt(truth, 0), StoppedAt(truth, 35)];
-        var one = StoppedRun.Of([frames[0]], 0)!;
+        StoppedResult one = StoppedRun.Of([frames[0]], 0)!;
         Assert.Contains(one.Verdict.Reasons, r => r.Contains("west from east", StringComparison.Ordinal));
-        var two = StoppedRun.Of(frames, 0)!;
+        StoppedResult two = StoppedRun.Of(frames, 0)!;
         Assert.True(two.Verdict.Trusted, string.Join(" ", two.Verdict.Reasons));
-        Assert.InRange(Math.IEEERemainder(two.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.1 * Degree, 0.1 * Degree);
+        Assert.InRange(Math.IEEERemainder(two.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.1 * Degree,
+            0.1 * Degree);
     }
 
     [Fact]
@@ -66,7 +76,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         for (int k = 0; k < 60; k++)
         {
             var truth = new TurningSky(-35, 0, seed: 900 + k, starCount: 80, rollDeg: 160) { Stopped = true };
-            var result = StoppedSky.FromTrails(truth.Trails(0, 30, 0.1), 30, -35 * Degree)!;
+            StoppedResult result = StoppedSky.FromTrails(truth.Trails(0, 30, 0.1), 30, -35 * Degree)!;
             held += result.FocalLengthPx.Holds(truth.Focal) ? 1 : 0;
             pull += (result.FocalLengthPx.Value - truth.Focal) / result.FocalLengthPx.Sigma / 60;
         }
@@ -78,11 +88,13 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     [Fact]
     public void Trail_lengths_follow_the_rate_times_cosine_of_declination()
     {
-        // 15.041067 arcsec/s (IERS Conventions 2010 nominal rate) times cos 40 degrees times 30 s, at the frame's centre.
+        // 15.041067 arcsec/s (IERS Conventions 2010 nominal rate) times cos 40 degrees times 30 s, at the frame's
+        // centre.
         var truth = new TurningSky(40, 0, seed: 8, starCount: 2) { Stopped = true };
-        var sample0 = truth.Sample(0, -15, 0.001, 0, 1e-9, 0);
-        var sample1 = truth.Sample(1, 15, 0.001, 0, 1e-9, 0);
-        double px = Math.Sqrt(Math.Pow(sample1.ShiftXPx - sample0.ShiftXPx, 2) + Math.Pow(sample1.ShiftYPx - sample0.ShiftYPx, 2));
+        DriftSample sample0 = truth.Sample(0, -15, 0.001, 0, 1e-9, 0);
+        DriftSample sample1 = truth.Sample(1, 15, 0.001, 0, 1e-9, 0);
+        double px = Math.Sqrt(Math.Pow(sample1.ShiftXPx - sample0.ShiftXPx, 2)
+            + Math.Pow(sample1.ShiftYPx - sample0.ShiftYPx, 2));
         Assert.Equal(15.041067 * Math.Cos(40 * Degree) * 30, px * 206264.806 / truth.Focal, 2);
     }
 
@@ -92,20 +104,26 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     public void Two_stopped_frames_give_scale_from_times_alone_and_catch_a_wrong_declination(bool mirrored)
     {
         var truth = new TurningSky(35, -30, seed: 5, mirrored: mirrored) { Stopped = true };
-        var match = StarMatcher.Match(truth.Field(0, 5, 0.08), truth.Field(60, 5, 0.08), truth.Focal)!.Value;
-        var result = StoppedSky.FromMotion(match.Motion, 60, 0.41, 35 * Degree, mirrored);
-        output.WriteLine($"focal {result.FocalLengthPx.Value:F1} ± {result.FocalLengthPx.Half95:F1} (12820), residual {match.Motion.ResidualPx:F3} px, {match.Motion.Pairs} pairs");
+        (IReadOnlyList<StarPair> Pairs, FieldMotion Motion) match =
+            StarMatcher.Match(truth.Field(0, 5, 0.08), truth.Field(60, 5, 0.08), truth.Focal)!.Value;
+        StoppedResult result = StoppedSky.FromMotion(match.Motion, 60, 0.41, 35 * Degree, mirrored);
+        output.WriteLine(
+            $"focal {result.FocalLengthPx.Value:F1} ± {result.FocalLengthPx.Half95:F1} (12820), residual "
+            + $"{match.Motion.ResidualPx:F3} px, {match.Motion.Pairs} pairs");
         Assert.True(result.Verdict.Trusted, string.Join(" ", result.Verdict.Reasons));
         Assert.InRange(result.FocalLengthPx.Value / truth.Focal, 0.9995, 1.0005);
-        Assert.InRange(Math.IEEERemainder(result.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.02 * Degree, 0.02 * Degree);
-        Assert.Contains("declination 35", StoppedSky.FromMotion(match.Motion, 60, 0.41, 55 * Degree, mirrored).Verdict.Reasons[^1], StringComparison.Ordinal);
+        Assert.InRange(Math.IEEERemainder(result.WestAngleRad.Value - truth.WestAngle, 2 * Math.PI), -0.02 * Degree,
+            0.02 * Degree);
+        Assert.Contains("declination 35", StoppedSky.FromMotion(match.Motion, 60, 0.41, 55 * Degree,
+            mirrored).Verdict.Reasons[^1], StringComparison.Ordinal);
     }
 
     [Theory]
     [InlineData(30, 20, 60, false)]
     [InlineData(-25, -40, 60, false)]
     [InlineData(50, 10, 480, true)]
-    public void A_run_of_star_lists_gives_back_the_drives_constants(double declination, double hourAngle, double period, bool mirrored)
+    public void A_run_of_star_lists_gives_back_the_drives_constants(double declination, double hourAngle, double period,
+        bool mirrored)
     {
         var truth = new TurningSky(declination, hourAngle, seed: 11, mirrored: mirrored)
         {
@@ -120,31 +138,51 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         const int frames = 40;
         const double gap = 37.4;
         var run = Enumerable.Range(0, frames).Select(i => new RunFrame(
-            new FrameInfo($"f{i:D3}.fits", _start.AddSeconds(Math.Round((i * gap) - 15)), 1, 30, null, null), truth.Field(i * gap, 30, 0.08))).ToList();
+            new FrameInfo($"f{i:D3}.fits", _start.AddSeconds(Math.Round((i * gap) - 15)), 1, 30, null, null),
+            truth.Field(i * gap, 30, 0.08))).ToList();
         var aligned = RunAlignment.Of(run, truth.Focal);
         Assert.Equal(frames, aligned.Frames.Count);
-        var samples = DriftSample.Of(aligned);
-        var result = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal, mirrored), new FieldPlace(declination * Degree), 30, period, ReferenceSeconds: aligned.ReferenceSeconds))!;
+        IReadOnlyList<DriftSample> samples = DriftSample.Of(aligned);
+        DriftResult result =
+            DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal, mirrored),
+                new FieldPlace(declination * Degree), 30, period, ReferenceSeconds: aligned.ReferenceSeconds))!;
         // Mid-run truth of rate and of axis components in the field's frame (hour angle grows with time).
         double mid = samples[0].TimeSeconds + result.MidTimeSeconds, h = (hourAngle * Degree) + (7.292115e-5 * mid);
         double rate = 100 * (-0.012 + (2e-6 * mid));
-        double e1 = 60 * ((0.3 * Math.Cos(h)) + (-0.4 * Math.Sin(h))), e2 = 60 * ((0.3 * Math.Sin(h)) - (-0.4 * Math.Cos(h)));
-        output.WriteLine($"rate {result.RatePercent.Value:F4} ± {result.RatePercent.Half95:F4} ({rate:F4}) effective ± {result.EffectiveRatePercent.Half95:F5} %; change {result.RateChangePercentPerHour.Value:F3} ± {result.RateChangePercentPerHour.Half95:F3} ({2e-6 * 360000:F3})");
-        output.WriteLine($"axis toward {result.AxisTowardFieldArcmin.Value:F2} ± {result.AxisTowardFieldArcmin.Half95:F2} ({e1:F2}), east {result.AxisEastOfFieldArcmin.Value:F2} ± {result.AxisEastOfFieldArcmin.Half95:F2} ({e2:F2}) arcmin");
-        output.WriteLine($"periodic {result.Periodic!.AmplitudeArcsec.Value:F2} ± {result.Periodic.AmplitudeArcsec.Half95:F2}, phase {result.Periodic.PhaseRad.Value:F3} ± {result.Periodic.PhaseRad.Half95:F3}; noise {result.NoiseArcsec}");
+        double e1 = 60 * ((0.3 * Math.Cos(h)) + (-0.4 * Math.Sin(h))), e2 = 60
+            * ((0.3 * Math.Sin(h)) - (-0.4 * Math.Cos(h)));
+        output.WriteLine(
+            $"rate {result.RatePercent.Value:F4} ± {result.RatePercent.Half95:F4} ({rate:F4}) effective ± "
+            + $"{result.EffectiveRatePercent.Half95:F5} %; change {result.RateChangePercentPerHour.Value:F3} ± "
+            + $"{result.RateChangePercentPerHour.Half95:F3} ({2e-6 * 360000:F3})");
+        output.WriteLine(
+            $"axis toward {result.AxisTowardFieldArcmin.Value:F2} ± {result.AxisTowardFieldArcmin.Half95:F2} "
+            + $"({e1:F2}), east {result.AxisEastOfFieldArcmin.Value:F2} ± {result.AxisEastOfFieldArcmin.Half95:F2} "
+            + $"({e2:F2}) arcmin");
+        output.WriteLine(
+            $"periodic {result.Periodic!.AmplitudeArcsec.Value:F2} ± {result.Periodic.AmplitudeArcsec.Half95:F2}, "
+            + $"phase {result.Periodic.PhaseRad.Value:F3} ± {result.Periodic.PhaseRad.Half95:F3}; noise "
+            + $"{result.NoiseArcsec}");
         output.WriteLine(string.Join(" | ", result.Verdict.Reasons));
         Assert.True(result.Verdict.Trusted);
         Assert.InRange(result.AxisEastOfFieldArcmin.Value - e2, -0.1, 0.1);
         Assert.InRange(result.AxisTowardFieldArcmin.Value - e1, -0.3, 0.3);
         Assert.InRange(result.RatePercent.Value - rate, -0.006, 0.006);
         // What the stars show: the axis error tilts the turn (e²/2) and its share along the sky counts as rate.
-        double e = 0.5 * Degree, effective = rate - (50 * e * e) - (100 * (1 + (rate / 100)) * e1 / 60 * Degree * Math.Tan(declination * Degree));
+        double e = 0.5 * Degree, effective = rate - (50 * e * e)
+            - (100 * (1 + (rate / 100)) * e1 / 60 * Degree * Math.Tan(declination * Degree));
         Assert.InRange(result.EffectiveRatePercent.Value - effective, -0.005, 0.005);
         Assert.InRange(result.Periodic.AmplitudeArcsec.Value, 11.3, 12.7);
         Assert.InRange(Math.IEEERemainder(result.Periodic.PhaseRad.Value - 0.7, 2 * Math.PI), -0.12, 0.12);
 
-        var axis = AxisError.Of(new[] { new FieldAxis(result.AxisTowardFieldArcmin, result.AxisEastOfFieldArcmin, result.AxisCorrelation, h) }, 45 * Degree);
-        output.WriteLine($"high {axis.HighArcmin.Value:F2} ± {axis.HighArcmin.Half95:F2} (18), west {axis.WestArcmin.Value:F2} ± {axis.WestArcmin.Half95:F2} (-24); second field at hour angle {axis.HourAngleOfBestSecondFieldRad / Degree:F0} deg");
+        var axis =
+            AxisError.Of(
+                new[] { new FieldAxis(result.AxisTowardFieldArcmin, result.AxisEastOfFieldArcmin,
+                    result.AxisCorrelation, h) }, 45 * Degree);
+        output.WriteLine(
+            $"high {axis.HighArcmin.Value:F2} ± {axis.HighArcmin.Half95:F2} (18), west {axis.WestArcmin.Value:F2} ± "
+            + $"{axis.WestArcmin.Half95:F2} (-24); second field at hour angle "
+            + $"{axis.HourAngleOfBestSecondFieldRad / Degree:F0} deg");
         Assert.InRange(axis.HighArcmin.Value, 16.5, 19.5);
         Assert.InRange(axis.WestArcmin.Value, -25.5, -22.5);
     }
@@ -152,18 +190,32 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     [Fact]
     public void A_period_is_found_without_being_told()
     {
-        var truth = new TurningSky(20, 0, seed: 31) { RateError = 0.004, PeriodicArcsec = 9, PeriodSeconds = 231, PeriodicPhase = 1 };
-        var samples = Enumerable.Range(0, 50).Select(i => truth.Sample(i, i * 33.0, 20, 0.08, 3e-5, truth.Uniform() - 0.5)).ToList();
-        var result = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(20 * Degree), 20, SearchPeriod: true))!;
-        output.WriteLine($"period {result.Periodic!.PeriodSeconds.Value:F2} ± {result.Periodic.PeriodSeconds.Half95:F2}, amplitude {result.Periodic.AmplitudeArcsec.Value:F2} ± {result.Periodic.AmplitudeArcsec.Half95:F2}, chance {result.Periodic.FalseAlarm:E1}");
+        var truth = new TurningSky(20, 0, seed: 31)
+        {
+            RateError = 0.004,
+            PeriodicArcsec = 9,
+            PeriodSeconds = 231,
+            PeriodicPhase = 1
+        };
+        var samples = Enumerable.Range(0, 50)
+            .Select(i => truth.Sample(i, i * 33.0, 20, 0.08, 3e-5, truth.Uniform() - 0.5)).ToList();
+        DriftResult result = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal),
+            new FieldPlace(20 * Degree), 20, SearchPeriod: true))!;
+        output.WriteLine(
+            $"period {result.Periodic!.PeriodSeconds.Value:F2} ± {result.Periodic.PeriodSeconds.Half95:F2}, "
+            + $"amplitude {result.Periodic.AmplitudeArcsec.Value:F2} ± {result.Periodic.AmplitudeArcsec.Half95:F2}, "
+            + $"chance {result.Periodic.FalseAlarm:E1}");
         Assert.InRange(result.Periodic.PeriodSeconds.Value, 229, 233);
         Assert.InRange(result.Periodic.AmplitudeArcsec.Value, 8.5, 9.5);
         Assert.True(result.Periodic.FalseAlarm < 1e-6);
 
         var still = new TurningSky(20, 0, seed: 32) { RateError = 0.004 };
-        var none = DriftFit.Solve(Enumerable.Range(0, 50).Select(i => still.Sample(i, i * 33.0, 20, 0.08, 3e-5, 0)).ToList(),
-            new DriftOptions(new SkyOnSensor(still.WestAngle, still.Focal), new FieldPlace(20 * Degree), 20, SearchPeriod: true))!;
-        output.WriteLine($"without one: amplitude {none.Periodic!.AmplitudeArcsec.Value:F2}, chance {none.Periodic.FalseAlarm:F3}");
+        DriftResult none =
+            DriftFit.Solve(Enumerable.Range(0, 50).Select(i => still.Sample(i, i * 33.0, 20, 0.08, 3e-5, 0)).ToList(),
+            new DriftOptions(new SkyOnSensor(still.WestAngle, still.Focal), new FieldPlace(20 * Degree), 20,
+                SearchPeriod: true))!;
+        output.WriteLine(
+            $"without one: amplitude {none.Periodic!.AmplitudeArcsec.Value:F2}, chance {none.Periodic.FalseAlarm:F3}");
         Assert.True(none.Periodic.FalseAlarm > 0.001);
     }
 
@@ -171,7 +223,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     public void Stated_intervals_hold_the_truth_as_often_as_they_say()
     {
         const int trials = 300;
-        var held = new int[5];
+        int[] held = new int[5];
         for (int k = 0; k < trials; k++)
         {
             var truth = new TurningSky(30, 15, seed: 5000 + k, starCount: 1)
@@ -184,10 +236,13 @@ public sealed class CalibrationTests(ITestOutputHelper output)
                 PeriodSeconds = 300,
                 PeriodicPhase = 0.3,
             };
-            var samples = Enumerable.Range(0, 40).Select(i => truth.Sample(i, i * 40.0, 30, 0.1, 4e-5, truth.Uniform() - 0.5)).ToList();
-            var r = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(30 * Degree), 30, 300))!;
+            var samples = Enumerable.Range(0, 40)
+                .Select(i => truth.Sample(i, i * 40.0, 30, 0.1, 4e-5, truth.Uniform() - 0.5)).ToList();
+            DriftResult r = DriftFit.Solve(samples,
+                new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(30 * Degree), 30, 300))!;
             double mid = 780, h = (15 * Degree) + (7.292115e-5 * mid);
-            double e1 = 60 * ((0.05 * Math.Cos(h)) + (0.08 * Math.Sin(h))), e2 = 60 * ((0.05 * Math.Sin(h)) - (0.08 * Math.Cos(h)));
+            double e1 = 60 * ((0.05 * Math.Cos(h)) + (0.08 * Math.Sin(h))), e2 = 60
+                * ((0.05 * Math.Sin(h)) - (0.08 * Math.Cos(h)));
             double rate = 100 * (0.006 + (1e-6 * mid));
             held[0] += r.EffectiveRatePercent.Holds(rate - (100 * e1 / 60 * Degree * Math.Tan(30 * Degree))) ? 1 : 0;
             held[1] += r.RatePercent.Holds(rate) ? 1 : 0;
@@ -195,18 +250,24 @@ public sealed class CalibrationTests(ITestOutputHelper output)
             held[3] += r.AxisTowardFieldArcmin.Holds(e1) ? 1 : 0;
             held[4] += r.Periodic!.AmplitudeArcsec.Holds(8) ? 1 : 0;
         }
-        output.WriteLine($"of {trials}: effective rate {held[0]}, rate {held[1]}, axis east {held[2]}, axis toward {held[3]}, amplitude {held[4]}");
+        output.WriteLine(
+            $"of {trials}: effective rate {held[0]}, rate {held[1]}, axis east {held[2]}, axis toward {held[3]}, "
+            + $"amplitude {held[4]}");
         // Two-sided binomial test at 1 %: 275 to 294 of 300 are consistent with 95 %.
         foreach (int h in held)
+        {
             Assert.InRange(h, 275, 294);
+        }
     }
 
     [Fact]
     public void Two_frames_answer_in_words()
     {
         var truth = new TurningSky(25, 30, seed: 41) { RateError = -0.02, AxisUpDeg = 0.5, AxisWestDeg = 1.2 };
-        var match = StarMatcher.Match(truth.Field(0, 10, 0.1), truth.Field(120, 10, 0.1), truth.Focal)!.Value;
-        var answer = QuickLook.Solve(match.Motion, 120, 0.41, new SkyOnSensor(truth.WestAngle, truth.Focal), 25 * Degree);
+        (IReadOnlyList<StarPair> Pairs, FieldMotion Motion) match =
+            StarMatcher.Match(truth.Field(0, 10, 0.1), truth.Field(120, 10, 0.1), truth.Focal)!.Value;
+        QuickAnswer answer =
+            QuickLook.Solve(match.Motion, 120, 0.41, new SkyOnSensor(truth.WestAngle, truth.Focal), 25 * Degree);
         double h = (30 * Degree) + (7.292115e-5 * 60);
         output.WriteLine(answer.Sentence);
         Assert.True(answer.Verdict.Trusted, string.Join(" ", answer.Verdict.Reasons));
@@ -222,13 +283,19 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         var truth = new TurningSky(30, 0, seed: 51) { RateError = 0.01, PeriodicArcsec = 10 };
         DriftResult Run(int frames, double gap, double exposure, double? period) => DriftFit.Solve(
             Enumerable.Range(0, frames).Select(i => truth.Sample(i, i * gap, exposure, 0.1, 4e-5, 0)).ToList(),
-            new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(30 * Degree), exposure, period))!;
-        Assert.Contains(Run(5, 20, 10, null).Verdict.Reasons, r => r.Contains("only 5 frames", StringComparison.Ordinal));
-        Assert.Contains(Run(40, 30, 20, 60).Verdict.Reasons, r => r.Contains("change the gap", StringComparison.Ordinal));
-        Assert.Contains(Run(30, 37, 30, 900).Verdict.Reasons, r => r.Contains("less than two periods", StringComparison.Ordinal));
-        Assert.Contains(Run(40, 71, 55, 60).Verdict.Reasons, r => r.Contains("averages the period", StringComparison.Ordinal));
+            new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal), new FieldPlace(30 * Degree), exposure,
+                period))!;
+        Assert.Contains(Run(5, 20, 10, null).Verdict.Reasons,
+            r => r.Contains("only 5 frames", StringComparison.Ordinal));
+        Assert.Contains(Run(40, 30, 20, 60).Verdict.Reasons,
+            r => r.Contains("change the gap", StringComparison.Ordinal));
+        Assert.Contains(Run(30, 37, 30, 900).Verdict.Reasons,
+            r => r.Contains("less than two periods", StringComparison.Ordinal));
+        Assert.Contains(Run(40, 71, 55, 60).Verdict.Reasons,
+            r => r.Contains("averages the period", StringComparison.Ordinal));
         var slow = new TurningSky(30, 0, seed: 52) { RateError = 0.01, PeriodicArcsec = 30, PeriodSeconds = 420 };
-        var hidden = DriftFit.Solve(Enumerable.Range(0, 40).Select(i => slow.Sample(i, i * 30.0, 20, 0.1, 4e-5, 0)).ToList(),
+        DriftResult hidden =
+            DriftFit.Solve(Enumerable.Range(0, 40).Select(i => slow.Sample(i, i * 30.0, 20, 0.1, 4e-5, 0)).ToList(),
             new DriftOptions(new SkyOnSensor(slow.WestAngle, slow.Focal), new FieldPlace(30 * Degree), 20))!;
         Assert.Contains(hidden.Verdict.Reasons, r => r.Contains("not in the model", StringComparison.Ordinal));
     }

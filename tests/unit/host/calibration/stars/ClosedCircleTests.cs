@@ -12,7 +12,8 @@ namespace Hourhinge.Tests.Host.Calibration.Stars;
 /// </summary>
 public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
 {
-    private static readonly string[] _faults = ["--radius-error", "1.5", "--bend-error", "1.5", "--rod-wave", "30", "--periodic", "12"];
+    private static readonly string[] _faults =
+        ["--radius-error", "1.5", "--bend-error", "1.5", "--rod-wave", "30", "--periodic", "12"];
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-circle").FullName;
 
     public void Dispose() => Directory.Delete(_folder, true);
@@ -22,30 +23,44 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
     {
         string rig = RigFile();
         string frames = Path.Combine(_folder, "frames");
-        (int code, _, string error) = Tool.Run([.. Rehearse(rig), "--lens", "50", "--frames", frames, "--count", "40", "--exposure", "30", "--gap", "15",
-            "--dec", "40", "--hour-angle", "-1", "--axis-altitude", "20", "--axis-azimuth", "30", "--whole-second-stamps"]);
+        (int code, _, string error) = Tool.Run(
+            [.. Rehearse(rig), "--lens", "50", "--frames", frames, "--count", "40", "--exposure", "30", "--gap", "15",
+            "--dec", "40", "--hour-angle", "-1", "--axis-altitude", "20", "--axis-azimuth", "30",
+            "--whole-second-stamps"]);
         Assert.True(code == 1, error); // As built, the error exceeds a pixel by far.
 
         string second = Path.Combine(_folder, "second");
-        (code, _, error) = Tool.Run([.. Rehearse(rig), "--lens", "50", "--frames", second, "--count", "12", "--exposure", "30", "--gap", "15",
-            "--dec", "20", "--hour-angle", "4", "--roll", "70", "--seed", "5", "--axis-altitude", "20", "--axis-azimuth", "30", "--whole-second-stamps"]);
+        (code, _, error) = Tool.Run(
+            [.. Rehearse(rig), "--lens", "50", "--frames", second, "--count", "12", "--exposure", "30", "--gap", "15",
+            "--dec", "20", "--hour-angle", "4", "--roll", "70", "--seed", "5", "--axis-altitude", "20",
+            "--axis-azimuth", "30", "--whole-second-stamps"]);
         Assert.True(code == 1, error);
-        (_, string json, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1", "--pointing-error", "0.1", "--second", $"{second},20,4", "--json");
+        (_, string json, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1",
+            "--pointing-error", "0.1", "--second", $"{second},20,4", "--json");
         JsonElement both = JsonDocument.Parse(json).RootElement;
-        (code, json, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1", "--pointing-error", "0.1", "--write", "--json");
+        (code, json, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1",
+            "--pointing-error", "0.1", "--write", "--json");
         Assert.True(code == 0, json + error);
         JsonElement found = JsonDocument.Parse(json).RootElement;
         double high = found.GetProperty("axis_high_arcmin").GetDouble();
         double west = found.GetProperty("axis_west_arcmin").GetDouble();
         // Azimuth is the turn of the tripod; on the sky it is shorter by the cosine of the altitude of the axis.
         double westTruth = -30 * Math.Cos((42.8 + (20 / 60.0)) * Math.PI / 180);
-        output.WriteLine($"axis high {high:F2}' (truth 20), west {west:F2}' (truth {westTruth:F2}); rate {found.GetProperty("rate_error_percent").GetDouble():F4} %");
+        output.WriteLine(
+            $"axis high {high:F2}' (truth 20), west {west:F2}' (truth {westTruth:F2}); rate "
+            + $"{found.GetProperty("rate_error_percent").GetDouble():F4} %");
         Assert.InRange(high, 20 - 1.5, 20 + 1.5);
         Assert.InRange(west, westTruth - 1.5, westTruth + 1.5);
-        // 24 megapixels know the field's turn so well that one field settles both directions; a second one narrows them.
-        double Half(JsonElement e) => Math.Max(e.GetProperty("axis_high_half_95_arcmin").GetDouble(), e.GetProperty("axis_west_half_95_arcmin").GetDouble());
-        double bothHigh = both.GetProperty("axis_high_arcmin").GetDouble(), bothWest = both.GetProperty("axis_west_arcmin").GetDouble();
-        output.WriteLine($"two fields: high {bothHigh:F2}', west {bothWest:F2}'; half-widths {Half(found):F2}' and {Half(both):F2}'; second field named at {found.GetProperty("best_second_field_hour_angle_h").GetDouble():F1} h");
+        // 24 megapixels know the field's turn so well that one field settles both directions; a second one narrows
+        // them.
+        double Half(JsonElement e) => Math.Max(e.GetProperty("axis_high_half_95_arcmin").GetDouble(),
+            e.GetProperty("axis_west_half_95_arcmin").GetDouble());
+        double bothHigh = both.GetProperty("axis_high_arcmin").GetDouble(), bothWest =
+            both.GetProperty("axis_west_arcmin").GetDouble();
+        output.WriteLine(
+            $"two fields: high {bothHigh:F2}', west {bothWest:F2}'; half-widths {Half(found):F2}' and "
+            + $"{Half(both):F2}'; second field named at "
+            + $"{found.GetProperty("best_second_field_hour_angle_h").GetDouble():F1} h");
         Assert.InRange(bothHigh, 20 - 1.5, 20 + 1.5);
         Assert.InRange(bothWest, westTruth - 1.5, westTruth + 1.5);
         Assert.InRange(Half(both), 0, Half(found));
@@ -56,7 +71,9 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
         double[] errors = [.. after.GetProperty("error_arcsec").EnumerateArray().Select(v => v.GetDouble())];
         double[] minutes = [.. after.GetProperty("minute").EnumerateArray().Select(v => v.GetDouble())];
         double ratePercent = (errors[^1] - errors[0]) / (15.041067 * 60 * (minutes[^1] - minutes[0])) * 100;
-        output.WriteLine($"after: peak {after.GetProperty("peak_arcsec").GetDouble():F3} arcsec over 30 min, mean rate error {ratePercent:F4} %");
+        output.WriteLine(
+            $"after: peak {after.GetProperty("peak_arcsec").GetDouble():F3} arcsec over 30 min, mean rate error "
+            + $"{ratePercent:F4} %");
         Assert.InRange(after.GetProperty("peak_arcsec").GetDouble(), 0, 2);
         Assert.InRange(Math.Abs(ratePercent), 0, 0.01);
         Assert.Contains("# hinge axis to the nut", File.ReadAllText(rig), StringComparison.Ordinal);
@@ -67,7 +84,8 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
     [InlineData("--pointing-error", "40", "--pointing-error")]
     public void What_cannot_be_done_is_said_before_frames_are_read(string option, string value, string expected)
     {
-        (int code, _, string error) = Tool.Run("calibrate", "stars", RigFile(), _folder, "--dec", "40", "--hour-angle", "-1", option, value);
+        (int code, _, string error) =
+            Tool.Run("calibrate", "stars", RigFile(), _folder, "--dec", "40", "--hour-angle", "-1", option, value);
         Assert.Equal(2, code);
         Assert.Contains(expected, error, StringComparison.Ordinal);
     }
@@ -76,7 +94,8 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
     public void Frames_that_are_no_frames_are_refused_by_name()
     {
         string rig = RigFile();
-        (int code, _, string error) = Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "nothing"), "--dec", "40", "--hour-angle", "-1");
+        (int code, _, string error) =
+            Tool.Run("calibrate", "stars", rig, Path.Combine(_folder, "nothing"), "--dec", "40", "--hour-angle", "-1");
         Assert.Equal(2, code);
         Assert.Contains("there is no such folder", error, StringComparison.Ordinal);
         string empty = Directory.CreateDirectory(Path.Combine(_folder, "run", "stopped")).FullName;

@@ -21,7 +21,8 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
     [Fact]
     public void Each_mishap_is_named_and_the_rest_is_calibrated()
     {
-        string tracked = Path.Combine(_folder, "tracked"), stopped = Path.Combine(_folder, "stopped"), other = Path.Combine(_folder, "other");
+        string tracked = Path.Combine(_folder, "tracked"), stopped = Path.Combine(_folder, "stopped"), other =
+            Path.Combine(_folder, "other");
         var start = new DateTime(2026, 11, 14, 20, 10, 0, DateTimeKind.Utc);
         double[] cloudy = [.. Enumerable.Range(10, 10), .. Enumerable.Range(30, 10), .. Enumerable.Range(45, 10)];
         Scene night = Scene(start) with
@@ -38,8 +39,15 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
         night = night with { Stars = Stars(night) };
         var clock = new CameraClock(WholeSeconds: true);
         new FrameSequence(60, Exposure, Gap).Write(night, tracked, FrameFormat.Fits, clock);
-        new FrameSequence(2, 30, 5).Write(night with { Mount = new HingeMount(_ => 0, 10, -12), Disturbances = Disturbances.None, StartUtc = start.AddSeconds(-90) }, stopped, FrameFormat.Fits, clock);
-        new FrameSequence(1, Exposure).Write(night with { Disturbances = Disturbances.None, StartUtc = start.AddDays(-3) }, other, FrameFormat.Fits, clock);
+        new FrameSequence(2, 30, 5).Write(night with
+        {
+            Mount = new HingeMount(_ => 0, 10, -12),
+            Disturbances = Disturbances.None,
+            StartUtc = start.AddSeconds(-90)
+        }, stopped, FrameFormat.Fits, clock);
+        new FrameSequence(1, Exposure)
+            .Write(night with { Disturbances = Disturbances.None, StartUtc = start.AddDays(-3) }, other,
+                FrameFormat.Fits, clock);
 
         string Frame(int number) => Path.Combine(tracked, $"frame-{number:D4}.fits");
         File.Move(Path.Combine(other, "frame-0001.fits"), Frame(61));
@@ -54,12 +62,14 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
         string rig = Path.Combine(_folder, "rig.toml");
         File.Copy(Tool.Example("bent-m6-geared"), rig);
         (int code, string json, string error) = Tool.Run(
-            "calibrate", "stars", rig, _folder, "--dec", $"{Declination}", "--hour-angle", "-1", "--pointing-error", "0.1", "--json");
+            "calibrate", "stars", rig, _folder, "--dec", $"{Declination}", "--hour-angle", "-1", "--pointing-error",
+            "0.1", "--json");
         output.WriteLine(json + error);
         JsonElement found = JsonDocument.Parse(json).RootElement;
         string[] notes = [.. found.GetProperty("notes").EnumerateArray().Select(n => n.GetString()!)];
         void Named(int number, string reason) => Assert.Contains(notes, n =>
-            n.StartsWith($"frame-{number:D4}.fits: ", StringComparison.Ordinal) && n.Contains(reason, StringComparison.Ordinal));
+            n.StartsWith($"frame-{number:D4}.fits: ", StringComparison.Ordinal)
+            && n.Contains(reason, StringComparison.Ordinal));
         Assert.All(cloudy, k => Named((int)k + 1, "clouds"));
         Named(23, "aircraft");
         Named(28, "bump");
@@ -72,16 +82,19 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
         Assert.True(code == 0, json);
         double Value(string name) => found.GetProperty(name).GetDouble();
         void Holds(string name, string unit, double truth) =>
-            Assert.InRange(Value($"{name}_{unit}") - truth, -1.3 * Value($"{name}_half_95_{unit}"), 1.3 * Value($"{name}_half_95_{unit}"));
+            Assert.InRange(Value($"{name}_{unit}") - truth, -1.3 * Value($"{name}_half_95_{unit}"),
+                1.3 * Value($"{name}_half_95_{unit}"));
         // Clockwise is north over east; the knock left the axis 14' high and 6' counter-clockwise.
         Holds("axis_high", "arcmin", 14);
         Holds("axis_west", "arcmin", 6 * Math.Cos((42.8 + (14 / 60.0)) * Math.PI / 180));
         Holds("rate_error", "percent", 0.4);
         Assert.InRange(Value("axis_high_half_95_arcmin"), 0, 1.5);
 
-        // The same by the target's place (here the place of date, which is within 0.2 degrees of J2000) and the files' times.
+        // The same by the target's place (here the place of date, which is within 0.2 degrees of J2000) and the files'
+        // times.
         double ra = new FrameRenderer(night).CentreRightAscensionDeg;
-        (code, json, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target", string.Create(CultureInfo.InvariantCulture, $"{ra:F2},{Declination}"), "--json");
+        (code, json, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target",
+            string.Create(CultureInfo.InvariantCulture, $"{ra:F2},{Declination}"), "--json");
         Assert.True(code == 0, json + error);
         JsonElement byTarget = JsonDocument.Parse(json).RootElement;
         output.WriteLine(byTarget.GetProperty("fields")[0].GetString());
@@ -89,7 +102,8 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
         Assert.InRange(byTarget.GetProperty("axis_west_arcmin").GetDouble() - Value("axis_west_arcmin"), -0.3, 0.3);
 
         // A camera clock of another zone puts the field under the horizon.
-        (code, _, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target", string.Create(CultureInfo.InvariantCulture, $"{(ra + 180) % 360:F2},{-Declination}"));
+        (code, _, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target",
+            string.Create(CultureInfo.InvariantCulture, $"{(ra + 180) % 360:F2},{-Declination}"));
         Assert.Equal(2, code);
         Assert.Contains("at altitude -", error, StringComparison.Ordinal);
     }
@@ -101,7 +115,8 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
     [InlineData("--target Nowhere: not in the tables", "--target", "Nowhere")]
     public void Where_the_camera_looked_must_be_told_once(string expected, params string[] options)
     {
-        (int code, _, string error) = Tool.Run(["calibrate", "stars", Tool.Example("bent-m6-geared"), _folder, .. options]);
+        (int code, _, string error) =
+            Tool.Run(["calibrate", "stars", Tool.Example("bent-m6-geared"), _folder, .. options]);
         Assert.Equal(2, code);
         Assert.Contains(expected, error, StringComparison.Ordinal);
     }

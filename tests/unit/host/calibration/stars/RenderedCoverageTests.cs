@@ -1,4 +1,5 @@
-// Rendered frames of rigs drawn at random, calibrated with the intervals as stated to the user: how often do they hold the
+// Rendered frames of rigs drawn at random, calibrated with the intervals as stated to the user: how often do they hold
+// the
 // truth? Reduced frames (1.0 megapixels of the same pixels and lens: 24 a field instead of 40) where time demands.
 // HOURHINGE_COVERAGE sets the number of trials: 24 here, 300 for the full campaign (command in DEVELOPERS.md).
 using System.Globalization;
@@ -8,7 +9,6 @@ using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Observing;
-using Hourhinge.Sky.Places;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Render;
 using Hourhinge.Starfield.Scenes;
@@ -21,9 +21,11 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
 {
     private const double Exposure = 20, NutTurn = 75, Omega = 7.292115e-5, Arcsec = 206264.806247;
     private const int Frames = 24, Width = 1230, Height = 820;
-    private static readonly string[] _names = ["rate", "effective rate", "rate change", "axis high", "axis west", "both: high", "both: west", "periodic", "focal length"];
+    private static readonly string[] _names = ["rate", "effective rate", "rate change", "axis high", "axis west",
+        "both: high", "both: west", "periodic", "focal length"];
 
-    private static int Trials => int.Parse(Environment.GetEnvironmentVariable("HOURHINGE_COVERAGE") ?? "24", CultureInfo.InvariantCulture);
+    private static int Trials =>
+        int.Parse(Environment.GetEnvironmentVariable("HOURHINGE_COVERAGE") ?? "24", CultureInfo.InvariantCulture);
 
     [Fact]
     public void Stated_intervals_hold_the_truth_of_rendered_frames_as_often_as_they_say()
@@ -43,8 +45,11 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
             double half = results.Select(r => r[i].Half).Order().ElementAt(Trials / 2);
             double chance = BinomialChance(held);
             string missed = string.Join(", ", Enumerable.Range(0, Trials).Where(k => !results[k][i].Held)
-                .Select(k => string.Create(CultureInfo.InvariantCulture, $"{k}: {results[k][i].Error:F4} of {results[k][i].Half:F4}")));
-            output.WriteLine($"{_names[i]}: held {held} of {Trials} (p {chance:F3}); median error {typical:F5}, median half-width {half:F5}, worst {results.Max(r => Math.Abs(r[i].Error)):F5}; missed {missed}");
+                .Select(k => string.Create(CultureInfo.InvariantCulture,
+                    $"{k}: {results[k][i].Error:F4} of {results[k][i].Half:F4}")));
+            output.WriteLine(
+                $"{_names[i]}: held {held} of {Trials} (p {chance:F3}); median error {typical:F5}, median "
+                + $"half-width {half:F5}, worst {results.Max(r => Math.Abs(r[i].Error)):F5}; missed {missed}");
             if (chance <= 0.01)
             {
                 bad.Add($"{_names[i]}: {held} of {Trials}");
@@ -75,13 +80,16 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         double pointing = Between(0.1, 0.6);
         // Weather: the air is as dense as the host takes it to be within 4 %.
         double pressure = 950 * (1 + MathNet.Numerics.Distributions.Normal.Sample(new Random(90000 + seed), 0, 0.04));
-        double Ahead(double t) => (Omega * ((rate * t) + (change * t * t / 2))) + (amplitude / Arcsec * Math.Sin((2 * Math.PI * t / NutTurn) + phase));
-        var setting = new StarSetting(Angle.FromDegrees(latitude), new Air(950, 10), Exposure, NutTurn, Angle.FromDegrees(pointing));
+        double Ahead(double t) => (Omega * ((rate * t) + (change * t * t / 2)))
+            + (amplitude / Arcsec * Math.Sin((2 * Math.PI * t / NutTurn) + phase));
+        var setting = new StarSetting(Angle.FromDegrees(latitude), new Air(950, 10), Exposure, NutTurn,
+            Angle.FromDegrees(pointing));
 
         (CalibrationField Field, double Mid) Take(double hourAngleDeg, double declination, int part)
         {
             double gap = Between(22, 32), late = Between(5, 60);
-            DateTime start = new DateTime(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc).AddSeconds((3000 * part) + random.NextDouble());
+            DateTime start = new DateTime(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc)
+                .AddSeconds((3000 * part) + random.NextDouble());
             Scene Scene(HingeMount mount, DateTime at) => new()
             {
                 StartUtc = at,
@@ -97,15 +105,26 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
             Scene tracked = Scene(new HingeMount(t => (Omega * t) + Ahead(t), up, clockwise), start);
             double ra = new FrameRenderer(tracked).CentreRightAscensionDeg;
             double squareDegrees = Math.Pow(3.9e-3 / 50 * 57.29578, 2) * Width * Height;
-            tracked = tracked with { Stars = RandomField.Create((ulong)(seed + (999 * part)), ra, declination, 6, RandomField.FaintestFor(220, squareDegrees)) };
+            tracked = tracked with
+            {
+                Stars = RandomField.Create((ulong)(seed + (999 * part)), ra, declination, 6,
+                RandomField.FaintestFor(220, squareDegrees))
+            };
             // The camera stayed in its place while the sky was still turning by.
-            Scene stopped = tracked with { Mount = new HingeMount(_ => 0, up, clockwise), Pointing = Pointing.AtHourAngle(hourAngleDeg, declination, tracked.Pointing.RollDeg) };
+            Scene stopped = tracked with
+            {
+                Mount = new HingeMount(_ => 0, up, clockwise),
+                Pointing = Pointing.AtHourAngle(hourAngleDeg, declination, tracked.Pointing.RollDeg)
+            };
             Angle toldDeclination = Angle.FromDegrees(declination + Normal(pointing));
-            StoppedResult sky = StoppedRun.Of([.. Shots(new FrameSequence(2, 30, 5), stopped)], toldDeclination.Radians)!;
+            StoppedResult sky =
+                StoppedRun.Of([.. Shots(new FrameSequence(2, 30, 5), stopped)], toldDeclination.Radians)!;
             var sequence = new FrameSequence(Frames, Exposure, gap, late);
             RunAlignment run = RunAlignment.Of([.. Shots(sequence, tracked)], sky.Sky.FocalLengthPx);
             double first = late + (Exposure / 2);
-            double told = hourAngleDeg + ((Omega * first) + Angle.FromDegrees(Normal(pointing)).Radians / Math.Cos(declination * Math.PI / 180)) * 180 / Math.PI;
+            double told = hourAngleDeg
+                + (((Omega * first) + (Angle.FromDegrees(Normal(pointing)).Radians
+                    / Math.Cos(declination * Math.PI / 180))) * 180 / Math.PI);
             var field = new CalibrationField(run, sky, toldDeclination, Angle.FromDegrees(told));
             return (field, first + ((Frames - 1) * (Exposure + gap) / 2));
         }
@@ -123,15 +142,19 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         double northUp = sign * up, northWest = sign * west, toRad = Math.PI / 10800;
         double toward = ((northUp * Math.Cos(h)) + (northWest * Math.Sin(h))) * toRad;
         double rateThen = rate + (change * mid);
-        double effective = rateThen - (((up * up) + (west * west)) * toRad * toRad / 2) - ((1 + rateThen) * toward * Math.Tan(dec1 * Math.PI / 180));
+        double effective = rateThen - (((up * up) + (west * west)) * toRad * toRad / 2)
+            - ((1 + rateThen) * toward * Math.Tan(dec1 * Math.PI / 180));
         DriftResult d = single.Drive;
         (Estimate Found, double Truth)[] pairs =
         [
-            (d.RatePercent, 100 * rateThen), (d.EffectiveRatePercent, 100 * effective), (d.RateChangePercentPerHour, change * 360000),
-            (single.Axis.HighArcmin, up), (single.Axis.WestArcmin, west), (both.Axis.HighArcmin, up), (both.Axis.WestArcmin, west),
+            (d.RatePercent, 100 * rateThen), (d.EffectiveRatePercent, 100 * effective),
+            (d.RateChangePercentPerHour, change * 360000),
+            (single.Axis.HighArcmin, up), (single.Axis.WestArcmin, west), (both.Axis.HighArcmin, up),
+            (both.Axis.WestArcmin, west),
             (d.Periodic!.AmplitudeArcsec, amplitude), (single.Sky.FocalLengthPx, 50 / 0.0039),
         ];
-        return ([.. pairs.Select(p => (p.Found.Holds(p.Truth), p.Found.Value - p.Truth, p.Found.Half95))], both.Doubts.Count == 0);
+        return ([.. pairs.Select(p => (p.Found.Holds(p.Truth), p.Found.Value - p.Truth, p.Found.Half95))],
+            both.Doubts.Count == 0);
     }
 
     private static IEnumerable<RunFrame> Shots(FrameSequence sequence, Scene scene)
@@ -145,7 +168,8 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
                 shot.Pixels.Span.Slice(y * Width, Width).CopyTo(image.CountsRow(y));
             }
 
-            yield return new RunFrame(new FrameInfo($"f{shot.Index:D3}", clock.Stamp(shot.StartUtc), 1, shot.ExposureSeconds, 50, 3.9), StarFinder.Find(image));
+            yield return new RunFrame(new FrameInfo($"f{shot.Index:D3}", clock.Stamp(shot.StartUtc), 1,
+                shot.ExposureSeconds, 50, 3.9), StarFinder.Find(image));
         }
     }
 }

@@ -21,7 +21,10 @@ public sealed class TurningSky
         (Focal, Width, Height, Mirrored) = (focalPx, width, height, mirrored);
         WestAngle = -rollDeg * Math.PI / 180;
         if (mirrored)
+        {
             WestAngle = Math.PI - WestAngle;
+        }
+
         double d = declinationDeg * Math.PI / 180, h = hourAngleDeg * Math.PI / 180, roll = rollDeg * Math.PI / 180;
         // Earth-fixed axes: x to the meridian, y to the east, z to the pole; hour angle counts west.
         _z0 = new V(Math.Cos(d) * Math.Cos(h), -Math.Cos(d) * Math.Sin(h), Math.Sin(d));
@@ -35,8 +38,9 @@ public sealed class TurningSky
         _flux = new double[starCount];
         for (int i = 0; i < starCount; i++)
         {
-            double u = (random.NextDouble() - 0.5) * width * 1.15 / focalPx, v = (random.NextDouble() - 0.5) * height * 1.15 / focalPx;
-            var s = _z0 + (_x0 * u) + (_y0 * v);
+            double u = (random.NextDouble() - 0.5) * width * 1.15 / focalPx, v = (random.NextDouble() - 0.5) * height
+                * 1.15 / focalPx;
+            V s = _z0 + (_x0 * u) + (_y0 * v);
             _stars[i] = s * (1 / Math.Sqrt(V.Dot(s, s)));
             _flux[i] = 20_000 / (0.01 + random.NextDouble());
         }
@@ -72,18 +76,23 @@ public sealed class TurningSky
     {
         var star = V.Turn(starAtZero, new V(0, 0, 1), -Omega * t);
         double angle = Stopped ? 0 : (Omega * (t + (RateError * t) + (RateChangePerSec * t * t / 2)))
-            + ((PeriodicArcsec * Math.Sin((2 * Math.PI * t / PeriodSeconds) + PeriodicPhase)) / Arcsec);
+            + (PeriodicArcsec * Math.Sin((2 * Math.PI * t / PeriodSeconds) + PeriodicPhase) / Arcsec);
         var axis = new V(AxisUpDeg * Math.PI / 180, -AxisWestDeg * Math.PI / 180, 1);
         axis *= 1 / Math.Sqrt(V.Dot(axis, axis));
         double z = V.Dot(star, V.Turn(_z0, axis, -angle));
         if (z <= 0)
+        {
             return null;
-        double x = Focal * V.Dot(star, V.Turn(_x0, axis, -angle)) / z, y = Focal * V.Dot(star, V.Turn(_y0, axis, -angle)) / z;
+        }
+
+        double x = Focal * V.Dot(star, V.Turn(_x0, axis, -angle)) / z, y = Focal
+            * V.Dot(star, V.Turn(_y0, axis, -angle)) / z;
         return (((Width - 1) / 2.0) + (Mirrored ? -x : x), ((Height - 1) / 2.0) + y);
     }
 
     /// <summary>The star list of an exposure around time t, centroids averaged over it, with Gaussian errors.</summary>
-    public StarField Field(double t, double exposure, double sigmaPx, Func<double, double, (double, double)>? spoil = null, double keep = 1)
+    public StarField Field(double t, double exposure, double sigmaPx,
+        Func<double, double, (double, double)>? spoil = null, double keep = 1)
     {
         var list = new List<Star>();
         for (int i = 0; i < _stars.Length; i++)
@@ -92,14 +101,17 @@ public sealed class TurningSky
             const int parts = 12;
             for (int k = 0; k < parts; k++)
             {
-                var p = Pixel(_stars[i], t + (exposure * (((k + 0.5) / parts) - 0.5)))!.Value;
+                (double X, double Y) p = Pixel(_stars[i], t + (exposure * (((k + 0.5) / parts) - 0.5)))!.Value;
                 (sx, sy) = (sx + (p.X / parts), sy + (p.Y / parts));
             }
             (sx, sy) = spoil?.Invoke(sx, sy) ?? (sx, sy);
             sx += sigmaPx * Normal();
             sy += sigmaPx * Normal();
             if (sx > 5 && sy > 5 && sx < Width - 6 && sy < Height - 6 && _noise.NextDouble() < keep)
-                list.Add(new Star(sx, sy, _flux[i] * (1 + (0.03 * Normal())), 100, 1.7 / sigmaPx, 1.5, 1.5, 0, StarCautions.None));
+            {
+                list.Add(new Star(sx, sy, _flux[i] * (1 + (0.03 * Normal())), 100, 1.7 / sigmaPx, 1.5, 1.5, 0,
+                    StarCautions.None));
+            }
         }
         list.Sort((a, b) => b.Flux.CompareTo(a.Flux));
         return new StarField(Width, Height, list, list.Count, Array.Empty<Streak>(), 500, 20, 0, false);
@@ -109,14 +121,20 @@ public sealed class TurningSky
     public StarField Trails(double t, double exposure, double sigmaPx)
     {
         var list = new List<Streak>();
-        foreach (var s in _stars)
+        foreach (V s in _stars)
         {
-            var a = Pixel(s, t - (exposure / 2))!.Value;
-            var b = Pixel(s, t + (exposure / 2))!.Value;
+            (double X, double Y) a = Pixel(s, t - (exposure / 2))!.Value;
+            (double X, double Y) b = Pixel(s, t + (exposure / 2))!.Value;
             if (_noise.Next(2) == 0)
+            {
                 (a, b) = (b, a);
+            }
+
             if (a.X > 30 && a.Y > 30 && a.X < Width - 30 && a.Y < Height - 30)
-                list.Add(new Streak(a.X + (sigmaPx * Normal()), a.Y + (0.4 * sigmaPx * Normal()), b.X + (sigmaPx * Normal()), b.Y + (0.4 * sigmaPx * Normal()), 1.2, 1000, sigmaPx, false));
+            {
+                list.Add(new Streak(a.X + (sigmaPx * Normal()), a.Y + (0.4 * sigmaPx * Normal()),
+                    b.X + (sigmaPx * Normal()), b.Y + (0.4 * sigmaPx * Normal()), 1.2, 1000, sigmaPx, false));
+            }
         }
         return new StarField(Width, Height, Array.Empty<Star>(), 0, list, 500, 20, 0, false);
     }
@@ -126,16 +144,19 @@ public sealed class TurningSky
     {
         double x = 0, y = 0, turn = 0;
         const int parts = 16;
-        var aside = _z0 + (_x0 * 0.001);
+        V aside = _z0 + (_x0 * 0.001);
         for (int k = 0; k < parts; k++)
         {
             double at = t + (exposure * (((k + 0.5) / parts) - 0.5));
-            var c = Pixel(_z0, at)!.Value;
-            var a = Pixel(aside, at)!.Value;
+            (double X, double Y) c = Pixel(_z0, at)!.Value;
+            (double X, double Y) a = Pixel(aside, at)!.Value;
             (x, y) = (x + ((c.X - ((Width - 1) / 2.0)) / parts), y + ((c.Y - ((Height - 1) / 2.0)) / parts));
-            turn += (Mirrored ? Math.IEEERemainder(Math.Atan2(a.Y - c.Y, a.X - c.X) - Math.PI, 2 * Math.PI) : Math.Atan2(a.Y - c.Y, a.X - c.X)) / parts;
+            turn += (Mirrored
+                ? Math.IEEERemainder(Math.Atan2(a.Y - c.Y, a.X - c.X) - Math.PI, 2 * Math.PI)
+                : Math.Atan2(a.Y - c.Y, a.X - c.X)) / parts;
         }
-        return new DriftSample($"f{index:D3}", t + stampError, x + (sigmaPx * Normal()), y + (sigmaPx * Normal()), turn + (sigmaTurn * Normal()), sigmaPx, sigmaTurn, 0, 200);
+        return new DriftSample($"f{index:D3}", t + stampError, x + (sigmaPx * Normal()), y + (sigmaPx * Normal()),
+            turn + (sigmaTurn * Normal()), sigmaPx, sigmaTurn, 0, 200);
     }
 
     public double Uniform() => _noise.NextDouble();
@@ -155,7 +176,8 @@ public readonly record struct V(double X, double Y, double Z)
 
     public static double Dot(V a, V b) => (a.X * b.X) + (a.Y * b.Y) + (a.Z * b.Z);
 
-    public static V Cross(V a, V b) => new((a.Y * b.Z) - (a.Z * b.Y), (a.Z * b.X) - (a.X * b.Z), (a.X * b.Y) - (a.Y * b.X));
+    public static V Cross(V a, V b) =>
+        new((a.Y * b.Z) - (a.Z * b.Y), (a.Z * b.X) - (a.X * b.Z), (a.X * b.Y) - (a.Y * b.X));
 
     public static V Turn(V v, V axis, double angle) =>
         (v * Math.Cos(angle)) + (Cross(axis, v) * Math.Sin(angle)) + (axis * (Dot(axis, v) * (1 - Math.Cos(angle))));

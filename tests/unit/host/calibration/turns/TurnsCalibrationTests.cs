@@ -28,7 +28,8 @@ public class TurnsCalibrationTests
     [Fact]
     public void A_true_64_is_told_from_the_geared_one()
     {
-        TurnsResult r = Fit(Synthetic.Rig("bent-m6-geared"), Synthetic.Turns(43.0 / 13 * 64 * 64, StepsPerSec, 22, 0.2, new Random(2)));
+        TurnsResult r = Fit(Synthetic.Rig("bent-m6-geared"),
+            Synthetic.Turns(43.0 / 13 * 64 * 64, StepsPerSec, 22, 0.2, new Random(2)));
         Assert.Equal("[[64, 1]]", r.Slip!.Value);
     }
 
@@ -39,7 +40,8 @@ public class TurnsCalibrationTests
     [InlineData(1.0 / 9, "gear", "pairs", "[[20, 60]]")]
     public void A_miscounted_wheel_and_a_wrong_switch_are_found(double factor, string table, string key, string value)
     {
-        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), Synthetic.Turns(9600 * factor, 320, 40, 0.2, new Random(3)), 320);
+        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"),
+            Synthetic.Turns(9600 * factor, 320, 40, 0.2, new Random(3)), 320);
         Assert.Equal((table, key, value), (r.Slip!.Table, r.Slip.Key, r.Slip.Value));
         Assert.True(r.Verdict.IsTrusted, string.Join(' ', r.Verdict.Reasons));
     }
@@ -47,21 +49,24 @@ public class TurnsCalibrationTests
     [Fact]
     public void A_ratio_between_the_teeth_is_a_measured_correction()
     {
-        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), Synthetic.Turns(9600 * 1.0043, 160, 40, 0.2, new Random(4)), 160);
+        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"),
+            Synthetic.Turns(9600 * 1.0043, 160, 40, 0.2, new Random(4)), 160);
         Assert.Equal(TurnsCause.MeasuredRatio, r.Cause);
     }
 
     [Fact]
     public void A_deviation_of_crystal_size_is_the_clock()
     {
-        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), Synthetic.Turns(9600 * 1.00015, 160, 120, 0.1, new Random(5)), 160);
+        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"),
+            Synthetic.Turns(9600 * 1.00015, 160, 120, 0.1, new Random(5)), 160);
         Assert.Equal(TurnsCause.Clock, r.Cause);
     }
 
     [Fact]
     public void A_file_that_is_right_stands()
     {
-        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), Synthetic.Turns(9600, 160, 20, 0.2, new Random(6)), 160);
+        TurnsResult r =
+            Fit(Synthetic.Rig("straight-quarter-twenty"), Synthetic.Turns(9600, 160, 20, 0.2, new Random(6)), 160);
         Assert.Equal(TurnsCause.FileStands, r.Cause);
     }
 
@@ -78,10 +83,12 @@ public class TurnsCalibrationTests
     [Fact]
     public void A_turn_missed_in_counting_is_not_trusted_and_its_line_is_named()
     {
-        TurnReading[] readings = [.. Synthetic.Turns(9600, 160, 20, 0.2, new Random(8)).Select((x, i) => i < 12 ? x : x with { NutTurns = x.NutTurns - 1 })];
+        TurnReading[] readings = [.. Synthetic.Turns(9600, 160, 20, 0.2, new Random(8))
+            .Select((x, i) => i < 12 ? x : x with { NutTurns = x.NutTurns - 1 })];
         readings = [.. readings.Where((_, i) => i != 12)];
         TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), readings, 160);
-        Assert.Contains(r.Verdict.Reasons, x => x.Contains($"From line {readings[12].Line} on the count looks one turn too low", StringComparison.Ordinal));
+        Assert.Contains(r.Verdict.Reasons, x =>
+            x.Contains($"From line {readings[12].Line} on the count looks one turn too low", StringComparison.Ordinal));
     }
 
     [Theory]
@@ -89,7 +96,8 @@ public class TurnsCalibrationTests
     [InlineData(8, 12.0, "The count is too short for the stopwatch")]
     public void Too_few_and_too_short_are_told(int turns, double speedUp, string reason)
     {
-        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), Synthetic.Turns(9600, 160 * speedUp, turns, 0.2, new Random(9)), 160 * speedUp);
+        TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"),
+            Synthetic.Turns(9600, 160 * speedUp, turns, 0.2, new Random(9)), 160 * speedUp);
         Assert.Contains(r.Verdict.Reasons, x => x.StartsWith(reason, StringComparison.Ordinal));
     }
 
@@ -97,8 +105,10 @@ public class TurnsCalibrationTests
     public void A_drifting_rate_and_an_implausible_one_are_told()
     {
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
-        TurnReading[] drifting = [.. Synthetic.Turns(9600, 160, 30, 0.1, new Random(10)).Select(x => x with { Minutes = x.Minutes * (1 + (x.Minutes * 3e-4)) })];
-        Assert.Contains(Fit(rig, drifting, 160).Verdict.Reasons, x => x.Contains("not random", StringComparison.Ordinal));
+        TurnReading[] drifting = [.. Synthetic.Turns(9600, 160, 30, 0.1, new Random(10))
+            .Select(x => x with { Minutes = x.Minutes * (1 + (x.Minutes * 3e-4)) })];
+        Assert.Contains(Fit(rig, drifting, 160).Verdict.Reasons,
+            x => x.Contains("not random", StringComparison.Ordinal));
         TurnsResult odd = Fit(rig, Synthetic.Turns(9600 * 1.37, 160, 30, 0.2, new Random(11)), 160);
         Assert.Contains(odd.Verdict.Reasons, x => x.StartsWith("A ratio of 1.37", StringComparison.Ordinal));
     }
@@ -121,7 +131,9 @@ public class TurnsCalibrationTests
         {
             double volt = duty / 100.0 * 12;
             bool atRest = duty is 5 or 10 or 15;
-            readings.Add(new SpeedReading(readings.Count + 2, duty, 12, atRest ? 0 : (2.4 * (volt - 1.2)) + Synthetic.Normal(random, 0.1)));
+            readings.Add(new SpeedReading(readings.Count + 2, duty, 12, atRest
+                ? 0
+                : (2.4 * (volt - 1.2)) + Synthetic.Normal(random, 0.1)));
         }
 
         readings[7] = readings[7] with { TurnsPerMin = readings[7].TurnsPerMin + 4 };
@@ -129,7 +141,8 @@ public class TurnsCalibrationTests
         Assert.True(c.Verdict.IsTrusted, string.Join(' ', c.Verdict.Reasons));
         Assert.InRange(c.TurnsPerMinPerV, 2.4 - (4 * c.TurnsPerMinPerVSigma), 2.4 + (4 * c.TurnsPerMinPerVSigma));
         Assert.InRange(c.DeadBandV, 1.2 - (4 * c.DeadBandVSigma), 1.2 + (4 * c.DeadBandVSigma));
-        Assert.Equal((1.8, 1.92, 1.56), (Math.Round(c.BreakAwayLeastV, 6), Math.Round(c.BreakAwayMostV, 6), Math.Round(c.LeastRunningV, 6)));
+        Assert.Equal((1.8, 1.92, 1.56),
+            (Math.Round(c.BreakAwayLeastV, 6), Math.Round(c.BreakAwayMostV, 6), Math.Round(c.LeastRunningV, 6)));
         Assert.Equal([9], readings.Where((_, i) => c.IsOutlier[i]).Select(x => x.Line));
         Assert.Equal(c.Curve.Select(p => p.TurnsPerMin), c.Curve.Select(p => p.TurnsPerMin).Order());
         Assert.All(c.AtSupply(12), p => Assert.InRange(p.DutyPercent, 13, 100));

@@ -14,18 +14,18 @@ public sealed class GradingTests(ITestOutputHelper output)
         // 500 small frames (512 by 384, 50 stars, seeing 0.9 to 1.5 px): trails of 0 to 6 px in all directions.
         const int frames = 500;
         var measures = new FrameMeasures[frames];
-        var truth = new double[frames];
+        double[] truth = new double[frames];
         Parallel.For(0, frames, new ParallelOptions { MaxDegreeOfParallelism = 2 }, i =>
         {
             var random = new Random(7000 + i);
             truth[i] = i % 3 == 0 ? 0.5 * random.NextDouble() : 6 * random.NextDouble();
             double angle = Math.PI * random.NextDouble(), sigma = 1.0 + (0.2 * random.NextDouble());
-            var stars = TinySky.RandomStars(512, 384, 50, 2_000, 200_000, 8000 + i, apart: 16)
+            IEnumerable<TinyStar> stars = TinySky.RandomStars(512, 384, 50, 2_000, 200_000, 8000 + i, apart: 16)
                 .Select(s => s with { TrailX = truth[i] * Math.Cos(angle), TrailY = truth[i] * Math.Sin(angle) });
-            using var image = new TinySky(512, 384, 200, i).Draw(stars, sigma).Expose(hotPixels: 20);
+            using FrameImage image = new TinySky(512, 384, 200, i).Draw(stars, sigma).Expose(hotPixels: 20);
             measures[i] = FrameMeasures.Of(StarFinder.Find(image), Info($"f{i:D3}"));
         });
-        var graded = FrameJudge.Grade(measures);
+        IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(measures);
         int missed = 0, wronged = 0, over = 0, under = 0;
         double worst = 0;
         for (int i = 0; i < frames; i++)
@@ -36,11 +36,18 @@ public sealed class GradingTests(ITestOutputHelper output)
             missed += truth[i] > 2 && !dropped ? 1 : 0;
             wronged += truth[i] < 0.5 && dropped ? 1 : 0;
             if (truth[i] is > 1 and < 4)
+            {
                 worst = Math.Max(worst, Math.Abs(measures[i].TrailPx - truth[i]));
+            }
+
             if ((truth[i] > 2 && !dropped) || (truth[i] < 0.5 && graded[i].Grade != FrameGrade.Keep))
+            {
                 output.WriteLine($"{i}: truth {truth[i]:F2}, measured {measures[i].TrailPx:F2}, {graded[i].Reason}");
+            }
         }
-        output.WriteLine($"{frames} frames: {over} trailed by more than 2 px, {missed} of them not dropped; {under} below 0.5 px, {wronged} of them dropped; largest error between 1 and 4 px {worst:F2} px");
+        output.WriteLine(
+            $"{frames} frames: {over} trailed by more than 2 px, {missed} of them not dropped; {under} below 0.5 "
+            + $"px, {wronged} of them dropped; largest error between 1 and 4 px {worst:F2} px");
         Assert.Equal(0, missed);
         Assert.Equal(0, wronged);
     }
@@ -51,9 +58,11 @@ public sealed class GradingTests(ITestOutputHelper output)
     [InlineData(0.6 + (Math.PI / 4), "slanting")]
     public void The_direction_of_the_trail_names_who_did_it(double angle, string words)
     {
-        var stars = TinySky.RandomStars(512, 384, 60, 5_000, 200_000, 1, apart: 16).Select(s => s with { TrailX = 3 * Math.Cos(angle), TrailY = 3 * Math.Sin(angle) });
-        using var image = new TinySky(512, 384, 200, 2).Draw(stars, 1.1).Expose();
-        var graded = FrameJudge.Grade(new[] { FrameMeasures.Of(StarFinder.Find(image), Info("a")) }, westAngleRad: 0.6 + Math.PI);
+        IEnumerable<TinyStar> stars = TinySky.RandomStars(512, 384, 60, 5_000, 200_000, 1, apart: 16)
+            .Select(s => s with { TrailX = 3 * Math.Cos(angle), TrailY = 3 * Math.Sin(angle) });
+        using FrameImage image = new TinySky(512, 384, 200, 2).Draw(stars, 1.1).Expose();
+        IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(
+            new[] { FrameMeasures.Of(StarFinder.Find(image), Info("a")) }, westAngleRad: 0.6 + Math.PI);
         output.WriteLine(graded[0].Reason);
         Assert.Equal(FrameGrade.Drop, graded[0].Grade);
         Assert.Contains(words, graded[0].Reason, StringComparison.Ordinal);
@@ -71,8 +80,11 @@ public sealed class GradingTests(ITestOutputHelper output)
         run.Add(Good("plane") with { LongestStreakPx = 900 });
         run.Add(Good("broken") with { Refusal = "broken: truncated." });
         var graded = FrameJudge.Grade(run).ToDictionary(g => g.Measures.Name);
-        foreach (var g in graded.Values.Skip(9))
+        foreach (GradedFrame? g in graded.Values.Skip(9))
+        {
             output.WriteLine($"{g.Measures.Name}: {g.Reason}");
+        }
+
         Assert.All(graded.Values.Take(10), g => Assert.Equal(FrameGrade.Keep, g.Grade));
         Assert.Equal(FrameGrade.Drop, graded["cloud"].Grade);
         Assert.Equal(FrameGrade.Doubt, graded["haze"].Grade);
@@ -85,23 +97,23 @@ public sealed class GradingTests(ITestOutputHelper output)
     [Fact]
     public void A_stopped_run_goes_on_where_it_was_and_keeps_the_order()
     {
-        var folder = Directory.CreateTempSubdirectory("frames-");
+        DirectoryInfo folder = Directory.CreateTempSubdirectory("frames-");
         try
         {
             for (int i = 0; i < 6; i++)
             {
-                var stars = TinySky.RandomStars(256, 200, 20, 5_000, 100_000, i, apart: 16);
-                using var image = new TinySky(256, 200, 200, i).Draw(stars, 1.2).Expose();
-                using var file = File.Create(Path.Combine(folder.FullName, $"n{5 - i}.fits"));
+                List<TinyStar> stars = TinySky.RandomStars(256, 200, 20, 5_000, 100_000, i, apart: 16);
+                using FrameImage image = new TinySky(256, 200, 200, i).Draw(stars, 1.2).Expose();
+                using FileStream file = File.Create(Path.Combine(folder.FullName, $"n{5 - i}.fits"));
                 FitsReader.Write(file, image);
             }
             File.WriteAllText(Path.Combine(folder.FullName, "n9.fits"), "SIMPLE  =                    T");
-            var state = Path.Combine(folder.FullName, "state.jsonl");
-            var paths = FrameReader.FindFrames(folder.FullName);
-            var first = GradingRun.Measure(paths.Take(3).ToList(), FrameOverrides.None, state);
+            string state = Path.Combine(folder.FullName, "state.jsonl");
+            IReadOnlyList<string> paths = FrameReader.FindFrames(folder.FullName);
+            IReadOnlyList<FrameMeasures> first = GradingRun.Measure(paths.Take(3).ToList(), FrameOverrides.None, state);
             File.AppendAllText(state, "{\"Version\":1,\"Frame\":{\"Na");
             var seen = new List<GradingProgress>();
-            var all = GradingRun.Measure(paths, FrameOverrides.None, state, p => seen.Add(p));
+            IReadOnlyList<FrameMeasures> all = GradingRun.Measure(paths, FrameOverrides.None, state, p => seen.Add(p));
             Assert.Equal(first, all.Take(3));
             Assert.Equal(paths.Select(Path.GetFileName), all.Select(m => m.Name));
             Assert.Equal(Enumerable.Range(1, 7), seen.Select(p => p.Done));

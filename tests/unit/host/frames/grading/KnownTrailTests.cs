@@ -16,7 +16,8 @@ public sealed class KnownTrailTests(ITestOutputHelper output)
     private const double ExposureSec = 30;
     private const double DecDeg = 30;
 
-    private static int Count => int.TryParse(Environment.GetEnvironmentVariable("HOURHINGE_GRADING"), CultureInfo.InvariantCulture, out int n)
+    private static int Count =>
+        int.TryParse(Environment.GetEnvironmentVariable("HOURHINGE_GRADING"), CultureInfo.InvariantCulture, out int n)
         ? Math.Clamp(n, 10, 5000)
         : FewFrames;
 
@@ -27,8 +28,9 @@ public sealed class KnownTrailTests(ITestOutputHelper output)
         try
         {
             double[] truth = Write(folder);
-            var measures = GradingRun.Measure(FrameReader.FindFrames(folder), FrameOverrides.None, null);
-            var graded = FrameJudge.Grade(measures);
+            IReadOnlyList<FrameMeasures> measures =
+                GradingRun.Measure(FrameReader.FindFrames(folder), FrameOverrides.None, null);
+            IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(measures);
             int over = truth.Count(t => t > 2), under = truth.Count(t => t < 0.5), missed = 0, wronged = 0;
             double worst = 0;
             for (int i = 0; i < truth.Length; i++)
@@ -38,10 +40,15 @@ public sealed class KnownTrailTests(ITestOutputHelper output)
                 wronged += truth[i] < 0.5 && dropped ? 1 : 0;
                 worst = truth[i] is > 1 and < 4 ? Math.Max(worst, Math.Abs(measures[i].TrailPx - truth[i])) : worst;
                 if ((truth[i] > 2 && !dropped) || (truth[i] < 0.5 && graded[i].Grade != FrameGrade.Keep))
+                {
                     output.WriteLine($"{measures[i].Name}: truth {truth[i]:F2} px, {graded[i].Reason}");
+                }
             }
 
-            output.WriteLine($"{truth.Length} frames: {over} trailed by more than 2 px, {missed} of them not dropped; {under} below 0.5 px, {wronged} of them dropped; largest error between 1 and 4 px {worst:F2} px; {measures.Min(m => m.Stars)} to {measures.Max(m => m.Stars)} stars a frame");
+            output.WriteLine(
+                $"{truth.Length} frames: {over} trailed by more than 2 px, {missed} of them not dropped; {under} "
+                + $"below 0.5 px, {wronged} of them dropped; largest error between 1 and 4 px {worst:F2} px; "
+                + $"{measures.Min(m => m.Stars)} to {measures.Max(m => m.Stars)} stars a frame");
             Assert.True(over >= truth.Length / 4 && under >= truth.Length / 4);
             Assert.Equal(0, missed);
             Assert.Equal(0, wronged);
@@ -55,13 +62,16 @@ public sealed class KnownTrailTests(ITestOutputHelper output)
     // A third with next to no trail, the others with up to 6 px; the hinge's rate is off by what makes it.
     private static double[] Write(string folder)
     {
-        var truth = new double[Count];
+        double[] truth = new double[Count];
         var random = new Random(42);
-        var wanted = truth.Select((_, i) => (Px: i % 3 == 0 ? 0.5 * random.NextDouble() : 6 * random.NextDouble(), Roll: 360 * random.NextDouble(), Sign: random.Next(2) == 0 ? -1 : 1)).ToArray();
+        (double Px, double Roll, int Sign)[] wanted = truth.Select((_, i) => (Px: i % 3 == 0
+            ? 0.5 * random.NextDouble()
+            : 6 * random.NextDouble(), Roll: 360 * random.NextDouble(), Sign: random.Next(2) == 0 ? -1 : 1)).ToArray();
         Parallel.For(0, truth.Length, new ParallelOptions { MaxDegreeOfParallelism = 2 }, i =>
         {
             double perPx = 5.9e-3 / 200;
-            double rate = DiurnalMotion.RateRadPerSec + (wanted[i].Sign * wanted[i].Px * perPx / ExposureSec / Math.Cos(DecDeg * Math.PI / 180));
+            double rate = DiurnalMotion.RateRadPerSec
+                + (wanted[i].Sign * wanted[i].Px * perPx / ExposureSec / Math.Cos(DecDeg * Math.PI / 180));
             var scene = new Scene
             {
                 StartUtc = new DateTime(2026, 10, 12, 21, 0, 0, DateTimeKind.Utc),
@@ -78,9 +88,11 @@ public sealed class KnownTrailTests(ITestOutputHelper output)
             scene = scene with { Stars = RandomField.Create(77, ra, DecDeg, 3, RandomField.FaintestFor(150, 4.25)) };
             Hourhinge.Starfield.Render.RenderedFrame frame = new FrameRenderer(scene).Render(i, 0, ExposureSec);
             // What the stars really did, refraction and axis included: the median of their paths' lengths.
-            var lengths = frame.Truth.Select(s => Math.Sqrt((s.TrailX * s.TrailX) + (s.TrailY * s.TrailY))).Order().ToList();
+            var lengths = frame.Truth.Select(s => Math.Sqrt((s.TrailX * s.TrailX) + (s.TrailY * s.TrailY))).Order()
+                .ToList();
             truth[i] = lengths[lengths.Count / 2];
-            Hourhinge.Starfield.Files.FitsWriter.Write(Path.Combine(folder, $"frame_{i + 1:D4}.fits"), frame, new Hourhinge.Starfield.Files.CameraClock());
+            Hourhinge.Starfield.Files.FitsWriter.Write(Path.Combine(folder, $"frame_{i + 1:D4}.fits"), frame,
+                new Hourhinge.Starfield.Files.CameraClock());
         });
         return truth;
     }
