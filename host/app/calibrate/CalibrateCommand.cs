@@ -49,8 +49,7 @@ internal static class CalibrateCommand
                 && !(double.TryParse(result.Tokens[0].Value, NumberStyles.Float, CultureInfo.InvariantCulture,
                     out double v) && v > 0 && v <= most))
             {
-                result.AddError(string.Create(CultureInfo.InvariantCulture,
-                    $"{name} {result.Tokens[0].Value}: must be above 0, up to {most} {unit}"));
+                result.AddError($"{name} {result.Tokens[0].Value}: must be above 0, up to {most} {unit}");
             }
         });
         return option;

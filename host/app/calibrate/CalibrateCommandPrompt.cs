@@ -82,8 +82,7 @@ internal static class CalibrateCommandPrompt
                 text.Append(CultureInfo.InvariantCulture, $"{at.TotalMinutes:F5},{turns}\n");
             }
 
-            ConsoleOutput.Note(string.Create(CultureInfo.InvariantCulture,
-                $"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}"));
+            ConsoleOutput.Note($"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}");
         }
     }
 }

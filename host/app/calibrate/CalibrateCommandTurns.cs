@@ -99,17 +99,16 @@ internal static class CalibrateCommandTurns
         {
             return rate is > 0 and <= 1000000
                 ? sec => sec * rate / perTurn
-                : throw new InputException(string.Create(CultureInfo.InvariantCulture,
-                    $"--steps-per-sec {rate}: must be above 0, up to 1000000 microsteps/s."));
+                : throw new InputException($"--steps-per-sec {rate}: must be above 0, up to 1000000 microsteps/s.");
         }
 
         double travelMin = drive.TravelSec / 60;
         TurnReading last = readings[^1];
         return last.Minutes <= travelMin
             ? sec => drive.CountsAt(sec) / perTurn
-            : throw new InputException(string.Create(CultureInfo.InvariantCulture,
+            : throw new InputException(
                 $"Line {last.Line}: minutes = {last.Minutes}: this rig follows the sky for {travelMin:0.0} minutes; "
-                + $"must be 0 to {travelMin:0.0}, or give the rate that was driven as --steps-per-sec."));
+                + $"must be 0 to {travelMin:0.0}, or give the rate that was driven as --steps-per-sec.");
     }
 
     private static TurnsResult Explained(TurnsResult result, string wish) =>

@@ -72,10 +72,9 @@ internal sealed record FieldAim(string Given, NightTarget? Target, Angle TypedDe
             Angle.FromDegrees(site.LatitudeDeg)).Altitude.Degrees;
         if (altitude < LowestDeg)
         {
-            throw new InputException(string.Create(
-                CultureInfo.InvariantCulture,
+            throw new InputException(
                 $"{Given}: at altitude {altitude:0}° as seen from the rig file's site; it must be {LowestDeg:0}° to "
-                + "90°. Check signs, [site], and the zone of the camera's clock (--utc-offset)."));
+                + "90°. Check signs, [site], and the zone of the camera's clock (--utc-offset).");
         }
     }
 

@@ -95,7 +95,7 @@ public sealed class MeasurementTable
             int at = Array.IndexOf(_names, column.Name);
             string cell = cells[at].Trim();
             string number = separator == ';' ? cell.Replace(',', '.') : cell;
-            string range = string.Create(CultureInfo.InvariantCulture, $"{column.Least} to {column.Most} {column.Unit}")
+            string range = $"{column.Least} to {column.Most} {column.Unit}"
                 .TrimEnd();
             bool isNumber = double.TryParse(number, NumberStyles.Float, CultureInfo.InvariantCulture, out values[i]);
             if (!isNumber || !(values[i] >= column.Least && values[i] <= column.Most))

@@ -1,7 +1,6 @@
 // Opening measured against rod length: which arms, bend and offsets make it so, how well that is known, and what the
 // readings cannot tell.
 
-using System.Globalization;
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
@@ -70,10 +69,9 @@ public static class RodCalibration
         {
             if (double.IsNaN(rig.Hinge.AngleRad(x.RodMm)))
             {
-                throw new MeasurementException(string.Create(CultureInfo.InvariantCulture,
-                    $"Line {x.Line}: rod_mm = {x.RodMm}: this linkage works from "
+                throw new MeasurementException($"Line {x.Line}: rod_mm = {x.RodMm}: this linkage works from "
                     + $"{rig.Hinge.RodLengthMm(rig.Hinge.MinAngleRad):0.##} to "
-                    + $"{rig.Hinge.RodLengthMm(rig.Hinge.MaxAngleRad):0.##} mm of rod."));
+                    + $"{rig.Hinge.RodLengthMm(rig.Hinge.MaxAngleRad):0.##} mm of rod.");
             }
         }
 
@@ -204,7 +202,7 @@ public static class RodCalibration
         double[] residual = [.. r.Select(x => x.AngleRad - hinge.AngleRad(x.RodMm) - p[^1])];
         (double rate, double rateSigma) = Rate(rig, model, p, covariance);
 
-        string Degrees(double rad) => string.Create(CultureInfo.InvariantCulture, $"{AngleUnits.ToDeg(rad):0.000}°");
+        string Degrees(double rad) => $"{AngleUnits.ToDeg(rad):0.000}°";
         double typical = Math.Sqrt(sigma.Average(s => s * s));
         List<string> reasons = CalibrationAssessment.Common(
             f.Fit, f.Free.Length + 3, [.. residual.Where((_, i) => !f.Fit.IsOutlier[i])],
@@ -300,6 +298,6 @@ public static class RodCalibration
     private static string Shown(RodParameter parameter) => "the rig file's " + Shown(parameter, parameter.FileValue);
 
     private static string Shown(RodParameter parameter, double value) => parameter.Unit == "rad"
-        ? string.Create(CultureInfo.InvariantCulture, $"{AngleUnits.ToDeg(value):0.00}°")
-        : string.Create(CultureInfo.InvariantCulture, $"{value:0.0#} {parameter.Unit}");
+        ? $"{AngleUnits.ToDeg(value):0.00}°"
+        : $"{value:0.0#} {parameter.Unit}";
 }

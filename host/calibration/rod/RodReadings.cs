@@ -1,6 +1,5 @@
 // Readings of opening against rod length, from a caliper between the boards or from an inclinometer.
 
-using System.Globalization;
 using Hourhinge.Calibration.Readings;
 using Hourhinge.SharedMath.Geometry;
 
@@ -42,8 +41,8 @@ public sealed record RodReading(int Line, double RodMm, double AngleRad, double 
             (double gap, double at) = (r.Values[1], r.Values[2]);
             if (gap >= 1.9 * at)
             {
-                throw table.Wrong(r.Line, _gap.Name, gap, string.Create(CultureInfo.InvariantCulture,
-                    $"must be 0 to {1.9 * at:0.#} mm for boards measured {at} mm from the hinge axis"));
+                throw table.Wrong(r.Line, _gap.Name, gap,
+                    $"must be 0 to {1.9 * at:0.#} mm for boards measured {at} mm from the hinge axis");
             }
 
             double half = Math.Asin(gap / (2 * at));

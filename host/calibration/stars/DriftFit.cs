@@ -123,7 +123,7 @@ public static class DriftFit
         double tan = Math.Tan(options.Place.DeclinationRad), c = Math.Cos(options.Place.DeclinationRad), s =
             Math.Sin(options.Place.DeclinationRad);
         var zero = new Estimate(0, double.PositiveInfinity, double.PositiveInfinity);
-        const double arcmin = ApparentDrift.ArcsecPerRad / 60, omega = ApparentDrift.ArcsecPerSec;
+        const double Arcmin = ApparentDrift.ArcsecPerRad / 60, Omega = ApparentDrift.ArcsecPerSec;
         double correlation = fit.Covariance[e, e + 1] / Math.Sqrt(fit.Covariance[e, e] * fit.Covariance[e + 1, e + 1]);
         PeriodicTerm? periodic = period is { } p ? DriftModel.Periodic(fit, model, p, finding) : null;
         // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share
@@ -136,8 +136,8 @@ public static class DriftFit
             order >= 1 ? fit.Combine((r + 1, 100 * 3600)) : zero, order >= 2
             ? fit.Combine((r + 2, 100 * 3600.0 * 3600))
             : zero,
-            fit.Combine((e + 1, -omega)), fit.Combine((r, omega * s), (e, omega * c)),
-            fit.Combine((e, arcmin)), fit.Combine((e + 1, arcmin)), correlation, periodic,
+            fit.Combine((e + 1, -Omega)), fit.Combine((r, Omega * s), (e, Omega * c)),
+            fit.Combine((e, Arcmin)), fit.Combine((e + 1, Arcmin)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierPull), new Assessment(Array.Empty<string>()));
         return result with { Verdict = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
     }

@@ -17,7 +17,7 @@ internal static class DriftAssessment
         DriftResult result, bool degenerate, double? period)
     {
         var reasons = new List<string>();
-        void Say(FormattableString text) => reasons.Add(FormattableString.Invariant(text));
+        void Say(string text) => reasons.Add(text);
         double span = samples.Max(s => s.TimeSeconds) - samples.Min(s => s.TimeSeconds);
         double gap = Gap(samples);
         int stars = samples.Select(s => s.Stars).Order().ElementAt(samples.Count / 2);

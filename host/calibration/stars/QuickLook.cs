@@ -22,7 +22,7 @@ public sealed record QuickAnswer(
 /// <summary>Two-frame calibration.</summary>
 public static class QuickLook
 {
-    // Refraction is not taken out here: on a field at 40 degrees of altitude it passes for an axis error of about an
+    // Refraction is not taken out here: on a field at 40 Degrees of altitude it passes for an axis error of about an
     // arcminute and a rate error of some 200 ppm. The formulas are of first order, which costs less.
     private const double RateFloor = 2e-4, AxisFloorRad = 3e-4;
 
@@ -51,10 +51,10 @@ public static class QuickLook
         double s1 = Hypot(c * turned / full, s * along / full, Hypot(e1 * time, AxisFloorRad, 0));
         double s2 = Hypot(pixel / full, AxisFloorRad, e2 * time), effective = east / (full * c);
         Estimate Make(double v, double sigma, double unit) => new(v * unit, sigma * unit, sigma * unit * 1.96);
-        const double degrees = 180 / Math.PI;
+        const double Degrees = 180 / Math.PI;
         Estimate rate = Make(r, sr, 100);
-        Estimate a1 = Make(e1, s1, degrees);
-        Estimate a2 = Make(e2, s2, degrees);
+        Estimate a1 = Make(e1, s1, Degrees);
+        Estimate a2 = Make(e2, s2, Degrees);
         var reasons = new List<string>();
         if (motion.Pairs < 8)
         {
@@ -64,18 +64,17 @@ public static class QuickLook
         if (seconds < 60)
         {
             reasons.Add(
-                FormattableString.Invariant($"the frames are only {seconds:0} s apart: a minute or more tells more."));
+                $"the frames are only {seconds:0} s apart: a minute or more tells more.");
         }
 
         if (rate.Half95 > 0.5)
         {
-            reasons.Add(FormattableString.Invariant($"the rate is known only to ± {rate.Half95:0.0} %."));
+            reasons.Add($"the rate is known only to ± {rate.Half95:0.0} %.");
         }
 
         string speed = Math.Abs(rate.Value) < rate.Half95
-            ? FormattableString.Invariant($"at the sky's rate within {Math.Abs(rate.Value) + rate.Half95:0.00} %.")
-            : FormattableString.Invariant(
-                $"{Math.Abs(rate.Value):0.00} % {(rate.Value < 0 ? "slow" : "fast")} (± {rate.Half95:0.00}).");
+            ? $"at the sky's rate within {Math.Abs(rate.Value) + rate.Half95:0.00} %."
+            : $"{Math.Abs(rate.Value):0.00} % {(rate.Value < 0 ? "slow" : "fast")} (± {rate.Half95:0.00}).";
         return new QuickAnswer(rate, Make(effective, Hypot(along / (full * c), effective * time, RateFloor), 100),
             a1, a2,
             $"The drive is {speed}", new Assessment(reasons));

@@ -73,8 +73,7 @@ public static class StoppedSky
 
         if (length < 15)
         {
-            reasons.Add(FormattableString.Invariant(
-                $"the trails are {length:0} pixels long: expose longer, for 15 pixels or more."));
+            reasons.Add($"the trails are {length:0} pixels long: expose longer, for 15 pixels or more.");
         }
 
         if (!arrow)
@@ -111,8 +110,7 @@ public static class StoppedSky
         var reasons = new List<string>();
         if (shift < 20)
         {
-            reasons.Add(FormattableString.Invariant(
-                $"the field moved only {shift:0.0} pixels: leave more time between the frames."));
+            reasons.Add($"the field moved only {shift:0.0} pixels: leave more time between the frames.");
         }
         // The field turns about its centre by ω sin δ, whatever the scale: a check on the declination that was given.
         double expected = (mirrored ? 1 : -1) * Math.Sin(declinationRad) * turn;
@@ -122,10 +120,9 @@ public static class StoppedSky
         {
             double sine = Math.Clamp((mirrored ? 1 : -1) * motion.RotationRad / turn, -1, 1);
             reasons.Add(
-                FormattableString.Invariant(
-                    $"the field turns as at declination {Math.Asin(sine) * 180 / Math.PI:0}, not "
+                $"the field turns as at declination {Math.Asin(sine) * 180 / Math.PI:0}, not "
                     + $"{declinationRad * 180 / Math.PI:0}: check the declination, whether the picture is mirrored, "
-                    + "and the frames' order."));
+                    + "and the frames' order.");
         }
         return new StoppedResult(new SkyOnSensor(west, focal, mirrored),
             new Estimate(focal, focal * relative, focal * relative * 1.96),
@@ -161,8 +158,8 @@ public static class StoppedSky
         SmallLeastSquaresFit? fit = null;
         double[] start = new[] { 1.0, west };
         double[] noise = new[] { 1.0, 1.0 };
-        const int rounds = 8;
-        for (int round = 0; round < rounds; round++)
+        const int Rounds = 8;
+        for (int round = 0; round < Rounds; round++)
         {
             fit = SmallLeastSquares.Solve(start, 2 * trails.Count, (p, r) =>
             {
@@ -187,7 +184,7 @@ public static class StoppedSky
             {
                 double u = size[i] / (TukeyLimit * spread);
                 // The last round counts every kept trail in full, which keeps the covariance honest.
-                weight[i] = u >= 1 ? 0 : round >= rounds - 2 ? 1 : 1 - (u * u);
+                weight[i] = u >= 1 ? 0 : round >= Rounds - 2 ? 1 : 1 - (u * u);
             }
         }
         int used = weight.Count(w => w > 0);
@@ -216,7 +213,7 @@ public static class StoppedSky
                 .ToArray();
             noise[kind] = Math.Max(Math.Sqrt(kept.Sum(v => v * v) / Math.Max(kept.Length - 1, 1)), 1e-3);
             double middle = Median.Of(kept.Select(Math.Abs)) / 0.6745;
-            // Streaks that are no star trails widen the first rounds: the median is not fooled.
+            // Streaks that are no star trails widen the first Rounds: the median is not fooled.
             noise[kind] = Math.Min(noise[kind], 1.5 * Math.Max(middle, 1e-3));
             for (int i = 0; i < weight.Length; i++)
             {

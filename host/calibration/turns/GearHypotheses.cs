@@ -92,8 +92,8 @@ public static class GearHypotheses
             {
                 if ((double)pairs[i][0] / pairs[i][1] == named)
                 {
-                    string words = string.Create(CultureInfo.InvariantCulture,
-                        $"{table}.{key}: a gearbox sold as {label[0]}:{label[1]} whose wheels make {exact:0.000}:1");
+                    string words =
+                        $"{table}.{key}: a gearbox sold as {label[0]}:{label[1]} whose wheels make {exact:0.000}:1";
                     all.Add(new GearHypothesis(words, table, key,
                         Toml(pairs.SelectMany((p, j) => j == i ? wheels : [p])), exact / named, 0));
                 }
@@ -101,8 +101,8 @@ public static class GearHypotheses
 
             if (wheels.All(w => pairs.Any(p => p.SequenceEqual(w))))
             {
-                string words = string.Create(CultureInfo.InvariantCulture,
-                    $"{table}.{key}: a true {label[0]}:{label[1]}, not the {exact:0.000}:1 that is often sold as one");
+                string words =
+                    $"{table}.{key}: a true {label[0]}:{label[1]}, not the {exact:0.000}:1 that is often sold as one";
                 all.Add(new GearHypothesis(words, table, key,
                     Toml([label, .. pairs.Where(p => !wheels.Any(w => w.SequenceEqual(p)))]), named / exact, 0));
             }

@@ -1,7 +1,6 @@
 // A DC gear motor's speed table: duty, supply and turns a minute give the speed curve, the voltage below which it
 // stands still, and the voltage that breaks it loose.
 
-using System.Globalization;
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Numerics;
 
@@ -92,7 +91,7 @@ public sealed record SpeedCurveFit(
         double loose = running.Select(r => r.MeanV).Where(v => !(v <= stuck)).DefaultIfEmpty(double.NaN).Min();
         SpeedReading[] good = [.. readings.Where((r, i) => r.TurnsPerMin > 0 && !isOutlier[i]).OrderBy(r => r.MeanV)];
         double[] inOrder = [.. good.Select(g => residual[readings.ToList().IndexOf(g)])];
-        string Speed(double s) => string.Create(CultureInfo.InvariantCulture, $"{s:0.###} turns a minute");
+        string Speed(double s) => $"{s:0.###} turns a minute";
         List<string> reasons = CalibrationAssessment.Common(fit, 5, inOrder, Speed(fit.Scatter * error),
             $"{Speed(error)} expected of a reading (--speed-error-percent)");
         if (!(slope > 0))
@@ -102,8 +101,7 @@ public sealed record SpeedCurveFit(
 
         if (!(dead > -2 * deadSigma))
         {
-            reasons.Add(string.Create(CultureInfo.InvariantCulture,
-                $"The line says that the motor turns at {dead:0.00} V: no motor does without voltage."));
+            reasons.Add($"The line says that the motor turns at {dead:0.00} V: no motor does without voltage.");
         }
 
         if (double.IsNaN(stuck))

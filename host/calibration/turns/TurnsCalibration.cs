@@ -1,7 +1,6 @@
 // Nut turns counted against a stopwatch while the motor is driven at a known rate: how many commanded turns does the
 // nut need for one? From that the true gear ratio, the tooth counts that explain it, or the clock's error.
 
-using System.Globalization;
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
@@ -84,9 +83,8 @@ public static class TurnsCalibration
                 if (!(now[k] > last[k]))
                 {
                     throw table.Wrong(line, Columns[k].Name, now[k],
-                        string.Create(CultureInfo.InvariantCulture,
-                            $"must be more than in the reading before, {last[k]}, up to {Columns[k].Most} "
-                            + $"{Columns[k].Unit}"));
+                        $"must be more than in the reading before, {last[k]}, up to {Columns[k].Most} "
+                            + $"{Columns[k].Unit}");
                 }
             }
         }
@@ -143,17 +141,16 @@ public static class TurnsCalibration
         if (expectedPpm > WorstUsefulPpm)
         {
             double span = readings[^1].Minutes - readings[0].Minutes;
-            reasons.Add(string.Create(CultureInfo.InvariantCulture,
-                $"The count is too short for the stopwatch: {span:0.#} minutes leave the ratio uncertain by "
+            reasons.Add($"The count is too short for the stopwatch: {span:0.#} minutes leave the ratio uncertain by "
                 + $"{expectedPpm:0} ppm; it must be {WorstUsefulPpm} ppm or less. Count for "
-                + $"{span * expectedPpm / WorstUsefulPpm * 1.2:0} minutes or more."));
+                + $"{span * expectedPpm / WorstUsefulPpm * 1.2:0} minutes or more.");
         }
 
         if (slip == null && Math.Abs(ratio - 1) > 0.1)
         {
-            reasons.Add(string.Create(CultureInfo.InvariantCulture,
+            reasons.Add(
                 $"A ratio of {ratio:0.0000} is implausible: more than 10 % off, and no single slip in tooth counts "
-                + "or microsteps explains it. Was the rate that you named the rate that was driven?"));
+                + "or microsteps explains it. Was the rate that you named the rate that was driven?");
         }
 
         if (reasons.Count > 0 && LostTurn(readings, fit, Line) is { } lost)
@@ -207,5 +204,5 @@ public static class TurnsCalibration
                 + "if you are sure, or count again.";
     }
 
-    private static string Seconds(double sec) => string.Create(CultureInfo.InvariantCulture, $"{sec:0.00} s");
+    private static string Seconds(double sec) => $"{sec:0.00} s";
 }

@@ -67,11 +67,11 @@ public static class FrameJudge
 
         var drop = new List<string>();
         var doubt = new List<string>();
-        void Say(bool isDrop, bool isDoubt, FormattableString text)
+        void Say(bool isDrop, bool isDoubt, string text)
         {
             if (isDrop || isDoubt)
             {
-                (isDrop ? drop : doubt).Add(FormattableString.Invariant(text));
+                (isDrop ? drop : doubt).Add(text);
             }
         }
         if (f.TooMuch)
@@ -80,7 +80,7 @@ public static class FrameJudge
         }
         else if (f.Stars < 5)
         {
-            drop.Add(FormattableString.Invariant($"only {f.Stars} stars (cloud, cap or focus)"));
+            drop.Add($"only {f.Stars} stars (cloud, cap or focus)");
         }
 
         if (drop.Count == 0)
@@ -113,15 +113,15 @@ public static class FrameJudge
             return new GradedFrame(f, FrameGrade.Doubt, $"Doubt: {string.Join("; ", doubt)}.");
         }
 
-        return new GradedFrame(f, FrameGrade.Keep, FormattableString.Invariant(
-            $"Keep: {f.Stars} stars, {f.FwhmPx:0.0} px wide, trailed by less than {Math.Max(f.TrailPx, 0.1):0.0} px."));
+        return new GradedFrame(f, FrameGrade.Keep,
+            $"Keep: {f.Stars} stars, {f.FwhmPx:0.0} px wide, trailed by less than {Math.Max(f.TrailPx, 0.1):0.0} px.");
     }
 
     private static string Cause(FrameMeasures f, double? west)
     {
         if (west is not { } w)
         {
-            return FormattableString.Invariant($"at {f.TrailAngleRad * 180 / Math.PI:0} degrees on the sensor");
+            return $"at {f.TrailAngleRad * 180 / Math.PI:0} degrees on the sensor";
         }
 
         double off = Math.Abs(Math.IEEERemainder(f.TrailAngleRad - w, Math.PI));

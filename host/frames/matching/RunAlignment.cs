@@ -36,7 +36,7 @@ public sealed record RunAlignment(
         DateTime NightStartUtc = default,
     int WidthPx = 0, int HeightPx = 0)
 {
-    /// <summary>The reference frame's time on the clock of <see cref="DriftSample.Of"/>, s.</summary>
+    /// <summary>The reference frame's time on the run's own clock, 0 at the first frame's mid-exposure, s.</summary>
     public double ReferenceSeconds => Frames.Count == 0
         ? 0
         : (ReferenceUtc - Frames[0].Info.MidUtc!.Value).TotalSeconds;
@@ -130,20 +130,18 @@ public sealed record RunAlignment(
 
     private static string CloudReason(RunFrame f, double clear) => f.Field.TooMuch
         ? "is lit all over (daylight, dew or a lamp); left out."
-        : FormattableString.Invariant(
-            $"clouds: {f.Field.StarCount} stars where clear frames have {clear:0}; left out.");
+        : $"clouds: {f.Field.StarCount} stars where clear frames have {clear:0}; left out.";
 
     private static string NoMatchReason(RunFrame reference, RunFrame f)
     {
         if (f.Info.FocalLengthMm is { } mm && reference.Info.FocalLengthMm is { } other
             && Math.Abs((mm / other) - 1) > 0.01)
         {
-            return FormattableString.Invariant(
-                $"lens changed: {mm:0.#} mm where the run has {other:0.#} mm; left out.");
+            return $"lens changed: {mm:0.#} mm where the run has {other:0.#} mm; left out.";
         }
 
         return f.Field.Stars.Count < 6
-            ? FormattableString.Invariant($"only {f.Field.Stars.Count} stars found: too few to match; left out.")
+            ? $"only {f.Field.Stars.Count} stars found: too few to match; left out."
             : "its stars do not match the run's: another field, another lens or another night; left out.";
     }
 
@@ -177,8 +175,7 @@ public sealed record RunAlignment(
         {
             notes.Add(
                 new FrameNote(f.Info.Name,
-                    FormattableString.Invariant(
-                        $"is from another night ({f.Info.MidUtc:yyyy-MM-dd HH:mm} UTC); left out."), true));
+                    $"is from another night ({f.Info.MidUtc:yyyy-MM-dd HH:mm} UTC); left out.", true));
         }
 
         return kept;
@@ -298,8 +295,8 @@ public sealed record RunAlignment(
         foreach (AlignedFrame? f in run.Where(f => sizes[f.Segment] < FewestInSegment))
         {
             notes.Add(
-                new FrameNote(f.Info.Name, FormattableString.Invariant(
-                    $"stands between bumps with only {sizes[f.Segment]} frames, too few to fit; left out."), true));
+                new FrameNote(f.Info.Name,
+                    $"stands between bumps with only {sizes[f.Segment]} frames, too few to fit; left out.", true));
         }
 
         return run.Where(f => sizes[f.Segment] >= FewestInSegment).ToList();

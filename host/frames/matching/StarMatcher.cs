@@ -33,10 +33,10 @@ public static class StarMatcher
         }
 
         if (ShiftByVote(reference, seen) is { } shift
-            && Refine(reference, seen, shift, 80, focalLengthPx) is { } near
-            && Convincing(near.Pairs.Count, reference, seen))
+            && Refine(reference, seen, shift, 80, focalLengthPx) is { } nearby
+            && Convincing(nearby.Pairs.Count, reference, seen))
         {
-            return near;
+            return nearby;
         }
 
         if (SimilarityByTriangles(reference, seen) is { } similar
@@ -193,12 +193,12 @@ public static class StarMatcher
         var votes = new Dictionary<(int, int), int>();
         foreach (Triangle t in Triangles(seen.Stars))
         {
-            const double near = 0.002;
-            int from = Array.BinarySearch(keys, t.Ratio1 - near);
-            for (int i = from < 0 ? ~from : from; i < keys.Length && keys[i] < t.Ratio1 + near; i++)
+            const double Near = 0.002;
+            int from = Array.BinarySearch(keys, t.Ratio1 - Near);
+            for (int i = from < 0 ? ~from : from; i < keys.Length && keys[i] < t.Ratio1 + Near; i++)
             {
                 Triangle s = shapes[i];
-                if (Math.Abs(s.Ratio2 - t.Ratio2) > near || s.Turn != t.Turn)
+                if (Math.Abs(s.Ratio2 - t.Ratio2) > Near || s.Turn != t.Turn)
                 {
                     continue;
                 }

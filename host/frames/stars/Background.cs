@@ -90,11 +90,11 @@ public sealed class Background
         float Node(int i) =>
             _level[(j * _columns) + i] + ((_level[(j * _columns) + down + i] - _level[(j * _columns) + i]) * part);
 
-        const int half = CellPx / 2;
-        SubtractRamp(row[..Math.Min(half, _width)], Node(0), 0);
+        const int Half = CellPx / 2;
+        SubtractRamp(row[..Math.Min(Half, _width)], Node(0), 0);
         for (int i = 0; i < _columns; i++)
         {
-            int from = (i * CellPx) + half, to = Math.Min(from + CellPx, _width);
+            int from = (i * CellPx) + Half, to = Math.Min(from + CellPx, _width);
             if (from >= _width)
             {
                 break;

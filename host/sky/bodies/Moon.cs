@@ -72,7 +72,7 @@ public static class Moon
             latitude += term[4] * scale * angle.Sin();
         }
 
-        // Venus, Jupiter and the Earth's flattening.
+        // Venus, Jupiter and the Earth's Flattening.
         longitude += (3958 * Angle.FromDegrees(119.75 + (131.849 * c)).Sin())
             + (1962 * (a.MoonLongitude - a.LatitudeArgument).Sin());
         latitude -= 2235 * a.MoonLongitude.Sin();
@@ -122,8 +122,8 @@ public static class Moon
     /// <summary>The site on the WGS 84 ellipsoid (1/f = 298.257223563), true equator and equinox of date, km.</summary>
     private static Vector3 Observer(Instant t, Site site)
     {
-        const double flattening = 1 / 298.257223563;
-        double squash = (1 - flattening) * (1 - flattening);
+        const double Flattening = 1 / 298.257223563;
+        double squash = (1 - Flattening) * (1 - Flattening);
         double sin = site.Latitude.Sin();
         double cos = site.Latitude.Cos();
         double radius = EarthRadiusKm / Math.Sqrt((cos * cos) + (squash * sin * sin));

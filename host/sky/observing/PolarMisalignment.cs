@@ -112,8 +112,8 @@ public readonly record struct PolarMisalignment(Angle High, Angle EastOnSky, Ang
             Add(m.NorthArcsecPerMinute, -h.Sin(), h.Cos());
         }
 
-        const double leastTold = 0.05;
-        if (rows.Count < 2 || Matrix<double>.Build.DenseOfRowArrays(rows).Svd().S.Minimum() < leastTold)
+        const double LeastTold = 0.05;
+        if (rows.Count < 2 || Matrix<double>.Build.DenseOfRowArrays(rows).Svd().S.Minimum() < LeastTold)
         {
             throw new ArgumentException("The drift measurements leave one direction of the axis open: measure a star "
                 + "away from the equator in both directions, or two stars about 6 h apart in hour angle.",

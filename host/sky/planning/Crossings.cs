@@ -113,12 +113,12 @@ internal static class Crossings
     /// <summary>Least point of a one-dip curve on [0, length] by golden section.</summary>
     private static double Golden(Func<double, double> curve, double length)
     {
-        const double ratio = 0.6180339887498949;
+        const double Ratio = 0.6180339887498949;
         double low = 0, high = length;
         while (high - low > AccuracyDays)
         {
-            double left = high - (ratio * (high - low));
-            double right = low + (ratio * (high - low));
+            double left = high - (Ratio * (high - low));
+            double right = low + (Ratio * (high - low));
             if (curve(left) < curve(right))
             {
                 high = right;

@@ -60,11 +60,11 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
     /// <summary>The next crossing of the meridian (the high one) at or after a moment, within 1 s.</summary>
     public Instant NextTransit(Instant after)
     {
-        const double siderealDay = 0.99726957;
+        const double SiderealDay = 0.99726957;
         // A hair of grace: asked again at a transit, rounding must not send the answer a day ahead.
         Angle ahead = (-HourAngle(after) + new Angle(1e-7)).Wrapped() - new Angle(1e-7);
-        Instant t = after.PlusDays(ahead.Radians / Math.Tau * siderealDay);
-        return t.PlusDays(-HourAngle(t).Radians / Math.Tau * siderealDay);
+        Instant t = after.PlusDays(ahead.Radians / Math.Tau * SiderealDay);
+        return t.PlusDays(-HourAngle(t).Radians / Math.Tau * SiderealDay);
     }
 
     /// <summary>The highest the target ever stands from this site, without refraction.</summary>

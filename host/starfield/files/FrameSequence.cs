@@ -1,6 +1,5 @@
 // A run of frames as an intervalometer takes them, written to a directory in one format, with the truth beside them.
 
-using System.Globalization;
 using Hourhinge.Starfield.Render;
 using Hourhinge.Starfield.Scenes;
 
@@ -66,7 +65,7 @@ public sealed record FrameSequence(
         foreach (RenderedFrame frame in Render(scene))
         {
             string name =
-                string.Create(CultureInfo.InvariantCulture, $"frame-{frame.Index + 1:D4}.{Extension(format)}");
+                $"frame-{frame.Index + 1:D4}.{Extension(format)}";
             string path = Path.Combine(directory, name);
             switch (format)
             {

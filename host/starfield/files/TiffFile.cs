@@ -38,8 +38,8 @@ public static class TiffFile
         exif.Add(Fraction(0x920A, frame.Lens.StatedFocalLengthMm, 100));
 
         // Order in the file: header, pixels, main directory, Exif directory.
-        const int pixelsAt = 8;
-        int pixelBytes = sensor.WidthPx * sensor.HeightPx * 2, mainAt = pixelsAt + pixelBytes;
+        const int PixelsAt = 8;
+        int pixelBytes = sensor.WidthPx * sensor.HeightPx * 2, mainAt = PixelsAt + pixelBytes;
         List<Entry> Main(int exifAt) => new()
         {
             Number(256, Long, sensor.WidthPx),
@@ -49,7 +49,7 @@ public static class TiffFile
             Number(262, Short, 1), // black is zero
             Text(271, "synthetic"),
             Text(272, "rendered, not photographed"),
-            Number(273, Long, pixelsAt),
+            Number(273, Long, PixelsAt),
             Number(277, Short, 1),
             Number(278, Long, sensor.HeightPx),
             Number(279, Long, pixelBytes),

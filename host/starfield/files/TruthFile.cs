@@ -32,9 +32,8 @@ public sealed class TruthFile : IDisposable
         ArgumentNullException.ThrowIfNull(clock);
         foreach (StarTruth t in frame.Truth)
         {
-            _stars.WriteLine(string.Create(CultureInfo.InvariantCulture,
-                $"{frame.Index},{t.Star.Id},{t.Star.Magnitude:F3},{t.Mean.X:F5},{t.Mean.Y:F5},"
-                + $"{t.TrailX:F5},{t.TrailY:F5},{t.Electrons:F1},{(t.Saturated ? 1 : 0)}"));
+            _stars.WriteLine($"{frame.Index},{t.Star.Id},{t.Star.Magnitude:F3},{t.Mean.X:F5},{t.Mean.Y:F5},"
+                + $"{t.TrailX:F5},{t.TrailY:F5},{t.Electrons:F1},{(t.Saturated ? 1 : 0)}");
         }
         Scene s = frame.Scene;
         _scene ??= new

@@ -1,6 +1,5 @@
 // The one way this project refuses a value: a sentence with the field, the value and the allowed range.
 
-using System.Globalization;
 using System.Runtime.CompilerServices;
 
 namespace Hourhinge.Starfield.Scenes;
@@ -15,7 +14,6 @@ internal static class Check
             return value;
         }
 
-        throw new ArgumentOutOfRangeException(name, value, string.Create(
-            CultureInfo.InvariantCulture, $"{what} is {value}; it must lie between {low} and {high}."));
+        throw new ArgumentOutOfRangeException(name, value, $"{what} is {value}; it must lie between {low} and {high}.");
     }
 }

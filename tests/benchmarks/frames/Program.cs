@@ -36,9 +36,9 @@ switch (args.FirstOrDefault())
 
 static void Draw(string path, int seed)
 {
-    const int width = 6000, height = 4000;
-    List<TinyStar> stars = TinySky.RandomStars(width, height, 4000, 1_500, 3_000_000, seed);
-    using FrameImage image = new TinySky(width, height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
+    const int Width = 6000, Height = 4000;
+    List<TinyStar> stars = TinySky.RandomStars(Width, Height, 4000, 1_500, 3_000_000, seed);
+    using FrameImage image = new TinySky(Width, Height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
     using FileStream file = File.Create(path);
     FitsReader.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
 }
@@ -100,10 +100,10 @@ static int Detect(string path)
         Draw(path, 1);
     }
 
-    const int rounds = 8;
+    const int Rounds = 8;
     double read = 0, find = 0, sky = 0, scan = 0;
     StarField? field = null;
-    for (int k = 0; k <= rounds; k++)
+    for (int k = 0; k <= Rounds; k++)
     {
         long a = Stopwatch.GetTimestamp();
         if (!FrameReader.TryRead(path, FrameOverrides.None, out Frame? frame, out string? refusal))
@@ -129,8 +129,8 @@ static int Detect(string path)
         $"{Path.GetFileName(path)}: {field!.Width} x {field.Height}, {field.StarCount} sources, {field.Stars.Count} "
         + $"measured, sky {scan:F1}");
     Console.WriteLine(
-        $"read {read / rounds:F3} s, find and measure {find / rounds:F3} s (background alone {sky / rounds:F3} s), "
-        + $"mean of {rounds} rounds, one thread");
+        $"read {read / Rounds:F3} s, find and measure {find / Rounds:F3} s (background alone {sky / Rounds:F3} s), "
+        + $"mean of {Rounds} Rounds, one thread");
     return 0;
 }
 

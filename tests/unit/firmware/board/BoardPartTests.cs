@@ -127,14 +127,14 @@ public sealed class BoardPartTests : IDisposable
     public async Task A_ring_keeps_order_across_two_threads_and_never_waits()
     {
         ByteRing ring = new(97);
-        const int total = 200_000;
+        const int Total = 200_000;
         Task writer = Task.Run(() =>
         {
             byte[] block = new byte[31];
             int sent = 0;
-            while (sent < total)
+            while (sent < Total)
             {
-                int count = Math.Min(block.Length, total - sent);
+                int count = Math.Min(block.Length, Total - sent);
                 for (int i = 0; i < count; i++)
                 {
                     block[i] = (byte)((sent + i) * 7 % 251);
@@ -145,7 +145,7 @@ public sealed class BoardPartTests : IDisposable
         });
         byte[] target = new byte[53];
         int got = 0;
-        while (got < total)
+        while (got < Total)
         {
             int count = ring.Take(target, 0, target.Length);
             for (int i = 0; i < count; i++)

@@ -116,7 +116,7 @@ public static class PassCostProbe
             worst = Math.Max(worst, cost);
         }
 
-        return string.Create(CultureInfo.InvariantCulture, $"{what} | {sum / passes} | {worst}");
+        return $"{what} | {sum / passes} | {worst}";
     }
 
     private static long Count() => (long)_count!.GetValue(null)!;

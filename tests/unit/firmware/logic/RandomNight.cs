@@ -1,6 +1,5 @@
 // One night drawn at random, and the promises that must hold through it. The campaign that draws many: NightTests.cs.
 
-using System.Globalization;
 using System.Text;
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Guards;
@@ -17,10 +16,10 @@ internal sealed class NightCounts
     public long Nights, Gestures, Commands, GarbageBytes, PowerCuts, SwitchFaults, Frames, Pulses, Faults, Passes,
         Rewound, Declared;
 
-    public override string ToString() => string.Create(CultureInfo.InvariantCulture,
+    public override string ToString() =>
         $"{Nights} nights: {Passes} passes, {Pulses} steps, {Gestures} gestures, {Commands} commands, "
         + $"{GarbageBytes} bytes of garbage, {PowerCuts} power cuts, {SwitchFaults} switch faults, {Faults} fault "
-        + $"states, {Frames} frames, {Rewound} rewound to idle, {Declared} declared by hand");
+        + $"states, {Frames} frames, {Rewound} rewound to idle, {Declared} declared by hand";
 }
 
 /// <summary>
@@ -317,8 +316,7 @@ internal sealed class RandomNight
     }
 
     private void Note(string what) =>
-        _log.Add(string.Create(CultureInfo.InvariantCulture,
-            $"{_bench.Clock.TrueSec:0.0} {what} [{ControllerState.Name(_bench.Controller.State)}]"));
+        _log.Add($"{_bench.Clock.TrueSec:0.0} {what} [{ControllerState.Name(_bench.Controller.State)}]");
 
     private void Require(bool good, string what)
     {

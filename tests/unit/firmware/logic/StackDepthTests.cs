@@ -1,7 +1,6 @@
 // How deep the logic's stack can get: the deepest chain of calls from Machine.Pass that the IL allows, in frames and in
 // evaluation slots. Every override that a virtual call could mean is followed.
 
-using System.Globalization;
 using Hourhinge.Firmware;
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Drives;
@@ -36,9 +35,8 @@ public sealed class StackDepthTests(ITestOutputHelper output)
         MethodDefinition root = _types.Single(t => t.Name == type).Methods.Single(m => m.Name == method);
         (int cells, List<MethodDefinition> path) = Deepest(root);
         int bytes = (cells * CellBytes) + (path.Count * FrameBytes);
-        output.WriteLine(string.Create(CultureInfo.InvariantCulture,
-            $"{type}.{method}: {path.Count} frames, {cells} cells, about {bytes} bytes: "
-            + $"{string.Join(" > ", path.Select(m => m.DeclaringType.Name + "." + m.Name))}"));
+        output.WriteLine($"{type}.{method}: {path.Count} frames, {cells} cells, about {bytes} bytes: "
+            + $"{string.Join(" > ", path.Select(m => m.DeclaringType.Name + "." + m.Name))}");
         Assert.InRange(bytes, 200, mostBytes);
     }
 

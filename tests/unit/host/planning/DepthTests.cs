@@ -13,8 +13,8 @@ public sealed class DepthTests
         // By energy instead of by jansky: 3.63e-9 erg/s/cm²/Å at V = 0 over 880 Å, each photon hc/λ at 5500 Å =
         // 3.61e-12 erg
         // (from memory; the handbooks differ by 3 %).
-        const double expected = 3.63e-9 * 880 / 3.612e-12;
-        Assert.InRange(Depth.PhotonsPerSecM2 / 1e4, expected * 0.97, expected * 1.03);
+        const double Expected = 3.63e-9 * 880 / 3.612e-12;
+        Assert.InRange(Depth.PhotonsPerSecM2 / 1e4, Expected * 0.97, Expected * 1.03);
     }
 
     [Fact]

@@ -174,11 +174,11 @@ public class AxisTests(ITestOutputHelper output)
         double[] Seen(double[] v) => Turn(Turn(v, pole, -angle), axis, angle);
         double[] moved = Subtract(Seen(star), star);
         double minutes = seconds / 60;
-        // A second star a hair to the north shows the turn of the field.
-        const double hair = 1e-4;
-        double[] neighbour = Scale(star, Math.Cos(hair)).Zip(Scale(north, Math.Sin(hair)), (a, b) => a + b).ToArray();
+        // A second star a Hair to the north shows the turn of the field.
+        const double Hair = 1e-4;
+        double[] neighbour = Scale(star, Math.Cos(Hair)).Zip(Scale(north, Math.Sin(Hair)), (a, b) => a + b).ToArray();
         double[] shifted = Subtract(Subtract(Seen(neighbour), Seen(star)), Subtract(neighbour, star));
-        double eastTurn = Math.Atan2(-Dot(shifted, west), hair);
+        double eastTurn = Math.Atan2(-Dot(shifted, west), Hair);
         return (Dot(moved, west) / rad * 3600 / minutes, Dot(moved, north) / rad * 3600 / minutes,
             eastTurn / rad / minutes);
     }

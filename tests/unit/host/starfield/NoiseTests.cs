@@ -29,19 +29,19 @@ public class NoiseTests
     [InlineData(5000)]
     public void Poisson_deviates_have_the_mean_and_the_variance_of_their_law(double mean)
     {
-        const int n = 400000;
+        const int N = 400000;
         var random = new Xoshiro256(20270304);
         double sum = 0, squares = 0;
-        for (int i = 0; i < n; i++)
+        for (int i = 0; i < N; i++)
         {
             double d = random.NextPoisson(mean) - mean;
             sum += d;
             squares += d * d;
         }
-        double m = sum / n, variance = (squares / n) - (m * m);
-        Assert.InRange(m, -5 * Math.Sqrt(mean / n), 5 * Math.Sqrt(mean / n));
-        // Variance of the sample variance: (mu4 - sigma^4)/n, mu4 = mean + 3 mean^2; rounding adds 1/12 above 256.
-        double error = (5 * Math.Sqrt((mean + (2 * mean * mean)) / n)) + (mean >= Xoshiro256.NormalFrom ? 1.0 / 12 : 0);
+        double m = sum / N, variance = (squares / N) - (m * m);
+        Assert.InRange(m, -5 * Math.Sqrt(mean / N), 5 * Math.Sqrt(mean / N));
+        // Variance of the sample variance: (mu4 - sigma^4)/N, mu4 = mean + 3 mean^2; rounding adds 1/12 above 256.
+        double error = (5 * Math.Sqrt((mean + (2 * mean * mean)) / N)) + (mean >= Xoshiro256.NormalFrom ? 1.0 / 12 : 0);
         Assert.InRange(variance - mean, -error, error);
     }
 
@@ -50,10 +50,10 @@ public class NoiseTests
     [InlineData(43.7)]
     public void Poisson_deviates_pass_a_chi_square_test_against_MathNet(double mean)
     {
-        const int n = 400000;
+        const int N = 400000;
         var random = new Xoshiro256(7);
         int[] counts = new int[1000];
-        for (int i = 0; i < n; i++)
+        for (int i = 0; i < N; i++)
         {
             counts[random.NextPoisson(mean)]++;
         }
@@ -63,7 +63,7 @@ public class NoiseTests
         int cells = 0;
         for (int k = 0; k < 200; k++)
         {
-            double expected = n * law.Probability(k);
+            double expected = N * law.Probability(k);
             if (expected < 10)
             {
                 continue;
@@ -94,12 +94,12 @@ public class NoiseTests
             single.Draw(electrons / 2, random);
         foreach (Func<double> draw in new[] { drawTable, drawSingle })
         {
-            const int n = 400000;
-            double[] sample = Enumerable.Range(0, n).Select(_ => draw() - law).ToArray();
-            double m = sample.Average(), v = sample.Sum(d => (d - m) * (d - m)) / (n - 1);
-            Assert.InRange(m, -5 * Math.Sqrt(variance / n), 5 * Math.Sqrt(variance / n));
+            const int N = 400000;
+            double[] sample = Enumerable.Range(0, N).Select(_ => draw() - law).ToArray();
+            double m = sample.Average(), v = sample.Sum(d => (d - m) * (d - m)) / (N - 1);
+            Assert.InRange(m, -5 * Math.Sqrt(variance / N), 5 * Math.Sqrt(variance / N));
             double kurtosisTerm = electrons / Math.Pow(gain, 4);
-            double error = (5 * Math.Sqrt(((2 * variance * variance) + kurtosisTerm) / n)) + (0.1 / gain / gain);
+            double error = (5 * Math.Sqrt(((2 * variance * variance) + kurtosisTerm) / N)) + (0.1 / gain / gain);
             Assert.InRange(v - variance, -error, error);
         }
     }
@@ -109,12 +109,12 @@ public class NoiseTests
     {
         // Two-sample Kolmogorov-Smirnov at the 0.001 level.
         var sensor = new Sensor(8, 8, 3.9) { GainElectronsPerAdu = 0.7 };
-        const int n = 200000;
+        const int N = 200000;
         var random = new Xoshiro256(3);
         PixelNoise table = new(sensor, 40), single = new(sensor, 15);
         int[] a = new int[65536];
         int[] b = new int[65536];
-        for (int i = 0; i < n; i++)
+        for (int i = 0; i < N; i++)
         {
             a[table.DrawBackground(random)]++;
             b[single.Draw(25, random)]++;
@@ -122,10 +122,10 @@ public class NoiseTests
         double gap = 0, sumA = 0, sumB = 0;
         for (int i = 0; i < a.Length; i++)
         {
-            gap = Math.Max(gap, Math.Abs((sumA += a[i]) - (sumB += b[i])) / n);
+            gap = Math.Max(gap, Math.Abs((sumA += a[i]) - (sumB += b[i])) / N);
         }
 
-        Assert.InRange(gap, 0, 1.95 * Math.Sqrt(2.0 / n));
+        Assert.InRange(gap, 0, 1.95 * Math.Sqrt(2.0 / N));
     }
 
     [Fact]

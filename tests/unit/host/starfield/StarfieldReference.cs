@@ -49,9 +49,9 @@ internal static class StarfieldReference
     /// <summary>Runs a script of the reference folder and reads its JSON; skips, loudly, where it cannot run.</summary>
     public static JsonElement Judge(string script, params string[] arguments)
     {
-        const string python = "/usr/bin/python3";
-        Skip.IfNot(File.Exists(python), $"SKIPPED: no {python}; files were NOT checked against astropy and Pillow.");
-        var start = new ProcessStartInfo(python) { RedirectStandardOutput = true, RedirectStandardError = true };
+        const string Python = "/usr/bin/python3";
+        Skip.IfNot(File.Exists(Python), $"SKIPPED: no {Python}; files were NOT checked against astropy and Pillow.");
+        var start = new ProcessStartInfo(Python) { RedirectStandardOutput = true, RedirectStandardError = true };
         start.ArgumentList.Add(Path.Combine(Folder, script));
         foreach (string a in arguments)
         {

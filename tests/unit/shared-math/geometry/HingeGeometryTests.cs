@@ -131,7 +131,7 @@ public class HingeGeometryTests
             // The solver's own accuracy shrinks where the lever does (1e-14 of its argument over lever/arm).
             Assert.Equal(0, AngleUnits.ToArcsec(linkage.AngleRad(rod) - angle), 0.001);
 
-            // Central difference; its own error is h²/6 of the third derivative.
+            // Central difference; its own error is H²/6 of the third derivative.
             const double H = 1e-5;
             double inside = Math.Clamp(angle, hinge.MinAngleRad + (2 * H), hinge.MaxAngleRad - (2 * H));
             double numeric = (hinge.RodLengthMm(inside + H) - hinge.RodLengthMm(inside - H)) / (2 * H);

@@ -135,13 +135,13 @@ public sealed class CalibrationTests(ITestOutputHelper output)
             PeriodSeconds = period,
             PeriodicPhase = 0.7,
         };
-        const int frames = 40;
-        const double gap = 37.4;
-        var run = Enumerable.Range(0, frames).Select(i => new RunFrame(
-            new FrameInfo($"f{i:D3}.fits", _start.AddSeconds(Math.Round((i * gap) - 15)), 1, 30, null, null),
-            truth.Field(i * gap, 30, 0.08))).ToList();
+        const int Frames = 40;
+        const double Gap = 37.4;
+        var run = Enumerable.Range(0, Frames).Select(i => new RunFrame(
+            new FrameInfo($"f{i:D3}.fits", _start.AddSeconds(Math.Round((i * Gap) - 15)), 1, 30, null, null),
+            truth.Field(i * Gap, 30, 0.08))).ToList();
         var aligned = RunAlignment.Of(run, truth.Focal);
-        Assert.Equal(frames, aligned.Frames.Count);
+        Assert.Equal(Frames, aligned.Frames.Count);
         IReadOnlyList<DriftSample> samples = DriftSample.Of(aligned);
         DriftResult result =
             DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal, mirrored),
@@ -222,9 +222,9 @@ public sealed class CalibrationTests(ITestOutputHelper output)
     [Fact]
     public void Stated_intervals_hold_the_truth_as_often_as_they_say()
     {
-        const int trials = 300;
+        const int Trials = 300;
         int[] held = new int[5];
-        for (int k = 0; k < trials; k++)
+        for (int k = 0; k < Trials; k++)
         {
             var truth = new TurningSky(30, 15, seed: 5000 + k, starCount: 1)
             {
@@ -251,7 +251,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
             held[4] += r.Periodic!.AmplitudeArcsec.Holds(8) ? 1 : 0;
         }
         output.WriteLine(
-            $"of {trials}: effective rate {held[0]}, rate {held[1]}, axis east {held[2]}, axis toward {held[3]}, "
+            $"of {Trials}: effective rate {held[0]}, rate {held[1]}, axis east {held[2]}, axis toward {held[3]}, "
             + $"amplitude {held[4]}");
         // Two-sided binomial test at 1 %: 275 to 294 of 300 are consistent with 95 %.
         foreach (int h in held)

@@ -1,4 +1,3 @@
-using System.Globalization;
 using System.Text.Json;
 using Hourhinge.Tests.Host.App;
 using Xunit.Abstractions;
@@ -110,7 +109,7 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
     {
         string text = File.ReadAllText(Tool.Example("bent-m6-geared"))
             .Replace("pixel_um = 4.3", "pixel_um = 3.9", StringComparison.Ordinal);
-        string file = Path.Combine(_folder, string.Create(CultureInfo.InvariantCulture, $"rig.toml"));
+        string file = Path.Combine(_folder, $"rig.toml");
         File.WriteAllText(file, text);
         return file;
     }

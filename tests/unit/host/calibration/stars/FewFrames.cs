@@ -1,5 +1,4 @@
 // A folder of small FITS frames with known trailing, for tests of what a user does with a folder. Not here: checks.
-using System.Globalization;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Tests.Host.Frames;
 
@@ -20,7 +19,7 @@ internal static class FewFrames
                 .Select(s => s with { TrailX = trailsPx[i] * cos, TrailY = trailsPx[i] * sin });
             using FrameImage image = new TinySky(480, 320, 200, 60 + i).Draw(stars, 1.1).Expose();
             using FileStream file = File.Create(
-                Path.Combine(folder, string.Create(CultureInfo.InvariantCulture, $"night_{i + 1:D3}.fits")));
+                Path.Combine(folder, $"night_{i + 1:D3}.fits"));
             FitsReader.Write(file, image, h => h.Add("DATE-OBS", $"2026-10-12T21:1{i % 10}:00").Add("EXPTIME", 30));
         }
     }

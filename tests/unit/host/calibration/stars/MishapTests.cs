@@ -1,7 +1,6 @@
 // Everything goes wrong in one night, in files: clouds through half the frames, a plane, a knock on the tripod, a lens
 // changed, two files whose names swap the order, a truncated file, a frame of another night. Each is named, left out or
 // refused, and the rest gives the drive and the axis as it stands after the knock.
-using System.Globalization;
 using System.Text.Json;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Render;
@@ -94,7 +93,7 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
         // times.
         double ra = new FrameRenderer(night).CentreRightAscensionDeg;
         (code, json, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target",
-            string.Create(CultureInfo.InvariantCulture, $"{ra:F2},{Declination}"), "--json");
+            $"{ra:F2},{Declination}", "--json");
         Assert.True(code == 0, json + error);
         JsonElement byTarget = JsonDocument.Parse(json).RootElement;
         output.WriteLine(byTarget.GetProperty("fields")[0].GetString());
@@ -103,7 +102,7 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
 
         // A camera clock of another zone puts the field under the horizon.
         (code, _, error) = Tool.Run("calibrate", "stars", rig, _folder, "--target",
-            string.Create(CultureInfo.InvariantCulture, $"{(ra + 180) % 360:F2},{-Declination}"));
+            $"{(ra + 180) % 360:F2},{-Declination}");
         Assert.Equal(2, code);
         Assert.Contains("at altitude -", error, StringComparison.Ordinal);
     }

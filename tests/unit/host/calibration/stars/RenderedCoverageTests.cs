@@ -45,8 +45,7 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
             double half = results.Select(r => r[i].Half).Order().ElementAt(Trials / 2);
             double chance = BinomialChance(held);
             string missed = string.Join(", ", Enumerable.Range(0, Trials).Where(k => !results[k][i].Held)
-                .Select(k => string.Create(CultureInfo.InvariantCulture,
-                    $"{k}: {results[k][i].Error:F4} of {results[k][i].Half:F4}")));
+                .Select(k => $"{k}: {results[k][i].Error:F4} of {results[k][i].Half:F4}"));
             output.WriteLine(
                 $"{_names[i]}: held {held} of {Trials} (p {chance:F3}); median error {typical:F5}, median "
                 + $"half-width {half:F5}, worst {results.Max(r => Math.Abs(r[i].Error)):F5}; missed {missed}");

@@ -98,11 +98,11 @@ public sealed class TurningSky
         for (int i = 0; i < _stars.Length; i++)
         {
             double sx = 0, sy = 0;
-            const int parts = 12;
-            for (int k = 0; k < parts; k++)
+            const int Parts = 12;
+            for (int k = 0; k < Parts; k++)
             {
-                (double X, double Y) p = Pixel(_stars[i], t + (exposure * (((k + 0.5) / parts) - 0.5)))!.Value;
-                (sx, sy) = (sx + (p.X / parts), sy + (p.Y / parts));
+                (double X, double Y) p = Pixel(_stars[i], t + (exposure * (((k + 0.5) / Parts) - 0.5)))!.Value;
+                (sx, sy) = (sx + (p.X / Parts), sy + (p.Y / Parts));
             }
             (sx, sy) = spoil?.Invoke(sx, sy) ?? (sx, sy);
             sx += sigmaPx * Normal();
@@ -143,17 +143,17 @@ public sealed class TurningSky
     public DriftSample Sample(int index, double t, double exposure, double sigmaPx, double sigmaTurn, double stampError)
     {
         double x = 0, y = 0, turn = 0;
-        const int parts = 16;
+        const int Parts = 16;
         V aside = _z0 + (_x0 * 0.001);
-        for (int k = 0; k < parts; k++)
+        for (int k = 0; k < Parts; k++)
         {
-            double at = t + (exposure * (((k + 0.5) / parts) - 0.5));
+            double at = t + (exposure * (((k + 0.5) / Parts) - 0.5));
             (double X, double Y) c = Pixel(_z0, at)!.Value;
             (double X, double Y) a = Pixel(aside, at)!.Value;
-            (x, y) = (x + ((c.X - ((Width - 1) / 2.0)) / parts), y + ((c.Y - ((Height - 1) / 2.0)) / parts));
+            (x, y) = (x + ((c.X - ((Width - 1) / 2.0)) / Parts), y + ((c.Y - ((Height - 1) / 2.0)) / Parts));
             turn += (Mirrored
                 ? Math.IEEERemainder(Math.Atan2(a.Y - c.Y, a.X - c.X) - Math.PI, 2 * Math.PI)
-                : Math.Atan2(a.Y - c.Y, a.X - c.X)) / parts;
+                : Math.Atan2(a.Y - c.Y, a.X - c.X)) / Parts;
         }
         return new DriftSample($"f{index:D3}", t + stampError, x + (sigmaPx * Normal()), y + (sigmaPx * Normal()),
             turn + (sigmaTurn * Normal()), sigmaPx, sigmaTurn, 0, 200);
