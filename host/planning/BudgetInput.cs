@@ -4,7 +4,7 @@ using Hourhinge.SharedMath.Geometry;
 namespace Hourhinge.Planning;
 
 /// <summary>A number and where it comes from: measured, from the rig file, given, or assumed.</summary>
-public sealed record Known(double Value, string Source);
+public sealed record SourcedValue(double Value, string Source);
 
 /// <summary>Everything that decides how sharp an exposure is. Build it with <see cref="From"/>.</summary>
 public sealed record BudgetInput
@@ -37,25 +37,25 @@ public sealed record BudgetInput
     public required SiteData Site { get; init; }
 
     /// <summary>Distance of the hinge axis from the pole, arcmin.</summary>
-    public required Known AxisErrorArcmin { get; init; }
+    public required SourcedValue AxisErrorArcmin { get; init; }
 
     /// <summary>Uncertainty of the hinge's arms, mm.</summary>
-    public required Known ArmUncertaintyMm { get; init; }
+    public required SourcedValue ArmUncertaintyMm { get; init; }
 
     /// <summary>Rate error left after calibration, ppm; replaces the arms' uncertainty where it was measured.</summary>
-    public required Known RateUncertaintyPpm { get; init; }
+    public required SourcedValue RateUncertaintyPpm { get; init; }
 
     /// <summary>Periodic error that the profile does not take out, amplitude in arcsec.</summary>
-    public required Known PeriodicArcsec { get; init; }
+    public required SourcedValue PeriodicArcsec { get; init; }
 
     /// <summary>Clock error left after trim, ppm.</summary>
-    public required Known ClockPpm { get; init; }
+    public required SourcedValue ClockPpm { get; init; }
 
     /// <summary>Speed lost to a sagging supply over the exposure, percent; 0 for a stepper or an encoder.</summary>
-    public required Known SagPercent { get; init; }
+    public required SourcedValue SagPercent { get; init; }
 
     /// <summary>Seeing, full width at half maximum, arcsec.</summary>
-    public required Known SeeingArcsec { get; init; }
+    public required SourcedValue SeeingArcsec { get; init; }
 
     /// <summary>Arcseconds on one pixel.</summary>
     public double ArcsecPerPixel => Camera.PixelUm / 1000 / FocalMm * AngleUnits.ArcsecPerRad;
@@ -94,17 +94,17 @@ public sealed record BudgetInput
             ArmUncertaintyMm = Measured(rig.Calibration?.ArmUncertaintyMm, rig, 0.5, "assumed: a ruler"),
             RateUncertaintyPpm = Measured(rig.Calibration?.RateUncertaintyPpm, rig, double.NaN, "not measured"),
             PeriodicArcsec = rig.Periodic.Count > 0
-                ? new Known(1, "assumed: a tenth of it is left after correction")
-                : new Known(10, "assumed: not measured"),
+                ? new SourcedValue(1, "assumed: a tenth of it is left after correction")
+                : new SourcedValue(10, "assumed: not measured"),
             ClockPpm = rig.ClockTrimPpm != 0
-            ? new Known(2, "trimmed; assumed temperature drift")
-            : new Known(20, "assumed: untrimmed crystal"),
-            SagPercent = new Known(0, "a stepper keeps time whatever the voltage"),
-            SeeingArcsec = new Known(3, "assumed"),
+            ? new SourcedValue(2, "trimmed; assumed temperature drift")
+            : new SourcedValue(20, "assumed: untrimmed crystal"),
+            SagPercent = new SourcedValue(0, "a stepper keeps time whatever the voltage"),
+            SeeingArcsec = new SourcedValue(3, "assumed"),
         };
 
-    private static Known Measured(double? value, RigDescription rig, double otherwise, string assumption) =>
+    private static SourcedValue Measured(double? value, RigDescription rig, double otherwise, string assumption) =>
         value is { } v
-        ? new Known(v, $"rig file: {rig.Calibration!.Method} {rig.Calibration.Date}".TrimEnd())
-        : new Known(otherwise, assumption);
+        ? new SourcedValue(v, $"rig file: {rig.Calibration!.Method} {rig.Calibration.Date}".TrimEnd())
+        : new SourcedValue(otherwise, assumption);
 }

@@ -1,5 +1,5 @@
 // Every source of blur of one exposure, in arcseconds and pixels; which dominates; how long an exposure may be.
-// The sky's part (axis, refraction) is host/sky's, the rig's part shared-math's; here they are only put side by side.
+// The sky's part (axis, refraction) is host/sky's, the rig's part shared-math's; here they are only combined.
 
 using Hourhinge.Numerics;
 using Hourhinge.SharedMath.Geometry;
@@ -13,9 +13,9 @@ namespace Hourhinge.Planning;
 /// <param name="Name">Name for people.</param>
 /// <param name="Arcsec">Length of the trail it makes in the exposure, or its width, arcsec.</param>
 /// <param name="ArcsecPerSec">The same as a rate, for sources that grow steadily; NaN for the others.</param>
-/// <param name="Basis">What it was worked out from.</param>
+/// <param name="Basis">What it was computed from.</param>
 /// <param name="Remedy">What reduces it.</param>
-/// <param name="GrowsWithTime">False for what is there in the shortest exposure too.</param>
+/// <param name="GrowsWithTime">False for sources that do not depend on the exposure.</param>
 public sealed record BlurSource(string Key, string Name, double Arcsec, double ArcsecPerSec, string Basis,
     string Remedy, bool GrowsWithTime);
 
@@ -30,7 +30,7 @@ public sealed class ExposureBudget
     private readonly Angle _latitude;
     private readonly Air _air;
 
-    /// <summary>Works everything out for the input's exposure.</summary>
+    /// <summary>Computes the budget for the input's exposure.</summary>
     public ExposureBudget(BudgetInput input)
     {
         _in = input;
@@ -62,19 +62,19 @@ public sealed class ExposureBudget
     /// <summary>The source that dominates the tracking blur.</summary>
     public BlurSource Dominant => Sources.Where(s => s.GrowsWithTime).MaxBy(s => s.Arcsec)!;
 
-    /// <summary>The tracking blur of an exposure with some sources mended (left out), arcsec.</summary>
-    public double TrackingBlur(double exposureSec, IReadOnlyCollection<string> mended) => Math.Sqrt(
-        SourcesAt(exposureSec).Where(s => s.GrowsWithTime && !mended.Contains(s.Key)).Sum(s => s.Arcsec * s.Arcsec));
+    /// <summary>The tracking blur of an exposure without some of its sources, arcsec.</summary>
+    public double TrackingBlur(double exposureSec, IReadOnlyCollection<string> removed) => Math.Sqrt(
+        SourcesAt(exposureSec).Where(s => s.GrowsWithTime && !removed.Contains(s.Key)).Sum(s => s.Arcsec * s.Arcsec));
 
     /// <summary>
-    /// The longest exposure whose tracking blur stays within a limit, s; at most the rig's travel. Bisection: every
-    /// source grows with time or stands still.
+    /// The longest exposure whose tracking blur stays within a limit, s; at most the rig's travel. By bisection:
+    /// no source shrinks with time.
     /// </summary>
-    public double LongestExposureSec(double blurArcsec, IReadOnlyCollection<string> mended)
+    public double LongestExposureSec(double blurArcsec, IReadOnlyCollection<string> removed)
     {
         double low = 0;
         double high = _in.Drive.Design.TravelSec;
-        if (TrackingBlur(high, mended) <= blurArcsec)
+        if (TrackingBlur(high, removed) <= blurArcsec)
         {
             return high;
         }
@@ -82,7 +82,7 @@ public sealed class ExposureBudget
         for (int i = 0; i < 60; i++)
         {
             double middle = (low + high) / 2;
-            (low, high) = TrackingBlur(middle, mended) <= blurArcsec ? (middle, high) : (low, middle);
+            (low, high) = TrackingBlur(middle, removed) <= blurArcsec ? (middle, high) : (low, middle);
         }
 
         return low;
@@ -110,7 +110,7 @@ public sealed class ExposureBudget
         Angle corner = Angle.FromArcseconds(_in.CornerArcsec);
         double drift = _axisForDrift.BlurOver(_place, 1, corner).DriftArcsec;
         double rotation = _axisForRotation.BlurOver(_place, 1, corner).CornerTrailArcsec;
-        RefractedMotion refraction = RefractionDrift.At(_place, _latitude, _air);
+        RefractedMotion refraction = RefractionDrift.At(_place, _latitude, _air, AxisAim.RefractedPole);
         double followed = Rig.RigDrive.RateRadPerSec(_in.Rig with { Rate = _in.Rig.Rate.Uncorrected })
             / SkyRate.SiderealRadPerSec;
         double alongRefraction = Math.Abs(refraction.RateRatio - followed) * sky;
@@ -144,7 +144,7 @@ public sealed class ExposureBudget
             Steady("field-rotation", "axis off the pole: rotation at the corner", rotation,
                 $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
             Steady("refraction", "changing refraction", refractionRate,
-                $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}",
+                $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}, axis on the refracted pole",
                 "rate.follow = \"refracted-stars\"; shoot higher"),
             // General precession in longitude, 50.29 arcsec a year (IAU 2006): all of it, the worst way.
             Steady("precession", "precession of the pole", 50.29 / 31557600, "50.29\" a year, the worst way",
@@ -168,14 +168,14 @@ public sealed class ExposureBudget
             new(key, name, arcsecPerSec * t, arcsecPerSec, basis, remedy, true);
     }
 
-    // How differently refraction moves the corner and the middle; the part that both share is the line above.
+    // The difference of the motions of corner and centre; their common part is the source "refraction".
     private double CornerRefraction(double t)
     {
-        RefractedMotion middle = RefractionDrift.At(_place, _latitude, _air);
-        RefractedMotion corner = RefractionDrift.At(_corner, _latitude, _air);
+        RefractedMotion centre = RefractionDrift.At(_place, _latitude, _air, AxisAim.RefractedPole);
+        RefractedMotion corner = RefractionDrift.At(_corner, _latitude, _air, AxisAim.RefractedPole);
         double perRate = AngleUnits.ToArcsec(SkyRate.SiderealRadPerSec);
-        double west = (corner.RateRatio - middle.RateRatio) * perRate * Math.Cos(_corner.Declination.Radians);
-        double north = (corner.DeclinationArcsecPerMinute - middle.DeclinationArcsecPerMinute) / 60;
+        double west = (corner.RateRatio - centre.RateRatio) * perRate * Math.Cos(_corner.Declination.Radians);
+        double north = (corner.DeclinationArcsecPerMinute - centre.DeclinationArcsecPerMinute) / 60;
         return Math.Sqrt((west * west) + (north * north)) * t;
     }
 
@@ -186,18 +186,18 @@ public sealed class ExposureBudget
         _ => _in.Rig.Hinge.RodSlopeMmPerRad(_in.Drive.Design.StartAngleRad),
     };
 
-    // The axis error is known by its size; for each of its effects the direction that hurts this target most is taken.
+    // Only the size of the axis error is known; for each effect the direction that is worst for this target is used.
     private PolarMisalignment WorstAxis(Func<ExposureBlur, double> effect)
     {
         Angle size = Angle.FromArcminutes(_in.AxisErrorArcmin.Value);
         PolarMisalignment worst = default;
-        double most = -1;
+        double max = -1;
         for (int deg = 0; deg < 180; deg += 5)
         {
             (double sin, double cos) = Math.SinCos(deg * Math.PI / 180);
             var axis = new PolarMisalignment(size * cos, size * sin, _latitude);
             ExposureBlur blur = axis.BlurOver(_place, 60, Angle.FromArcseconds(_in.CornerArcsec));
-            (worst, most) = effect(blur) > most ? (axis, effect(blur)) : (worst, most);
+            (worst, max) = effect(blur) > max ? (axis, effect(blur)) : (worst, max);
         }
 
         return worst;

@@ -131,7 +131,7 @@ public static class RigReader
                 ? t.Wrong("thread",
                     "is missing: give a thread such as \"M6\" or \"1/4-20\", or a measured pitch_mm of 0.1 to 10 mm")
                 : t.Wrong("thread",
-                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.Known()}; or give a measured "
+                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.KnownDesignations()}; or give a measured "
                     + "pitch_mm");
         }
 
@@ -174,7 +174,7 @@ public static class RigReader
                     throw t.Wrong(key, "tooth counts must be whole numbers, 1 to 10000");
                 }
 
-                train = train.Then((int)pair[0], (int)pair[1])
+                train = train.WithPair((int)pair[0], (int)pair[1])
                     ?? throw t.Wrong(key, "the gear ratio as a fraction has become too large (beyond 2^40)");
                 lists[t == gear ? 0 : 1].Add([(int)pair[0], (int)pair[1]]);
             }
@@ -183,7 +183,7 @@ public static class RigReader
         wheels = new GearData(lists[0], lists[1], gear.Number("correction_ppm", -100000, 100000, "ppm", 0));
         (int numerator, int denominator) = wheels.CorrectionFraction();
         gear.RefuseUnread(["pairs", "correction_ppm"]);
-        return train.Then(numerator, denominator)
+        return train.WithPair(numerator, denominator)
             ?? throw gear.Wrong("correction_ppm", "the gear ratio as a fraction has become too large (beyond 2^40)");
     }
 
@@ -238,7 +238,7 @@ public static class RigReader
     private static PeriodicData ReadPeriodic(TomlSection t, RodData rod)
     {
         double period = t.Number("period_nut_turns", 0.01, 1000, "nut turns");
-        double most = PeriodicError.LargestEccentricity * period * rod.PitchMm * 1000 / (2 * Math.PI);
+        double most = PeriodicError.MaxEccentricity * period * rod.PitchMm * 1000 / (2 * Math.PI);
         var term = new PeriodicData(
             period,
             t.Number("amplitude_um", 0, Math.Floor(most), "micrometres"),

@@ -162,7 +162,7 @@ public sealed class RigCompiler
         {
             int first = RigParameters.Periodic + (3 * i);
             double amplitude = Math.Abs(rig.InUnits(first + 1)) / 1000 / PitchMm(rig);
-            if (2 * Math.PI * amplitude / rig.InUnits(first) > PeriodicError.LargestEccentricity)
+            if (2 * Math.PI * amplitude / rig.InUnits(first) > PeriodicError.MaxEccentricity)
             {
                 return RigParameters.Name(first + 1) + " of periodic error " + (i + 1) + " is "
                     + RigParameters.Text(rig.Values[first + 1], 3) + ", steeper than 0.3 of the thread over its period";
@@ -176,7 +176,7 @@ public sealed class RigCompiler
     {
         long[] v = rig.Values;
         GearTrain counts = new GearTrain(v[RigParameters.GearNumerator], v[RigParameters.GearDenominator])
-            .Then((int)v[RigParameters.Steps], 1)?.Then((int)v[RigParameters.Microsteps], 1);
+            .WithPair((int)v[RigParameters.Steps], 1)?.WithPair((int)v[RigParameters.Microsteps], 1);
         if (counts == null)
         {
             return "the counts for one nut turn as a fraction have become too large, beyond 2^40";

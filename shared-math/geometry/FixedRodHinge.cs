@@ -15,7 +15,7 @@ namespace Hourhinge.SharedMath.Geometry;
 public sealed class FixedRodHinge : HingeGeometry
 {
     // Past 60° the tip runs along the board four times as fast as it lifts it; nobody can build that stiff.
-    private const double SteepestDeg = 60;
+    private const double SteepestAngleDeg = 60;
 
     /// <summary>Builds the form.</summary>
     /// <param name="radiusMm">R, hinge axis to rod axis along the lower board, &gt; 0.</param>
@@ -27,7 +27,7 @@ public sealed class FixedRodHinge : HingeGeometry
         SurfaceOffsetMm = surfaceOffsetMm;
         TipRadiusMm = tipRadiusMm;
         MinAngleRad = 0;
-        MaxAngleRad = AngleUnits.FromDeg(SteepestDeg);
+        MaxAngleRad = AngleUnits.FromDeg(SteepestAngleDeg);
     }
 
     /// <summary>R, mm.</summary>

@@ -30,7 +30,7 @@ public sealed class GearTrain
     /// Adds a pair: the motor side's wheel has <paramref name="driverTeeth"/>, the nut side's <paramref name="drivenTeeth"/>.
     /// Null when the fraction would no longer fit (either number above 2^40).
     /// </summary>
-    public GearTrain Then(int drivenTeeth, int driverTeeth)
+    public GearTrain WithPair(int drivenTeeth, int driverTeeth)
     {
         // Cancel crosswise first, so that the products stay as small as the result allows.
         long first = GreatestCommonDivisor(Numerator, driverTeeth);

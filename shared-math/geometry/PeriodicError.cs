@@ -14,11 +14,11 @@ namespace Hourhinge.SharedMath.Geometry;
 public sealed class PeriodicError
 {
     /// <summary>Largest |e| that the three harmonics are trusted with.</summary>
-    public const double LargestEccentricity = 0.3;
+    public const double MaxEccentricity = 0.3;
 
     /// <summary>Builds a periodic error.</summary>
     /// <param name="periodNutTurns">P, nut turns, 0.01 to 1000.</param>
-    /// <param name="amplitudeNutTurns">A, nut turns, with 2πA/P at most <see cref="LargestEccentricity"/>.</param>
+    /// <param name="amplitudeNutTurns">A, nut turns, with 2πA/P at most <see cref="MaxEccentricity"/>.</param>
     /// <param name="phaseRad">φ, radians.</param>
     public PeriodicError(double periodNutTurns, double amplitudeNutTurns, double phaseRad)
     {

@@ -16,8 +16,8 @@ public sealed class SwivelledRodHinge : HingeGeometry
 {
     // The rod's lever on the hinge may shrink to a tenth of the shorter arm; beyond that it pushes into the hinge
     // instead of opening it. A bent rod may span at most 0.95 of its diameter.
-    private const double LeastLever = 0.1;
-    private const double WidestSpan = 0.95;
+    private const double MinLeverFraction = 0.1;
+    private const double MaxSpanFraction = 0.95;
 
     /// <summary>Builds the form; a straight rod has bend radius 0.</summary>
     /// <param name="nutArmMm">a, hinge axis to nut pivot, &gt; 0.</param>
@@ -96,17 +96,17 @@ public sealed class SwivelledRodHinge : HingeGeometry
     private void FindLegalRange()
     {
         double shorter = NutArmMm < AnchorArmMm ? NutArmMm : AnchorArmMm;
-        double least = LeastLever * shorter;
+        double least = MinLeverFraction * shorter;
 
         // The straight lever ab·sinθ/c rises from 0 to the shorter arm (where c is square to it, cosθ = short/long)
         // and falls to 0 at θ = π. Bending only strengthens it, so the straight lever sets the range.
         double longer = NutArmMm < AnchorArmMm ? AnchorArmMm : NutArmMm;
         double peak = Math.Acos(shorter / longer);
-        MinAngleRad = NutArmMm == AnchorArmMm ? 0 : Cross(0, peak, least);
-        MaxAngleRad = Cross(Math.PI, peak, least);
+        MinAngleRad = NutArmMm == AnchorArmMm ? 0 : AngleWithLever(0, peak, least);
+        MaxAngleRad = AngleWithLever(Math.PI, peak, least);
         if (BendRadiusMm != 0)
         {
-            double span = 2 * BendRadiusMm * WidestSpan;
+            double span = 2 * BendRadiusMm * MaxSpanFraction;
             double difference = longer - shorter;
             double square = ((span * span) - (difference * difference)) / (4 * shorter * longer);
             double widest = square <= 0 ? 0 : square >= 1 ? Math.PI : 2 * Math.Asin(Math.Sqrt(square));
@@ -118,7 +118,7 @@ public sealed class SwivelledRodHinge : HingeGeometry
     }
 
     // The angle between `low` (lever too small) and `high` (lever large enough) where the lever is `least`.
-    private double Cross(double low, double high, double least)
+    private double AngleWithLever(double low, double high, double least)
     {
         for (int i = 0; i < 60; i++)
         {

@@ -66,7 +66,7 @@ public static class ThreadTable
     }
 
     /// <summary>Every designation that <see cref="PitchMm"/> knows, in one line for an error message.</summary>
-    public static string Known()
+    public static string KnownDesignations()
     {
         string all = string.Empty;
         for (int i = 0; i < _metricNames.Length; i++)

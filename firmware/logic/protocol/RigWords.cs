@@ -166,7 +166,7 @@ public sealed class RigWords
                 return false;
             }
 
-            train = train.Then((int)driven, (int)driver);
+            train = train.WithPair((int)driven, (int)driver);
             if (train == null)
             {
                 errors.Add(ScpiErrors.IllegalValue, "the gear ratio as a fraction has become too large, beyond 2^40");

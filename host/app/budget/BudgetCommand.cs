@@ -73,8 +73,8 @@ internal static class BudgetCommand
                 parsed.GetValue(exposure),
                 parsed.GetValue(declination),
                 parsed.GetValue(hourAngle));
-            Known Given(Option<double?> option, Known otherwise) => parsed.GetValue(option) is { } v
-                ? new Known(v, "as given") : otherwise;
+            SourcedValue Given(Option<double?> option, SourcedValue otherwise) => parsed.GetValue(option) is { } v
+                ? new SourcedValue(v, "as given") : otherwise;
             input = input with
             {
                 AxisErrorArcmin = Given(axis, input.AxisErrorArcmin),
@@ -92,7 +92,7 @@ internal static class BudgetCommand
                     + $"{budget.AltitudeDeg:0.0}°; it must be 5° or more above the horizon.");
             }
 
-            var depth = new Depth(input.FocalRatio, input.FocalMm, camera.PixelUm, parsed.GetValue(noise),
+            var depth = new StackDepth(input.FocalRatio, input.FocalMm, camera.PixelUm, parsed.GetValue(noise),
                 parsed.GetValue(sky), parsed.GetValue(throughput));
             double allowed = parsed.GetValue(blur) ?? input.ArcsecPerPixel;
             var page = new BudgetPage(input, budget, depth, allowed, parsed.GetValue(surface), parsed.GetValue(wanted));

@@ -12,7 +12,7 @@ internal static class BudgetHtml
 {
     public static HtmlPage Page(LoadedRig loaded, BudgetPage page, bool night)
     {
-        (BudgetInput ask, ExposureBudget budget, Depth depth) = (page.Input, page.Budget, page.Depth);
+        (BudgetInput ask, ExposureBudget budget, StackDepth depth) = (page.Input, page.Budget, page.Depth);
         bool good = budget.TrackingBlurArcsec <= page.AllowedArcsec;
         double perPixel = ask.ArcsecPerPixel;
         string blur =

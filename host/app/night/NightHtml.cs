@@ -62,8 +62,8 @@ internal static class NightHtml
                 [.. page.Points.Select(p => (string[])
                 [
                     ask.Clock(p.Time),
-                    Number(p.Seen.Altitude.Degrees, 1),
-                    Number(p.Seen.Azimuth.Degrees, 0),
+                    Number(p.Observed.Altitude.Degrees, 1),
+                    Number(p.Observed.Azimuth.Degrees, 0),
                     IsUp(p) ? Number(p.Airmass, 2) : "–",
                     IsUp(p) ? Number(p.ExtinctionMagnitudes, 2) : "–",
                     Number(p.MoonAltitude.Degrees, 0),
@@ -170,7 +170,7 @@ internal static class NightHtml
     {
         Instant start = page.Points[0].Time;
         double[] hours = [.. page.Points.Select(p => p.Time.MinutesSince(start) / 60)];
-        TrackPoint best = page.Points.MaxBy(p => p.Seen.Altitude.Degrees);
+        TrackPoint best = page.Points.MaxBy(p => p.Observed.Altitude.Degrees);
         int step = hours[^1] > 6 ? 2 : 1;
         // Whole hours of the clock asked for.
         DateTimeOffset clock = start.ToUtc().ToOffset(page.Ask.UtcOffset);
@@ -179,13 +179,13 @@ internal static class NightHtml
             .Where(h => h <= hours[^1]).Select(h => new Tick(h, page.Ask.Clock(start.PlusHours(h).PlusMinutes(0.01))))];
         return new Chart(
             "Altitude through the dark",
-            $"The target stands highest, {best.Seen.Altitude.Degrees:0}°, at {page.Ask.Clock(best.Time)}.",
+            $"The target stands highest, {best.Observed.Altitude.Degrees:0}°, at {page.Ask.Clock(best.Time)}.",
             new Axis(page.Zone()) { From = 0, To = hours[^1], Ticks = ticks },
             new Axis("altitude, °") { From = 0, To = 90 })
         {
             Series =
             [
-                Curve("target", p => p.Seen.Altitude.Degrees),
+                Curve("target", p => p.Observed.Altitude.Degrees),
                 .. page.Points.Any(p => p.MoonAltitude.Degrees > 0)
                 ? [Curve("moon", p => p.MoonAltitude.Degrees)]
                 : Array.Empty<Series>(),
@@ -200,5 +200,5 @@ internal static class NightHtml
             new(name, hours, [.. page.Points.Select(p => altitude(p) >= 0 ? altitude(p) : double.NaN)]);
     }
 
-    private static bool IsUp(TrackPoint p) => p.Seen.Altitude.Degrees > 3;
+    private static bool IsUp(TrackPoint p) => p.Observed.Altitude.Degrees > 3;
 }

@@ -26,7 +26,7 @@ internal sealed class NightPage
 
     public IReadOnlyList<TrackPoint> Points { get; }
 
-    public PoleStarStand Pole { get; }
+    public PoleStarPosition Pole { get; }
 
     public FieldOfView? Field { get; }
 
@@ -45,7 +45,7 @@ internal sealed class NightPage
         Phase = Moon.Phase(middle);
         Points = Dark is { } window
             ? track.Through(window, Math.Max(10, Math.Ceiling(window.Hours * 60 / 12 / 10) * 10)) : [];
-        Pole = PoleReference.StandOf(PoleStar.For(ask.Site).MinBy(s => s.Magnitude)!, middle, ask.Site, ask.Air);
+        Pole = PoleReference.PositionOf(PoleStar.For(ask.Site).MinBy(s => s.Magnitude)!, middle, ask.Site);
         Field = field;
         Frame = field is { } f ? Framing.Fit([.. ask.Targets.Select(t => t.Framed)], f) : null;
     }
@@ -85,9 +85,9 @@ internal sealed class NightPage
                 "airmass", "loss, mag", "moon up", "moon away");
             foreach (TrackPoint p in Points)
             {
-                bool up = p.Seen.Altitude.Degrees > 3;
-                theme.Row(track, Ask.Clock(p.Time), Number(p.Seen.Altitude.Degrees, 1),
-                    Number(p.Seen.Azimuth.Degrees, 0), up ? Number(p.Airmass, 2) : "–", up
+                bool up = p.Observed.Altitude.Degrees > 3;
+                theme.Row(track, Ask.Clock(p.Time), Number(p.Observed.Altitude.Degrees, 1),
+                    Number(p.Observed.Azimuth.Degrees, 0), up ? Number(p.Airmass, 2) : "–", up
                     ? Number(p.ExtinctionMagnitudes, 2) : "–", Number(p.MoonAltitude.Degrees, 0),
                     Number(p.MoonSeparation.Degrees, 0));
             }
@@ -137,8 +137,8 @@ internal sealed class NightPage
         {
             w.WriteStartObject();
             w.WriteString("utc", NightRequest.Iso(p.Time));
-            w.Number("altitude_deg", p.Seen.Altitude.Degrees, 3);
-            w.Number("azimuth_deg", p.Seen.Azimuth.Degrees, 3);
+            w.Number("altitude_deg", p.Observed.Altitude.Degrees, 3);
+            w.Number("azimuth_deg", p.Observed.Azimuth.Degrees, 3);
             w.Number("airmass", p.Airmass, 3);
             w.Number("extinction_mag", p.ExtinctionMagnitudes, 3);
             w.Number("moon_altitude_deg", p.MoonAltitude.Degrees, 2);

@@ -111,14 +111,14 @@ internal static class RehearseCommand
             var options = new RehearsalOptions
             {
                 Minutes = parsed.GetValue(minutes),
-                PassMs = parsed.GetValue(pass),
+                LoopPeriodMs = parsed.GetValue(pass),
                 SagPercent = parsed.GetValue(sag),
                 Board = board,
             };
             FrameRequest? shots = frames.Read(parsed, loaded.Rig);
             if (shots != null)
             {
-                options = options with { Minutes = Math.Max(options.Minutes, shots.NeededMinutes), RecordSec = 0.25 };
+                options = options with { Minutes = Math.Max(options.Minutes, shots.NeededMinutes), SampleIntervalSec = 0.25 };
             }
 
             RehearsalResult result;
@@ -218,7 +218,7 @@ internal static class RehearseCommand
         Theme.Show(table);
         theme.Line(
             $"Peak {Number(r.PeakArcsec, 3)}\", RMS {Number(r.RmsArcsec, 3)}\"; half a microstep is "
-            + $"{Number(r.HalfStepArcsec, 3)}\"; passes every {options.PassMs:0.#} ms.");
+            + $"{Number(r.HalfStepArcsec, 3)}\"; passes every {options.LoopPeriodMs:0.#} ms.");
         theme.Line(
             $"First minute peak {Number(r.PeakFirstMinuteArcsec, 3)}\", last minute peak "
             + $"{Number(r.PeakLastMinuteArcsec, 3)}\".");
@@ -237,7 +237,7 @@ internal static class RehearseCommand
     {
         w.WriteString("rig", loaded.Rig.Name);
         w.Number("tracked_min", r.TrackedMinutes, 3);
-        w.Number("pass_ms", options.PassMs, 3);
+        w.Number("pass_ms", options.LoopPeriodMs, 3);
         w.Number("peak_arcsec", r.PeakArcsec, 4);
         w.Number("rms_arcsec", r.RmsArcsec, 4);
         w.Number("half_microstep_arcsec", r.HalfStepArcsec, 4);
@@ -248,7 +248,7 @@ internal static class RehearseCommand
         w.Number("arcsec_per_pixel", lens?.ArcsecPerPixel ?? double.NaN, 4);
         w.WriteNumber("pulses_sent", r.Pulses.Sent);
         w.WriteNumber("pulses_lost", r.Pulses.Lost);
-        w.WriteNumber("loop_passes", r.Passes);
+        w.WriteNumber("loop_passes", r.LoopCount);
         w.WriteString("lateness_worst_mean_s", r.LatenessSec);
         w.WriteString("final_state", r.FinalState);
         w.Numbers("minute", r.Minutes, 4);

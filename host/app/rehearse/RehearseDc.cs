@@ -48,7 +48,7 @@ internal static class RehearseDc
                 LoadRoughness = 0.1,
                 Seconds = seconds,
                 SettleSec = Math.Min(60, seconds / 4),
-                LongestPassMs = Math.Max(passMs, 1),
+                MaxLoopPeriodMs = Math.Max(passMs, 1),
             };
             stage.Pack.OpenCircuitVolts = t => dc.CurveVolts - ((dc.CurveVolts - dc.LeastVolts - 0.1) * t / seconds);
             return stage;

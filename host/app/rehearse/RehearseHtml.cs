@@ -44,7 +44,7 @@ internal static class RehearseHtml
                         $"{Number(r.PeakFirstMinuteArcsec, 3)} and {Number(r.PeakLastMinuteArcsec, 3)} arcsec"),
                     ("Step pulses", $"{r.Pulses.Sent} sent, {r.Pulses.Lost} lost"),
                     ("Controller's lateness",
-                        $"worst {lateness[0]} s, mean {lateness[^1]} s, a pass every {options.PassMs:0.#} ms"),
+                        $"worst {lateness[0]} s, mean {lateness[^1]} s, a pass every {options.LoopPeriodMs:0.#} ms"),
                     ("Controller ends in state", r.FinalState)),
                 new DataTable("Error at minutes", [Column.Number("after", "min"), Column.Number("Hourhinge", "arcsec"),
                     .. PixelColumn("Hourhinge"), Column.Number("constant voltage", "arcsec"),
@@ -81,7 +81,7 @@ internal static class RehearseHtml
                 new Facts("Faults put in", Faults(options, textbook)),
                 new Notes(
                     "How this was measured",
-                    $"The controller's own firmware ran on a virtual board in virtual time ({r.Passes} passes of "
+                    $"The controller's own firmware ran on a virtual board in virtual time ({r.LoopCount} passes of "
                     + "its loop) and turned a linkage that is solved on points in the plane, not by the closed form "
                     + "that made its profile. The error is hinge angle minus sky, taken before and after every "
                     + "microstep.",

@@ -104,7 +104,7 @@ internal sealed class DriftPrediction
             return v;
         }
 
-        HourAngleDeclination seen = RefractionDrift.Seen(new HourAngleDeclination(v.Longitude(), v.Latitude()),
+        HourAngleDeclination seen = RefractionDrift.Observed(new HourAngleDeclination(v.Longitude(), v.Latitude()),
             new Angle(_place.LatitudeRad), _place.Air);
         return Vector3.FromSpherical(seen.HourAngle, seen.Declination);
     }

@@ -132,7 +132,7 @@ public static class StarCalibration
     private static CalibrationField WithoutRefraction(CalibrationField field, StarSetting setting)
     {
         RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination),
-            setting.Latitude, setting.Air);
+            setting.Latitude, setting.Air, AxisAim.TruePole);
         double west = seen.RateRatio * field.Declination.Cos();
         double north = seen.DeclinationArcsecPerMinute / 60 / ApparentDrift.ArcsecPerSec;
         double shorter = Math.Sqrt((west * west) + (north * north)) / field.Declination.Cos();

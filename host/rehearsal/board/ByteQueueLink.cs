@@ -13,11 +13,11 @@ public sealed class ByteQueueLink : IByteLink
     private readonly Queue<byte> _toPeer = new();
     private readonly Lock _lock = new();
 
-    /// <summary>The peer stops reading when this many bytes wait for it; 0 means a stuck peer.</summary>
-    public int PeerRoom { get; set; } = 65536;
+    /// <summary>Bytes that the peer's buffer holds; 0 for a peer that does not read.</summary>
+    public int PeerBufferBytes { get; set; } = 65536;
 
-    /// <summary>Bytes that the firmware has not taken yet.</summary>
-    public int Waiting
+    /// <summary>Bytes that the firmware has not read yet.</summary>
+    public int UnreadBytes
     {
         get
         {
@@ -33,13 +33,13 @@ public sealed class ByteQueueLink : IByteLink
     {
         lock (_lock)
         {
-            int taken = 0;
-            while (taken < count && _toFirmware.TryDequeue(out byte b))
+            int read = 0;
+            while (read < count && _toFirmware.TryDequeue(out byte b))
             {
-                buffer[index + taken++] = b;
+                buffer[index + read++] = b;
             }
 
-            return taken;
+            return read;
         }
     }
 
@@ -48,7 +48,7 @@ public sealed class ByteQueueLink : IByteLink
     {
         lock (_lock)
         {
-            int room = Math.Min(count, PeerRoom - _toPeer.Count);
+            int room = Math.Min(count, PeerBufferBytes - _toPeer.Count);
             for (int i = 0; i < room; i++)
             {
                 _toPeer.Enqueue(buffer[index + i]);
@@ -73,7 +73,7 @@ public sealed class ByteQueueLink : IByteLink
     /// <summary>The peer sends a line.</summary>
     public void SendLine(string text) => Send(Encoding.ASCII.GetBytes(text + "\n"));
 
-    /// <summary>The peer takes everything that has arrived for it.</summary>
+    /// <summary>The peer reads everything that has arrived for it.</summary>
     public byte[] Receive()
     {
         lock (_lock)

@@ -4,8 +4,8 @@ namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>
 /// The board's crystal in virtual time. Each reading costs a little time, as it does on the small runtime, so a loop
-/// that waits by reading the clock gets there. Two times: the crystal's, which the firmware sees, and true time,
-/// from which a crystal that is off by some ppm strays.
+/// that waits by reading the clock ends. There are two times: that of the crystal, which the firmware reads, and true
+/// time, from which it differs by the crystal's error.
 /// </summary>
 public sealed class VirtualClock : IClock
 {
@@ -38,6 +38,6 @@ public sealed class VirtualClock : IClock
         }
     }
 
-    /// <summary>Lets true time pass until a moment; a moment that is over changes nothing.</summary>
+    /// <summary>Advances true time to a moment; a moment in the past changes nothing.</summary>
     public void AdvanceTo(double trueUs) => _trueUs = Math.Max(_trueUs, trueUs);
 }

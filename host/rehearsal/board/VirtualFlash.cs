@@ -2,7 +2,7 @@ using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Rehearsal.Board;
 
-/// <summary>The power went while a byte was being written.</summary>
+/// <summary>The power failed while a byte was being written.</summary>
 public sealed class PowerCutException : Exception
 {
     /// <summary>A power cut.</summary>
@@ -13,8 +13,8 @@ public sealed class PowerCutException : Exception
 }
 
 /// <summary>
-/// Two areas of flash. Any test can switch on the power cut: after a number of bytes the next write stops half way,
-/// leaving the byte in hand as it was, as written, or as rubbish.
+/// Two areas of flash. A test can request a power cut: after a number of bytes the next write stops, and the byte that
+/// was being written stays unchanged or gets an arbitrary value.
 /// </summary>
 public sealed class VirtualFlash : IStorage
 {
@@ -41,24 +41,24 @@ public sealed class VirtualFlash : IStorage
     /// <summary>Bytes written since the start.</summary>
     public long BytesWritten { get; private set; }
 
-    /// <summary>Power goes before this many further bytes have been written; negative: never.</summary>
+    /// <summary>The power fails after this many further bytes; negative: never.</summary>
     public long CutAfterBytes { get; set; } = -1;
 
-    /// <summary>What becomes of the byte in hand when the power goes; null leaves it as it was.</summary>
-    public byte? TornByte { get; set; }
+    /// <summary>Value of the byte that was being written when the power failed; null leaves it unchanged.</summary>
+    public byte? PartialByte { get; set; }
 
-    /// <summary>Flash that refuses every write.</summary>
+    /// <summary>True when every write fails.</summary>
     public bool IsWornOut { get; set; }
 
-    /// <summary>The same contents after power comes back.</summary>
+    /// <summary>A copy of the contents, as found after the power returns.</summary>
     public VirtualFlash Copy() => new(this);
 
     /// <inheritdoc/>
     public int Read(int area, int offset, byte[] buffer, int index, int count)
     {
-        int there = Math.Min(count, AreaSizeBytes - offset);
-        Array.Copy(_areas[area], offset, buffer, index, there);
-        return there;
+        int available = Math.Min(count, AreaSizeBytes - offset);
+        Array.Copy(_areas[area], offset, buffer, index, available);
+        return available;
     }
 
     /// <inheritdoc/>
@@ -73,7 +73,7 @@ public sealed class VirtualFlash : IStorage
         {
             if (CutAfterBytes == 0)
             {
-                _areas[area][offset + i] = TornByte ?? _areas[area][offset + i];
+                _areas[area][offset + i] = PartialByte ?? _areas[area][offset + i];
                 throw new PowerCutException();
             }
 

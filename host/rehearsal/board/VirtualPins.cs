@@ -2,12 +2,12 @@ using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Rehearsal.Board;
 
-/// <summary>An input that somebody else holds: a button, or a switch that the mechanism presses.</summary>
+/// <summary>An input: a button, or a switch that the mechanism presses.</summary>
 public sealed class VirtualInput : IInputPin
 {
     private readonly Func<bool>? _pressed;
 
-    /// <summary>An input held by hand through <see cref="Held"/>.</summary>
+    /// <summary>An input that a test holds through <see cref="IsHeld"/>.</summary>
     public VirtualInput()
     {
     }
@@ -16,13 +16,13 @@ public sealed class VirtualInput : IInputPin
     public VirtualInput(Func<bool> pressed) => _pressed = pressed;
 
     /// <summary>Closed by hand, or stuck closed.</summary>
-    public bool Held { get; set; }
+    public bool IsHeld { get; set; }
 
-    /// <summary>Broken wire: never closes.</summary>
-    public bool Broken { get; set; }
+    /// <summary>The wire is broken: the input never closes.</summary>
+    public bool IsWireBroken { get; set; }
 
     /// <inheritdoc/>
-    public bool IsActive => !Broken && (Held || (_pressed?.Invoke() ?? false));
+    public bool IsActive => !IsWireBroken && (IsHeld || (_pressed?.Invoke() ?? false));
 }
 
 /// <summary>An output that remembers its state.</summary>

@@ -3,8 +3,8 @@ using Hourhinge.Firmware.Hardware;
 namespace Hourhinge.Rehearsal.Board;
 
 /// <summary>
-/// A stepper and its driver: pulses become microsteps of the rotor unless they come faster than the motor can pull in,
-/// or are lost on request. Microsteps are counted from the switch-on position, forward positive.
+/// A stepper and its driver: each pulse moves the rotor by one microstep, unless it comes faster than the motor can
+/// follow or is lost on request. Microsteps are counted from the switch-on position, forward positive.
 /// </summary>
 public sealed class VirtualStepper : IStepOutput
 {
@@ -23,23 +23,23 @@ public sealed class VirtualStepper : IStepOutput
     {
         _clock = clock;
         _random = new Random(seed);
-        FastestPulsesPerSec = fastestPulsesPerSec;
+        MaxPulsesPerSec = fastestPulsesPerSec;
         LostStepsPerThousand = lostStepsPerThousand;
     }
 
-    /// <summary>Called before and after each microstep, with the true time in s: for measuring.</summary>
-    public Action<double>? Stepping { get; set; }
+    /// <summary>Called before and after each microstep with the true time in s, so that a test can measure the position.</summary>
+    public Action<double>? StepMeasured { get; set; }
 
     /// <summary>Hard stops of the mechanism, microsteps: the rotor cannot leave them.</summary>
-    public (long Least, long Most) Stops { get; set; } = (long.MinValue / 2, long.MaxValue / 2);
+    public (long Min, long Max) Stops { get; set; } = (long.MinValue / 2, long.MaxValue / 2);
 
-    /// <summary>Times that the rotor was pushed against a stop.</summary>
+    /// <summary>Number of moves that a stop prevented.</summary>
     public int StopHits { get; private set; }
 
     /// <summary>Pulses that came faster than this are lost, 1/s.</summary>
-    public double FastestPulsesPerSec { get; }
+    public double MaxPulsesPerSec { get; }
 
-    /// <summary>Share of pulses lost at random, 1/1000.</summary>
+    /// <summary>Pulses lost at random, per thousand.</summary>
     public double LostStepsPerThousand { get; }
 
     /// <summary>Rotor position, microsteps.</summary>
@@ -50,9 +50,6 @@ public sealed class VirtualStepper : IStepOutput
 
     /// <summary>Pulses that did not become microsteps.</summary>
     public long LostPulses { get; private set; }
-
-    /// <summary>True while the coils are energised.</summary>
-    public bool IsEnabled => _enabled;
 
     /// <inheritdoc/>
     public void SetEnabled(bool on) => _enabled = on;
@@ -68,7 +65,7 @@ public sealed class VirtualStepper : IStepOutput
     public void Pulse()
     {
         double now = _clock.TrueUs;
-        bool tooFast = now - _lastPulseUs < 1e6 / FastestPulsesPerSec;
+        bool tooFast = now - _lastPulseUs < 1e6 / MaxPulsesPerSec;
         _lastPulseUs = now;
         Pulses++;
         if (!_enabled || tooFast || (LostStepsPerThousand > 0 && _random.NextDouble() * 1000 < LostStepsPerThousand))
@@ -77,9 +74,9 @@ public sealed class VirtualStepper : IStepOutput
             return;
         }
 
-        Stepping?.Invoke(now * 1e-6);
+        StepMeasured?.Invoke(now * 1e-6);
         Move(_forward ? 1 : -1);
-        Stepping?.Invoke(now * 1e-6);
+        StepMeasured?.Invoke(now * 1e-6);
     }
 
     /// <inheritdoc/>
@@ -96,10 +93,10 @@ public sealed class VirtualStepper : IStepOutput
         if (_runHertz > 0 && _enabled)
         {
             _runFraction += (now - _runSinceUs) * 1e-6 * _runHertz;
-            long whole = (long)_runFraction;
-            _runFraction -= whole;
-            Pulses += whole;
-            Move(_forward ? whole : -whole);
+            long steps = (long)_runFraction;
+            _runFraction -= steps;
+            Pulses += steps;
+            Move(_forward ? steps : -steps);
         }
 
         _runSinceUs = now;
@@ -108,7 +105,7 @@ public sealed class VirtualStepper : IStepOutput
     private void Move(long by)
     {
         long wanted = Microsteps + by;
-        Microsteps = Math.Clamp(wanted, Stops.Least, Stops.Most);
+        Microsteps = Math.Clamp(wanted, Stops.Min, Stops.Max);
         StopHits += Microsteps != wanted ? 1 : 0;
     }
 }

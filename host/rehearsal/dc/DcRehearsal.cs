@@ -10,7 +10,7 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Rehearsal.Dc;
 
-/// <summary>What the sky saw of a DC drive, arcseconds of hinge minus sky after settling.</summary>
+/// <summary>Tracking error of a DC drive after settling: hinge minus sky, arcsec.</summary>
 public sealed record DcRehearsalResult(
     double RmsArcsec,
     double PeakArcsec,
@@ -21,7 +21,7 @@ public sealed record DcRehearsalResult(
     int FinalMillivolts);
 
 /// <summary>
-/// The firmware's DC drives on a virtual motor and a linkage that is solved on points in the plane, in virtual time,
+/// The firmware's DC drives on a virtual motor and a linkage that is solved from points in the plane, in virtual time,
 /// with a sagging pack and a load that changes with the opening.
 /// </summary>
 public sealed class DcRehearsal
@@ -49,8 +49,8 @@ public sealed class DcRehearsal
     /// <summary>The load swings by this share of itself, three times over the travel.</summary>
     public double LoadSwing { get; init; }
 
-    /// <summary>Rough thread: the load is off by up to this share of itself, anew every fiftieth of a nut
-    /// turn.</summary>
+    /// <summary>Rough thread: the load differs by up to this share of itself, with a new value each fiftieth of a
+    /// nut turn.</summary>
     public double LoadRoughness { get; init; }
 
     /// <summary>Time to settle before errors count, s.</summary>
@@ -59,8 +59,8 @@ public sealed class DcRehearsal
     /// <summary>Length of the rehearsal, s, from the start of tracking.</summary>
     public double Seconds { get; init; } = 3600;
 
-    /// <summary>Passes of the loop come at random from 1 ms to this, ms.</summary>
-    public double LongestPassMs { get; init; } = 20;
+    /// <summary>The loop period varies at random from 1 ms to this, ms.</summary>
+    public double MaxLoopPeriodMs { get; init; } = 20;
 
     /// <summary>The clock.</summary>
     public VirtualClock Clock { get; }
@@ -92,9 +92,9 @@ public sealed class DcRehearsal
             Storage = flash,
             Link = new ByteQueueLink(),
         });
-        if ((machine.Controller.DeclarePosition(0) ?? machine.Controller.Start(false)) is { } refusal)
+        if ((machine.Controller.DeclarePosition(0) ?? machine.Controller.Start(false)) is { } error)
         {
-            throw new InvalidOperationException(refusal);
+            throw new InvalidOperationException(error);
         }
 
         double start = Clock.TrueSec;
@@ -102,8 +102,8 @@ public sealed class DcRehearsal
             machine.Supply);
     }
 
-    /// <summary>The same motor on a constant duty, trimmed to the sky's rate at the start: what this
-    /// replaces.</summary>
+    /// <summary>The same motor on a constant duty, trimmed to the sky's rate at the start, for
+    /// comparison.</summary>
     public DcRehearsalResult ConstantDuty(int duty)
     {
         VirtualDcMotor motor = Motor();
@@ -120,15 +120,15 @@ public sealed class DcRehearsal
         {
             LoadNm = (turns, _) => LoadNm
                 * (1 + (LoadSwing * Math.Sin(6 * Math.PI * turns / travelTurns))
-                    + (LoadRoughness * Rough((long)Math.Floor(turns * 50)))),
+                    + (LoadRoughness * RoughnessAt((long)Math.Floor(turns * 50)))),
         };
     }
 
-    // The same place is always equally rough: -1 to 1.
-    private static double Rough(long place) => ((((ulong)place * 0x9E3779B97F4A7C15UL) >> 40) / (double)(1 << 23)) - 1;
+    // A fixed pseudo-random value for each place, -1 to 1.
+    private static double RoughnessAt(long place) => ((((ulong)place * 0x9E3779B97F4A7C15UL) >> 40) / (double)(1 << 23)) - 1;
 
     private DcRehearsalResult Measure(
-        VirtualDcMotor motor, double start, Action pass, Func<string> state, SupplyMonitor? supply)
+        VirtualDcMotor motor, double start, Action update, Func<string> state, SupplyMonitor? supply)
     {
         var random = new Random(3);
         double squares = 0;
@@ -142,8 +142,8 @@ public sealed class DcRehearsal
         double startAngle = _linkage.AngleRad(_startRodMm);
         while (Clock.TrueSec - start < Seconds)
         {
-            pass();
-            Clock.AdvanceTo(Clock.TrueUs + 1000 + (random.NextDouble() * 1000 * (LongestPassMs - 1)));
+            update();
+            Clock.AdvanceTo(Clock.TrueUs + 1000 + (random.NextDouble() * 1000 * (MaxLoopPeriodMs - 1)));
             double t = Clock.TrueSec - start;
             if (t < SettleSec)
             {

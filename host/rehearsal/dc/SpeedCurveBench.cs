@@ -4,8 +4,8 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Rehearsal.Dc;
 
 /// <summary>
-/// Measures a virtual motor's speed curve the way a maker does on the bench: a row of duties, the turns in some
-/// seconds at each, at one supply voltage and under the load of the start. The drive that is rehearsed knows the motor
+/// Measures a virtual motor's speed curve the way a maker does on the bench: the turns in some seconds
+/// at each of several duties, at one supply voltage and with the load of the start. The rehearsed drive knows the motor
 /// only by this table.
 /// </summary>
 public static class SpeedCurveBench

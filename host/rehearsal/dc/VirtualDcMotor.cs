@@ -40,24 +40,24 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
     /// <summary>False where one transistor drives the motor: it cannot run backward.</summary>
     public bool HasBridge { get; set; } = true;
 
-    /// <summary>Blocked by something: the rotor does not turn.</summary>
+    /// <summary>Jammed: the rotor does not turn.</summary>
     public bool IsJammed { get; set; }
 
-    /// <summary>The encoder's plug is off: it counts nothing.</summary>
+    /// <summary>The encoder is disconnected: its count does not change.</summary>
     public bool IsEncoderDead { get; set; }
 
     /// <summary>The encoder's wires are swapped: it counts backward.</summary>
     public bool IsEncoderReversed { get; set; }
 
     /// <summary>Hard stops of the mechanism, nut turns.</summary>
-    public (double Least, double Most) Stops { get; set; } = (-1e9, 1e9);
+    public (double Min, double Max) Stops { get; set; } = (-1e9, 1e9);
 
     /// <summary>Nut turns since power-up, forward positive.</summary>
     public double NutTurns
     {
         get
         {
-            CatchUp();
+            Update();
             return _nutRad / (2 * Math.PI);
         }
     }
@@ -67,7 +67,7 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
     {
         get
         {
-            CatchUp();
+            Update();
             return _rotorRad / (2 * Math.PI);
         }
     }
@@ -91,20 +91,20 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
     /// <inheritdoc/>
     public void SetDutyPerTenThousand(int duty)
     {
-        CatchUp();
+        Update();
         _duty = HasBridge || duty > 0 ? Math.Clamp(duty, -10000, 10000) / 10000.0 : 0;
     }
 
-    /// <summary>Puts the nut somewhere by hand; the rotor goes with it.</summary>
-    public void PutNutTurns(double turns)
+    /// <summary>Sets the position of nut and rotor, at rest.</summary>
+    public void SetNutTurns(double turns)
     {
-        CatchUp();
+        Update();
         _nutRad = turns * 2 * Math.PI;
         _rotorRad = _nutRad * _m.TurnsPerNutTurn;
         _omega = 0;
     }
 
-    private void CatchUp()
+    private void Update()
     {
         double now = _clock.TrueSec;
         while (_sec + StepSec <= now)
@@ -125,7 +125,7 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
         double current = ((_duty * _pack.Volts) - (_m.BackEmfVoltSec * _omega)) / _m.ResistanceOhm;
         if (_duty == 0)
         {
-            current = 0; // The bridge lets go: the motor coasts.
+            current = 0; // The bridge is open: the motor coasts.
         }
 
         _pack.LoadAmpere = Math.Abs(_duty * current);
@@ -161,7 +161,7 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
         double face = rotor / _m.TurnsPerNutTurn;
         double nut = face > _nutRad ? face : face < _nutRad - _backlashRad ? face + _backlashRad : _nutRad;
         double turns = nut / (2 * Math.PI);
-        if (turns < Stops.Least || turns > Stops.Most)
+        if (turns < Stops.Min || turns > Stops.Max)
         {
             _omega = 0;
             return;

@@ -12,7 +12,7 @@ public sealed class VirtualPack : ISupplyMeter
     private readonly VirtualClock _clock;
     private readonly Random _random = new(7);
 
-    /// <summary>A pack that ages by a clock.</summary>
+    /// <summary>A pack that discharges with the true time of a clock.</summary>
     public VirtualPack(VirtualClock clock) => _clock = clock;
 
     /// <summary>Open-circuit voltage at a true time in seconds.</summary>

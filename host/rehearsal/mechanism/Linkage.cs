@@ -4,8 +4,8 @@ namespace Hourhinge.Rehearsal.Mechanisms;
 
 /// <summary>
 /// A hinge as points in the plane: hinge axis at the origin, the fixed board along x. The opening for a rod length is
-/// found by root finding on the positions of these points, never by the closed forms in shared-math, so that a slip
-/// there cannot hide here. Lengths in mm, angles in radians.
+/// found by root finding on the positions of these points, not by the closed forms in shared-math, so that an error
+/// in those shows. Lengths in mm, angles in radians.
 /// </summary>
 public abstract class Linkage
 {
@@ -35,7 +35,7 @@ public sealed class SwivelledLinkage(double nutArmMm, double anchorArmMm, double
         }
 
         (double along, double across) = RodVector(rodMm);
-        double Miss(double heading)
+        double Residual(double heading)
         {
             (double x, double y) = FarEnd(heading, along, across);
             return Math.Sqrt((x * x) + (y * y)) - anchorArmMm;
@@ -43,7 +43,7 @@ public sealed class SwivelledLinkage(double nutArmMm, double anchorArmMm, double
 
         // Over a half turn of the chord's direction the far end sweeps from farthest to nearest the hinge axis.
         double lean = Math.Atan2(across, along);
-        double heading = Root(Miss, -lean, Math.PI - lean);
+        double heading = Root(Residual, -lean, Math.PI - lean);
         (double x, double y) = FarEnd(heading, along, across);
         return Math.Atan2(y, x);
     }

@@ -3,7 +3,7 @@ using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.Rehearsal.Mechanisms;
 
-/// <summary>What is wrong with the rig as built, against the rig file. Zero everywhere is a perfect rig.</summary>
+/// <summary>Differences between the rig as built and the rig file. All zero: a perfect rig.</summary>
 public sealed record MechanicalFaults
 {
     /// <summary>Both arms (or the radius) longer than the file says, percent.</summary>
@@ -12,7 +12,7 @@ public sealed record MechanicalFaults
     /// <summary>Bend radius of the rod larger than the file says, percent.</summary>
     public double BendErrorPercent { get; init; }
 
-    /// <summary>Rod off round: a slow wave along its travel, micrometres.</summary>
+    /// <summary>Rod bend not circular: one sine wave over the travel, amplitude in micrometres.</summary>
     public double RodWaveUm { get; init; }
 
     /// <summary>Periodic error of one nut turn, arcseconds of hinge angle at the start.</summary>
@@ -24,7 +24,7 @@ public sealed record MechanicalFaults
 
 /// <summary>
 /// The rig as built: from the rotor's microsteps through gear, thread and linkage to the opening angle. Everything
-/// after the gear is solved on points in the plane (<see cref="Linkage"/>); nothing comes from the drive's closed form.
+/// after the gear is solved from points in the plane (<see cref="Linkage"/>), not by the closed form of the drive.
 /// </summary>
 public sealed class Mechanism
 {

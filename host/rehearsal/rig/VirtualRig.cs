@@ -9,8 +9,8 @@ using Hourhinge.Rig;
 namespace Hourhinge.Rehearsal.Rig;
 
 /// <summary>
-/// The firmware on a virtual board that turns a virtual rig: clock, stepper, switches, flash and a serial line, in
-/// virtual time. One thread.
+/// The firmware on a virtual board that drives a virtual rig: clock, stepper, switches, flash and a serial line, in
+/// virtual time. Use from one thread.
 /// </summary>
 public sealed class VirtualRig
 {
@@ -30,7 +30,7 @@ public sealed class VirtualRig
         double travelMm = rig.Rod.LongestMm - rig.Rod.ShortestMm;
         _endSteps = (long)(travelMm / rig.Rod.PitchMm * drive.Design.CountsPerNutTurn.Ratio);
         int sense = rig.Motor.Reversed ? -1 : 1;
-        Turned = () => sense * Stepper.Microsteps;
+        TrackedMicrosteps = () => sense * Stepper.Microsteps;
         long slack = 6L * drive.Profile.BackOffCounts;
         Stepper.Stops = sense > 0 ? (-slack, _endSteps + slack) : (-_endSteps - slack, slack);
         Home = new VirtualInput(() => Now(Stepper) <= 0);
@@ -53,7 +53,7 @@ public sealed class VirtualRig
         long Now(VirtualStepper stepper)
         {
             stepper.UpdateRun();
-            return Turned();
+            return TrackedMicrosteps();
         }
     }
 
@@ -91,19 +91,19 @@ public sealed class VirtualRig
     public ByteQueueLink Link { get; }
 
     /// <summary>Microsteps in the tracking direction since the start of the travel.</summary>
-    public Func<long> Turned { get; }
+    public Func<long> TrackedMicrosteps { get; }
 
-    /// <summary>One pass of the firmware's loop, after which true time has moved on by at least <paramref name="passUs"/>.</summary>
-    public void Pass(double passUs)
+    /// <summary>Runs the firmware's loop once and advances true time by at least <paramref name="periodUs"/>.</summary>
+    public void Update(double periodUs)
     {
         double began = Clock.TrueUs;
         Machine.Pass();
-        Clock.AdvanceTo(began + passUs);
+        Clock.AdvanceTo(began + periodUs);
     }
 
-    /// <summary>Sends a message and runs the firmware until it has answered or fallen idle; the answer without
-    /// newline.</summary>
-    public string Ask(string message)
+    /// <summary>Sends a message and runs the firmware until it has answered or become idle; returns the answer
+    /// without newline.</summary>
+    public string Query(string message)
     {
         Link.SendLine(message);
         return Encoding.Latin1.GetString(RunUntilQuiet()).TrimEnd('\n');
@@ -115,7 +115,7 @@ public sealed class VirtualRig
         SendBlock("RIG:DATA", rigFile);
         SendBlock("PROFile:DATA", profile);
         RunUntilQuiet();
-        string error = Ask("SYSTem:ERRor?");
+        string error = Query("SYSTem:ERRor?");
         return error.StartsWith("0,", StringComparison.Ordinal) ? null : error;
     }
 
@@ -130,17 +130,17 @@ public sealed class VirtualRig
 
     private byte[] RunUntilQuiet()
     {
-        var heard = new List<byte>();
+        var received = new List<byte>();
         int quiet = 0;
         while (quiet < 20)
         {
-            Pass(200);
+            Update(200);
             byte[] bytes = Link.Receive();
-            heard.AddRange(bytes);
-            quiet = bytes.Length == 0 && Link.Waiting == 0 ? quiet + 1 : 0;
+            received.AddRange(bytes);
+            quiet = bytes.Length == 0 && Link.UnreadBytes == 0 ? quiet + 1 : 0;
         }
 
-        return [.. heard];
+        return [.. received];
     }
 }
 
@@ -159,7 +159,7 @@ public sealed record VirtualRigOptions
     /// <summary>Seed of everything random.</summary>
     public int Seed { get; init; } = 1;
 
-    /// <summary>Flash with something in it; null for blank flash.</summary>
+    /// <summary>Flash with contents; null for blank flash.</summary>
     public VirtualFlash? Flash { get; init; }
 
     /// <summary>A link of another kind (TCP, pseudo-terminal); null for the one in memory.</summary>

@@ -11,8 +11,8 @@ public sealed record RehearsalOptions
     /// <summary>Minutes to track; the travel's end stops earlier.</summary>
     public double Minutes { get; init; } = 60;
 
-    /// <summary>Time between two passes of the firmware's loop, ms.</summary>
-    public double PassMs { get; init; } = 1;
+    /// <summary>Period of the firmware's loop, ms.</summary>
+    public double LoopPeriodMs { get; init; } = 1;
 
     /// <summary>The board and the rig as built.</summary>
     public VirtualRigOptions Board { get; init; } = new();
@@ -20,8 +20,8 @@ public sealed record RehearsalOptions
     /// <summary>How much the constant-voltage drive slows as its battery sags, percent over the rehearsal.</summary>
     public double SagPercent { get; init; }
 
-    /// <summary>Distance of two points of the recorded curves, s.</summary>
-    public double RecordSec { get; init; } = 5;
+    /// <summary>Interval between two points of the recorded curves, s.</summary>
+    public double SampleIntervalSec { get; init; } = 5;
 }
 
 /// <summary>The error curves and their summary. Errors are hinge angle minus sky, arcseconds; negative lags.</summary>
@@ -33,7 +33,7 @@ public sealed record RehearsalResult
     /// <summary>Largest |error| at any instant, measured before and after every microstep.</summary>
     public required double PeakArcsec { get; init; }
 
-    /// <summary>Root mean square of the error, time-weighted over the passes.</summary>
+    /// <summary>Root mean square of the error, over all runs of the loop.</summary>
     public required double RmsArcsec { get; init; }
 
     /// <summary>Largest |error| in the first minute.</summary>
@@ -69,13 +69,13 @@ public sealed record RehearsalResult
     /// <summary>Curve: the same rig on a constant-voltage drive that was right at the start.</summary>
     public required double[] ConstantArcsec { get; init; }
 
-    /// <summary>Virtual passes of the firmware's loop.</summary>
-    public required long Passes { get; init; }
+    /// <summary>Runs of the firmware's loop.</summary>
+    public required long LoopCount { get; init; }
 }
 
 /// <summary>
-/// Runs the firmware in virtual time against a mechanism solved on points in the plane, and measures how far the
-/// hinge strays from the sky.
+/// Runs the firmware in virtual time against a mechanism solved from points in the plane, and measures the
+/// difference between hinge and sky.
 /// </summary>
 public sealed class TrackingRehearsal
 {
@@ -98,31 +98,31 @@ public sealed class TrackingRehearsal
         _drive = drive;
         _rigFile = rigFile;
         _options = options;
-        // The sky does not know about a rig's corrections.
+        // The sky's rate does not contain the rig's corrections.
         _skyRadPerSec = RigDrive.RateRadPerSec(rig with { Rate = rig.Rate.Uncorrected });
     }
 
-    /// <summary>Runs it; <paramref name="progress"/> hears the share done, 0 to 1.</summary>
+    /// <summary>Runs it; <paramref name="progress"/> receives the fraction done, 0 to 1.</summary>
     public RehearsalResult Run(Action<double>? progress = null)
     {
         var board = new VirtualRig(_rig, _drive, _options.Board);
-        if (board.Upload(_rigFile, _drive.Bytes) is { } refusal)
+        if (board.Upload(_rigFile, _drive.Bytes) is { } uploadError)
         {
-            throw new InvalidOperationException($"the virtual controller refused the profile: {refusal}");
+            throw new InvalidOperationException($"the virtual controller rejected the profile: {uploadError}");
         }
 
         double seconds = Math.Min(_options.Minutes * 60, _drive.Design.TravelSec);
         _lastMinuteFromSec = seconds - 60;
         Mechanism mechanism = board.Mechanism;
-        string error = board.Ask("INITiate;:SYSTem:ERRor?");
+        string error = board.Query("INITiate;:SYSTem:ERRor?");
         if (!error.StartsWith("0,", StringComparison.Ordinal))
         {
             throw new InvalidOperationException($"the virtual controller did not start: {error}");
         }
 
-        // The sky's clock starts when the profile's does; what the link took since then is part of profile time.
+        // Sky time starts with profile time, which includes the time that the link has taken since the start.
         _startSec = board.Clock.TrueSec - (board.Machine.Controller.ProfileUs * 1e-6);
-        board.Stepper.Stepping = at => Note(mechanism, board.Turned(), at);
+        board.Stepper.StepMeasured = at => Record(mechanism, board.TrackedMicrosteps(), at);
         return Track(board, seconds, progress);
     }
 
@@ -133,14 +133,14 @@ public sealed class TrackingRehearsal
         var constant = new List<double>();
         var instant = new List<double>();
         double squares = 0;
-        long passes = 0;
+        long loops = 0;
         double nextPoint = 0;
         for (double t = 0; t < seconds; t = board.Clock.TrueSec - _startSec)
         {
-            board.Pass(_options.PassMs * 1000);
-            passes++;
+            board.Update(_options.LoopPeriodMs * 1000);
+            loops++;
             double now = board.Clock.TrueSec;
-            double error = Note(board.Mechanism, board.Turned(), now);
+            double error = Record(board.Mechanism, board.TrackedMicrosteps(), now);
             squares += error * error;
             if (now - _startSec < nextPoint)
             {
@@ -152,7 +152,7 @@ public sealed class TrackingRehearsal
             instant.Add(error);
             constant.Add(ConstantError(board.Mechanism, now - _startSec, seconds));
             _worstSincePoint = 0;
-            nextPoint += _options.RecordSec;
+            nextPoint += _options.SampleIntervalSec;
             progress?.Invoke(nextPoint / seconds);
         }
 
@@ -160,23 +160,23 @@ public sealed class TrackingRehearsal
         {
             TrackedMinutes = seconds / 60,
             PeakArcsec = _peak,
-            RmsArcsec = Math.Sqrt(squares / passes),
+            RmsArcsec = Math.Sqrt(squares / loops),
             PeakFirstMinuteArcsec = _peakFirst,
             PeakLastMinuteArcsec = _peakLast,
             HalfStepArcsec = Enumerable.Range(0, 101).Max(i => _drive.Design.ArcsecPerCountAt(seconds * i / 100)) / 2,
-            FinalState = board.Ask("MOTion:STATe?"),
-            LatenessSec = board.Ask("MOTion:LATeness?"),
+            FinalState = board.Query("MOTion:STATe?"),
+            LatenessSec = board.Query("MOTion:LATeness?"),
             Pulses = (board.Stepper.Pulses, board.Stepper.LostPulses),
             Minutes = [.. minutes],
             TrackedArcsec = [.. tracked],
             ConstantArcsec = [.. constant],
             InstantArcsec = [.. instant],
             SkyRadPerSec = _skyRadPerSec,
-            Passes = passes,
+            LoopCount = loops,
         };
     }
 
-    private double Note(Mechanism mechanism, long microsteps, double atSec)
+    private double Record(Mechanism mechanism, long microsteps, double atSec)
     {
         double t = atSec - _startSec;
         double error = AngleUnits.ToArcsec(mechanism.TurnedRad(microsteps) - (_skyRadPerSec * t));
@@ -189,8 +189,8 @@ public sealed class TrackingRehearsal
     }
 
     /// <summary>
-    /// A motor on a fixed voltage, its trimmer set perfectly at the start: constant rod speed, slowing in proportion
-    /// to the sag.
+    /// Error of a motor on a fixed voltage that was right at the start: constant rod speed, reduced in proportion to
+    /// the sag.
     /// </summary>
     public double ConstantError(Mechanism mechanism, double t, double seconds)
     {

@@ -16,9 +16,6 @@ namespace Hourhinge.Sky.Bodies;
 /// </remarks>
 public static class Sun
 {
-    /// <summary>Mean radius of the disc at one astronomical unit.</summary>
-    public static readonly Angle SemidiameterAtOneAu = Angle.FromArcseconds(959.63);
-
     private static readonly double[][] _longitude0 =
     {
         new[] { 175347046, 0, 0.0 }, new[] { 3341656, 4.6692568, 6283.0758500 }, new[] { 34894, 4.62610, 12566.15170 },

@@ -1,5 +1,4 @@
-// Between the equator's axes and the observer's: hour angle, altitude, azimuth, parallactic angle, and the way the
-// sky moves there. No refraction here (Refraction.cs).
+// Hour angle and declination to altitude and azimuth, and back. No refraction here (Refraction.cs).
 using Hourhinge.Numerics;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.Sky.Places;
@@ -20,12 +19,6 @@ public static class Horizon
     public static Horizontal FromEquatorial(Equatorial ofDate, Instant t, Site site) =>
         FromHourAngle(HourAngle(ofDate, t, site), site.Latitude);
 
-    public static Equatorial ToEquatorial(Horizontal place, Instant t, Site site)
-    {
-        HourAngleDeclination seen = ToHourAngle(place, site.Latitude);
-        return new Equatorial((SiderealTime.Local(t, site) - seen.HourAngle).Wrapped(), seen.Declination);
-    }
-
     public static Horizontal FromHourAngle(HourAngleDeclination place, Angle latitude)
     {
         // Turned about the west line by 90 degrees minus latitude, z goes to the zenith and x to the south.
@@ -41,30 +34,4 @@ public static class Horizon
             place.Altitude.Sin());
         return HourAngleDeclination.FromVector(v.RotateY(latitude - new Angle(Math.PI / 2)));
     }
-
-    /// <summary>Angle at the star from north to the zenith, positive (eastward) west of the meridian.</summary>
-    public static Angle ParallacticAngle(HourAngleDeclination place, Angle latitude) => new Angle(Math.Atan2(
-        place.HourAngle.Sin() * latitude.Cos(),
-        (latitude.Sin() * place.Declination.Cos())
-        - (latitude.Cos() * place.Declination.Sin() * place.HourAngle.Cos())));
-
-    /// <summary>The sky's motion at a place: how fast, and which way across a level frame.</summary>
-    public static SkyMotion Motion(HourAngleDeclination place, Angle latitude)
-    {
-        double speed = RotationRadPerSecond * place.Declination.Cos();
-        // A star goes west, position angle 270 degrees; the zenith lies at the parallactic angle from north.
-        Angle fromUp = new Angle(1.5 * Math.PI) - ParallacticAngle(place, latitude);
-        // Position angles run anticlockwise on the sky as seen, so left is +90 degrees from up.
-        return new SkyMotion(
-            new Angle(speed).Arcseconds, new Angle(speed * fromUp.Cos()).Arcseconds,
-            new Angle(-speed * fromUp.Sin()).Arcseconds, (-fromUp).Wrapped());
-    }
 }
-
-/// <summary>The sky's motion across a level frame, seen from inside.</summary>
-/// <param name="SpeedArcsecPerSecond">On the sky; 15.04 times the cosine of declination.</param>
-/// <param name="UpArcsecPerSecond">Rate of altitude.</param>
-/// <param name="RightArcsecPerSecond">To the right of a level frame: rate of azimuth times cos(altitude).</param>
-/// <param name="ClockAngle">Direction of motion, clockwise from up, [0, 360).</param>
-public readonly record struct SkyMotion(
-    double SpeedArcsecPerSecond, double UpArcsecPerSecond, double RightArcsecPerSecond, Angle ClockAngle);

@@ -1,5 +1,4 @@
-// Where a reference star stands from the true celestial pole at this hour, and what it costs to aim at the star.
-// Not here: correcting an axis from measured drift (PolarMisalignment.cs).
+// Position of a reference star relative to the true celestial pole, and the drift of an axis that is aimed at it.
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;
@@ -19,7 +18,7 @@ public sealed record PoleStar(string Name, string Designation, bool IsSouthern, 
         Star("tau Octantis", "tau Oct", true, 5.49, (23, 28, 4.96), (87, 28, 56.1), 0, 0),
     };
 
-    /// <summary>The stars that serve at a site.</summary>
+    /// <summary>The stars near the pole that is above a site's horizon.</summary>
     public static IEnumerable<PoleStar> For(Site site) => All.Where(s => s.IsSouthern == site.IsSouthern);
 
     private static PoleStar Star(string name, string designation, bool south, double magnitude,
@@ -28,37 +27,28 @@ public sealed record PoleStar(string Name, string Designation, bool IsSouthern, 
             new Equatorial(Angle.FromHms(ra.H, ra.M, ra.S), Angle.FromDms(south, dec.D, dec.M, dec.S)), pmRa, pmDec));
 }
 
-/// <summary>A pole star's stand against the true pole of date.</summary>
+/// <summary>Position of a pole star relative to the true pole of date.</summary>
 /// <param name="Star">Which star.</param>
 /// <param name="Distance">From the true pole, without refraction.</param>
 /// <param name="ClockAngle">From straight up, clockwise as the eye sees it facing the pole, [0, 360).</param>
-/// <param name="AboveInAltitude">How much higher the star stands than the pole, refraction in both.</param>
-/// <param name="EastInAzimuth">How far the star stands to the east of the pole, on the azimuth scale.</param>
-/// <param name="SeenPoleAltitude">Altitude at which the pole itself seems to stand, refraction in.</param>
-public readonly record struct PoleStarStand(
-    PoleStar Star, Angle Distance, Angle ClockAngle, Angle AboveInAltitude, Angle EastInAzimuth,
-    Angle SeenPoleAltitude)
+public readonly record struct PoleStarPosition(PoleStar Star, Angle Distance, Angle ClockAngle)
 {
     /// <summary>Clock angle as hours on a clock face: 0 (or 12) is up, 3 right, 6 down, 9 left.</summary>
     public double ClockFaceHours => ClockAngle.Degrees / 30;
 
-    /// <summary>What aiming the axis straight at the star costs: the worst drift anywhere in the sky.</summary>
+    /// <summary>The largest drift anywhere in the sky for an axis that is aimed at the star.</summary>
     /// <remarks>An axis off by e drags stars by up to e times the Earth's rotation, to first order in e.</remarks>
     public double WorstDriftArcsecPerMinute => Distance.Arcseconds * Horizon.RotationRadPerSecond * 60;
-
-    /// <summary>Worst field rotation from the same fault, degrees per hour, at the celestial equator.</summary>
-    public double WorstFieldRotationDegPerHour => Distance.Degrees * Horizon.RotationRadPerSecond * 3600;
 }
 
 /// <summary>Pole alignment help.</summary>
 public static class PoleReference
 {
-    /// <summary>Where a pole star stands at an instant.</summary>
-    /// <param name="star">Northern or southern; the pole is the one on the star's side.</param>
+    /// <summary>Position of a pole star at an instant.</summary>
+    /// <param name="star">Northern or southern; the pole is the one near the star.</param>
     /// <param name="t">When.</param>
-    /// <param name="site">From where; the pole must be above the horizon for the clock angle to be of use.</param>
-    /// <param name="air">For the altitudes; distance and clock angle are without refraction.</param>
-    public static PoleStarStand StandOf(PoleStar star, Instant t, Site site, Air air)
+    /// <param name="site">Its longitude sets the sidereal time.</param>
+    public static PoleStarPosition PositionOf(PoleStar star, Instant t, Site site)
     {
         ArgumentNullException.ThrowIfNull(star);
         Equatorial apparent = ApparentPlace.Of(star.Place, t);
@@ -66,21 +56,6 @@ public static class PoleReference
         Angle distance = new Angle(Math.PI / 2) - apparent.Declination.Abs();
         // Upper transit is up for both poles; the northern sky turns anticlockwise, the southern clockwise.
         Angle clock = (star.IsSouthern ? hourAngle : -hourAngle).Wrapped();
-        Horizontal seen = Refraction.Apply(Horizon.FromEquatorial(apparent, t, site), air);
-        Horizontal pole = Pole(site, star.IsSouthern);
-        Horizontal seenPole = Refraction.Apply(pole, air);
-        return new PoleStarStand(star, distance, clock, seen.Altitude - seenPole.Altitude,
-            East(seen.Azimuth, pole.Azimuth, star.IsSouthern), seenPole.Altitude);
-    }
-
-    private static Horizontal Pole(Site site, bool southern) => southern
-        ? new Horizontal(-site.Latitude, Angle.FromDegrees(180))
-        : new Horizontal(site.Latitude, Angle.Zero);
-
-    // Facing north, east lies at growing azimuth; facing south, at falling azimuth.
-    private static Angle East(Angle azimuth, Angle poleAzimuth, bool southern)
-    {
-        Angle clockwise = (azimuth - poleAzimuth).WrappedSigned();
-        return southern ? -clockwise : clockwise;
+        return new PoleStarPosition(star, distance, clock);
     }
 }

@@ -1,5 +1,6 @@
-// How the air lifts the sky, and how much light it takes.
+// What the air does to starlight: refraction and extinction.
 using Hourhinge.Numerics;
+using Hourhinge.SharedMath.Geometry;
 using Hourhinge.Sky.Places;
 
 namespace Hourhinge.Sky.Observing;
@@ -14,69 +15,28 @@ public readonly record struct Air(double PressureHpa, double TemperatureC)
     /// <summary>No air: no refraction.</summary>
     public static Air None => new Air(0, 10);
 
-    /// <summary>Density against the standard air of the formulas.</summary>
-    internal double Factor => PressureHpa / 1010 * 283 / (273 + TemperatureC);
+    /// <summary>Density relative to 1010 hPa and 10 degrees Celsius.</summary>
+    internal double Density => PressureHpa / 1010 * 283 / (273 + TemperatureC);
 
     /// <summary>The usual air at a height: pressure by the barometric formula, scale height 8.4 km.</summary>
     public static Air AtHeight(double heightM, double temperatureC = 10) =>
         new Air(1013.25 * Math.Exp(-heightM / 8400), temperatureC);
 }
 
-/// <summary>Refraction in altitude: one curve and its exact inverse.</summary>
-/// <remarks>
-/// Sources: below 15 degrees Bennett, Journal of Navigation 35 (1982) 255, with his second correction; above 25
-/// degrees the two-term series in the tangent of zenith distance (58.294, -0.0668 arcsec, Smart's constants); both as
-/// in Meeus, Astronomical Algorithms, 2nd edition, chapter 16. Between, one fades into the other (they differ by less
-/// than 1.2 arcsec), because the drift of a star depends on the slope and Bennett's form leaves -0.9 arcsec overhead.
-/// Against erfa.refco (0.55 micrometre, 50 % humidity; ErfaTests): 1.8 arcsec above 15 degrees, 3.1 above 10.
-/// Near the horizon real air differs by far more than any formula. Below -1 degree the value at -1 degree is held.
-/// </remarks>
+/// <summary>Refraction in altitude. Formula, sources and accuracy: <see cref="StandardRefraction"/>.</summary>
 public static class Refraction
 {
-    private static readonly Angle _lowest = Angle.FromDegrees(-1);
-
     /// <summary>Refraction to subtract from an apparent altitude.</summary>
-    public static Angle FromApparent(Angle apparentAltitude, Air air)
-    {
-        double h = Math.Max(apparentAltitude.Degrees, _lowest.Degrees);
-        double fade = Math.Clamp((h - 15) / 10, 0, 1);
-        fade *= fade * (3 - (2 * fade));
-        double arcsec = (fade < 1 ? (1 - fade) * Bennett(h) : 0) + (fade > 0 ? fade * TwoTerms(h) : 0);
-        return Angle.FromArcseconds(arcsec * air.Factor);
-    }
+    public static Angle FromApparent(Angle apparentAltitude, Air air) =>
+        new Angle(StandardRefraction.FromApparentRad(apparentAltitude.Radians, air.Density));
 
-    /// <summary>Refraction to add to a true altitude: <see cref="FromApparent"/> undone, within 1e-6 arcsec.</summary>
-    public static Angle FromTrue(Angle trueAltitude, Air air)
-    {
-        Angle apparent = trueAltitude;
-        // The slope is -0.15 at worst, on the horizon, so each round gains almost a digit.
-        for (int round = 0; round < 14; round++)
-        {
-            apparent = trueAltitude + FromApparent(apparent, air);
-        }
+    /// <summary>Refraction to add to a true altitude: the inverse of <see cref="FromApparent"/>.</summary>
+    public static Angle FromTrue(Angle trueAltitude, Air air) =>
+        new Angle(StandardRefraction.FromTrueRad(trueAltitude.Radians, air.Density));
 
-        return apparent - trueAltitude;
-    }
-
-    private static double Bennett(double h)
-    {
-        double arcmin = 1 / Math.Tan(Angle.FromDegrees(h + (7.31 / (h + 4.4))).Radians);
-        return 60 * (arcmin - (0.06 * Math.Sin(Angle.FromDegrees((14.7 * arcmin) + 13).Radians)));
-    }
-
-    private static double TwoTerms(double h)
-    {
-        double tangent = Math.Tan(Angle.FromDegrees(90 - h).Radians);
-        return (58.294 * tangent) - (0.0668 * tangent * tangent * tangent);
-    }
-
-    /// <summary>A true place as it is seen.</summary>
+    /// <summary>The observed place of a true place.</summary>
     public static Horizontal Apply(Horizontal place, Air air) =>
         place with { Altitude = place.Altitude + FromTrue(place.Altitude, air) };
-
-    /// <summary>Undoes <see cref="Apply"/>; used for turning a seen place into a true one.</summary>
-    public static Horizontal Remove(Horizontal seen, Air air) =>
-        seen with { Altitude = seen.Altitude - FromApparent(seen.Altitude, air) };
 }
 
 /// <summary>Air mass and the light it takes away.</summary>

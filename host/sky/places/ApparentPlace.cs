@@ -28,9 +28,6 @@ public static class ApparentPlace
         return Equatorial.FromVector(Nutation.At(t).FromMeanOfDate(mean));
     }
 
-    /// <summary>Mean place of date: proper motion and precession, without nutation and aberration.</summary>
-    public static Equatorial MeanOf(CataloguePlace star, Instant t) => Equatorial.FromVector(MeanOfDate(star, t));
-
     /// <summary>Altitude and azimuth without refraction.</summary>
     public static Horizontal AltAz(CataloguePlace star, Instant t, Site site) =>
         Horizon.FromEquatorial(Of(star, t), t, site);

@@ -15,16 +15,6 @@ public readonly record struct Equatorial(Angle RightAscension, Angle Declination
     public Angle SeparationFrom(Equatorial other) => Separation(ToVector(), other.ToVector());
 
     internal static Angle Separation(Vector3 a, Vector3 b) => new Angle(Math.Atan2(a.Cross(b).Length, a.Dot(b)));
-
-    /// <summary>Position angle of the other point seen from this one, from north through east, [0, 360).</summary>
-    public Angle PositionAngleTo(Equatorial other)
-    {
-        Angle east = (other.RightAscension - RightAscension);
-        return new Angle(Math.Atan2(
-            east.Sin() * other.Declination.Cos(),
-            (other.Declination.Sin() * Declination.Cos())
-                - (other.Declination.Cos() * Declination.Sin() * east.Cos()))).Wrapped();
-    }
 }
 
 /// <summary>Local hour angle, positive to the west of the meridian, and declination.</summary>
@@ -38,11 +28,7 @@ public readonly record struct HourAngleDeclination(Angle HourAngle, Angle Declin
 }
 
 /// <summary>Altitude above the horizon and azimuth from north through east, [0, 360).</summary>
-public readonly record struct Horizontal(Angle Altitude, Angle Azimuth)
-{
-    public Angle SeparationFrom(Horizontal other) => Equatorial.Separation(
-        Vector3.FromSpherical(Azimuth, Altitude), Vector3.FromSpherical(other.Azimuth, other.Altitude));
-}
+public readonly record struct Horizontal(Angle Altitude, Angle Azimuth);
 
 /// <summary>A place on the Earth.</summary>
 /// <param name="Latitude">Geodetic (WGS 84) latitude, north positive, -90 to 90 degrees.</param>

@@ -27,13 +27,6 @@ public static class Precession
     /// <returns>Mean place of date, within 1e-5 arcsec of erfa.pn06 in 2020-2040 (ErfaTests).</returns>
     public static Equatorial ToDate(Equatorial j2000, Instant t) => Equatorial.FromVector(ToDate(j2000.ToVector(), t));
 
-    /// <summary>From the mean equator and equinox of date back to mean J2000.</summary>
-    public static Equatorial FromDate(Equatorial ofDate, Instant t)
-    {
-        (Angle zeta, Angle z, Angle theta) = Angles(t);
-        return Equatorial.FromVector(ofDate.ToVector().RotateZ(z).RotateY(-theta).RotateZ(zeta));
-    }
-
     internal static Vector3 ToDate(Vector3 j2000, Instant t)
     {
         (Angle zeta, Angle z, Angle theta) = Angles(t);

@@ -49,7 +49,7 @@ internal static class Crossings
             {
                 found.Add(Refine(height, from, to, last < 0));
             }
-            else if (Turns(beforeLast, last, now))
+            else if (HasExtremum(beforeLast, last, now))
             {
                 AddGrazing(height, from.PlusDays(-step), to, last < 0, found);
             }
@@ -86,14 +86,14 @@ internal static class Crossings
     }
 
     /// <summary>The middle of three samples of one sign is nearest to zero: a pair may hide beside it.</summary>
-    private static bool Turns(double a, double b, double c) =>
+    private static bool HasExtremum(double a, double b, double c) =>
         (a < 0) == (b < 0) && Math.Abs(b) <= Math.Abs(a) && Math.Abs(b) <= Math.Abs(c);
 
     private static void AddGrazing(
         Func<Instant, double> height, Instant from, Instant to, bool below, List<Crossing> found)
     {
         double sign = below ? -1.0 : 1.0;
-        double turning = Golden(days => sign * height(from.PlusDays(days)), to.UtcDays - from.UtcDays);
+        double turning = GoldenSectionMinimum(days => sign * height(from.PlusDays(days)), to.UtcDays - from.UtcDays);
         Instant middle = from.PlusDays(turning);
         if ((height(middle) < 0) == below)
         {
@@ -111,7 +111,7 @@ internal static class Crossings
     }
 
     /// <summary>Least point of a one-dip curve on [0, length] by golden section.</summary>
-    private static double Golden(Func<double, double> curve, double length)
+    private static double GoldenSectionMinimum(Func<double, double> curve, double length)
     {
         const double Ratio = 0.6180339887498949;
         double low = 0, high = length;

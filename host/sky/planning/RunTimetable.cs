@@ -17,10 +17,10 @@ public readonly record struct RunPlan(
 
     internal void Check()
     {
-        Positive(TravelMinutes, "travel", "minutes", 0.1, 1440);
-        Positive(RewindMinutes, "rewind", "minutes", 0, 600);
-        Positive(ExposureSeconds, "exposure", "seconds", 0.001, 36000);
-        Positive(GapSeconds, "gap", "seconds", 0, 3600);
+        CheckRange(TravelMinutes, "travel", "minutes", 0.1, 1440);
+        CheckRange(RewindMinutes, "rewind", "minutes", 0, 600);
+        CheckRange(ExposureSeconds, "exposure", "seconds", 0.001, 36000);
+        CheckRange(GapSeconds, "gap", "seconds", 0, 3600);
         if (ExposureSeconds > TravelMinutes * 60)
         {
             throw new ArgumentException($"The exposure of {ExposureSeconds:G6} s does not fit the travel of "
@@ -28,7 +28,7 @@ public readonly record struct RunPlan(
         }
     }
 
-    private static void Positive(double value, string name, string unit, double least, double most)
+    private static void CheckRange(double value, string name, string unit, double least, double most)
     {
         if (!(value >= least && value <= most))
         {

@@ -11,14 +11,14 @@ namespace Hourhinge.Sky.Planning;
 /// <summary>One moment of a target's night.</summary>
 /// <param name="Time">When.</param>
 /// <param name="Place">True hour angle and declination of date.</param>
-/// <param name="Seen">Altitude with refraction, and azimuth.</param>
+/// <param name="Observed">Altitude with refraction, and azimuth.</param>
 /// <param name="Airmass">Infinite below the horizon.</param>
 /// <param name="ExtinctionMagnitudes">Infinite below the horizon.</param>
 /// <param name="SunAltitude">True.</param>
 /// <param name="MoonAltitude">True, topocentric.</param>
 /// <param name="MoonSeparation">Target to moon, topocentric.</param>
 public readonly record struct TrackPoint(
-    Instant Time, HourAngleDeclination Place, Horizontal Seen, double Airmass, double ExtinctionMagnitudes,
+    Instant Time, HourAngleDeclination Place, Horizontal Observed, double Airmass, double ExtinctionMagnitudes,
     Angle SunAltitude, Angle MoonAltitude, Angle MoonSeparation);
 
 /// <summary>A target seen from a site.</summary>
@@ -55,24 +55,12 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
 
     /// <summary>The stretches of a window in which the target is seen at or above an altitude.</summary>
     public IReadOnlyList<TimeWindow> Above(Angle altitude, TimeWindow window) =>
-        Crossings.Above(t => (SeenAltitude(t) - altitude).Radians, window, StepMinutes);
-
-    /// <summary>The next crossing of the meridian (the high one) at or after a moment, within 1 s.</summary>
-    public Instant NextTransit(Instant after)
-    {
-        const double SiderealDay = 0.99726957;
-        // A hair of grace: asked again at a transit, rounding must not send the answer a day ahead.
-        Angle ahead = (-HourAngle(after) + new Angle(1e-7)).Wrapped() - new Angle(1e-7);
-        Instant t = after.PlusDays(ahead.Radians / Math.Tau * SiderealDay);
-        return t.PlusDays(-HourAngle(t).Radians / Math.Tau * SiderealDay);
-    }
+        Crossings.Above(t => (ObservedAltitude(t) - altitude).Radians, window, StepMinutes);
 
     /// <summary>The highest the target ever stands from this site, without refraction.</summary>
-    public Angle HighestEver(Instant epoch) => new Angle(Math.PI / 2)
+    public Angle MaxAltitude(Instant epoch) => new Angle(Math.PI / 2)
         - (site.Latitude - ApparentPlace.Of(target, epoch).Declination).Abs();
 
-    private Angle HourAngle(Instant t) => Horizon.HourAngle(ApparentPlace.Of(target, t), t, site).HourAngle;
-
-    private Angle SeenAltitude(Instant t) =>
+    private Angle ObservedAltitude(Instant t) =>
         Refraction.Apply(ApparentPlace.AltAz(target, t, site), air).Altitude;
 }

@@ -22,7 +22,7 @@ public enum Obstacle
     UpOnlyInDaylight,
 
     /// <summary>Dark and high enough for a while, but with the moon up all that time.</summary>
-    MoonAllTheTime,
+    MoonAboveHorizon,
 }
 
 /// <summary>One week, judged by its middle night.</summary>
@@ -52,7 +52,7 @@ public static class YearView
     {
         var track = new TargetTrack(target, site, air);
         return Enumerable.Range(0, WeeksShown)
-            .Select(week => Judge(track, site, from.AddDays(week * 7), altitude, air)).ToList();
+            .Select(week => Assess(track, site, from.AddDays(week * 7), altitude, air)).ToList();
     }
 
     /// <summary>The longest row of weeks, the year a ring, with at least a share of the best week's hours.</summary>
@@ -90,12 +90,12 @@ public static class YearView
         return longest;
     }
 
-    private static WeekView Judge(TargetTrack track, Site site, DateOnly start, Angle altitude, Air air)
+    private static WeekView Assess(TargetTrack track, Site site, DateOnly start, Angle altitude, Air air)
     {
         var night = DarkHours.Of(site, start.AddDays(3));
         Instant middle = night.Span.Start.PlusDays(0.5);
         double lit = Moon.Phase(middle).IlluminatedFraction;
-        Angle highest = track.HighestEver(middle);
+        Angle highest = track.MaxAltitude(middle);
         if (highest + Refraction.FromTrue(highest, air) < altitude)
         {
             return new WeekView(start, night.Dark()?.Hours ?? 0, 0, 0, lit, Obstacle.NeverHighEnough);
@@ -111,7 +111,7 @@ public static class YearView
             .SelectMany(free => useful.Select(u => u.Overlap(free)?.Hours ?? 0)).Sum();
         double usefulHours = useful.Sum(u => u.Hours);
         Obstacle obstacle = usefulHours <= 0 ? Obstacle.UpOnlyInDaylight
-            : moonFree <= 0 ? Obstacle.MoonAllTheTime
+            : moonFree <= 0 ? Obstacle.MoonAboveHorizon
             : Obstacle.None;
         return new WeekView(start, dark.Hours, usefulHours, moonFree, lit, obstacle);
     }

@@ -12,8 +12,6 @@ namespace Hourhinge.Sky.Time;
 /// </remarks>
 public readonly record struct Instant : IComparable<Instant>
 {
-    /// <summary>Julian date of J2000.0.</summary>
-    public const double J2000JulianDate = 2451545.0;
     public const double DaysPerCentury = 36525.0;
 
     private static readonly DateTimeOffset _j2000 = new DateTimeOffset(2000, 1, 1, 12, 0, 0, TimeSpan.Zero);
@@ -31,8 +29,6 @@ public readonly record struct Instant : IComparable<Instant>
 
     /// <summary>UT1 - UTC in seconds.</summary>
     public double Dut1Seconds { get; }
-
-    public double JulianDateUtc => J2000JulianDate + UtcDays;
 
     /// <summary>UT1 days since J2000.0.</summary>
     public double Ut1Days => UtcDays + (Dut1Seconds / 86400.0);
@@ -62,10 +58,6 @@ public readonly record struct Instant : IComparable<Instant>
 
         return new Instant((utc - _j2000).Ticks / (double)TimeSpan.TicksPerDay, dut1Seconds);
     }
-
-    /// <summary>The moment of a Julian date on the UTC scale, good to 40 microseconds.</summary>
-    public static Instant FromJulianDateUtc(double julianDateUtc) =>
-        FromUtc(_j2000.AddTicks((long)Math.Round((julianDateUtc - J2000JulianDate) * TimeSpan.TicksPerDay)));
 
     public DateTimeOffset ToUtc() => _j2000.AddTicks((long)Math.Round(UtcDays * TimeSpan.TicksPerDay));
 

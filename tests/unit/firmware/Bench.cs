@@ -101,7 +101,7 @@ public sealed class Bench
     public void TellBytes(byte[] bytes)
     {
         Link.Send(bytes);
-        while (Link.Waiting > 0)
+        while (Link.UnreadBytes > 0)
         {
             Pass();
         }

@@ -29,7 +29,7 @@ internal static class Server
         }
 
         LoadedRig loaded = file != null ? LoadedRig.From(file) : Example();
-        var link = new ByteQueueLink { PeerRoom = ClientRoom };
+        var link = new ByteQueueLink { PeerBufferBytes = ClientRoom };
         using var listener = new TcpListener(IPAddress.Loopback, port);
         try
         {
@@ -62,7 +62,7 @@ internal static class Server
             double due = watch.Elapsed.TotalMicroseconds * speed;
             while (board.Clock.TrueUs < due)
             {
-                board.Pass(1000);
+                board.Update(1000);
             }
 
             Thread.Sleep(1);
@@ -114,7 +114,7 @@ internal static class Server
             for (int count = stream.Read(buffer); count > 0; count = stream.Read(buffer))
             {
                 _speaker = stream;
-                while (link.Waiting > ClientRoom && !cancel.IsCancellationRequested)
+                while (link.UnreadBytes > ClientRoom && !cancel.IsCancellationRequested)
                 {
                     Thread.Sleep(1);
                 }

@@ -55,7 +55,7 @@ public class FuzzCampaign(ITestOutputHelper output)
             bytesSent += bytes.Length;
             bench.Link.Send(bytes);
             bench.Link.Send("\n"u8);
-            while (bench.Link.Waiting > 0)
+            while (bench.Link.UnreadBytes > 0)
             {
                 bench.Pass();
             }

@@ -183,12 +183,12 @@ internal sealed class RandomNight
         _counts.SwitchFaults++;
         // A switch that lies may move the controller's zero, or let the hinge be driven where none is seen.
         _slipped = true;
-        input.Held = hold;
-        input.Broken = !hold;
+        input.IsHeld = hold;
+        input.IsWireBroken = !hold;
         Wait(_random.NextDouble() * 20);
 
-        input.Held = false;
-        input.Broken = false;
+        input.IsHeld = false;
+        input.IsWireBroken = false;
         Wait(0.1);
     }
 
@@ -200,7 +200,7 @@ internal sealed class RandomNight
         {
             // In the middle of a write, if there is one.
             _bench.Flash.CutAfterBytes = _random.Next(0, 1500);
-            _bench.Flash.TornByte = (byte)_random.Next(256);
+            _bench.Flash.PartialByte = (byte)_random.Next(256);
             Type(_random.Next(2) == 0 ? "SHUT:SAVE" : "CAL:CLOC 3");
         }
 
@@ -233,7 +233,7 @@ internal sealed class RandomNight
         }
 
         // What still waits in the line, or behind *WAI, may yet be executed.
-        bool pending = _bench.Link.Waiting > 0 || _bench.Machine.Instrument.Status.IsWaiting;
+        bool pending = _bench.Link.UnreadBytes > 0 || _bench.Machine.Instrument.Status.IsWaiting;
         _commandsInFlight = pending ? _commandsInFlight : 0;
     }
 
@@ -304,9 +304,9 @@ internal sealed class RandomNight
 
         // Behind a switch (it was broken when the hinge came by, or a fast rewind overran it by a pass) there is only
         // the way back.
-        Require(_bench.EndAt is not long end || _bench.End.Broken || at <= Math.Max(end, _lastAt),
+        Require(_bench.EndAt is not long end || _bench.End.IsWireBroken || at <= Math.Max(end, _lastAt),
             $"past the end switch: {at}");
-        Require(_bench.HomeAt is not long home || _bench.Home.Broken || at >= Math.Min(home - 60, _lastAt),
+        Require(_bench.HomeAt is not long home || _bench.Home.IsWireBroken || at >= Math.Min(home - 60, _lastAt),
             $"past the home switch: {at}");
         _lastAt = at;
         if (!_slipped && c.IsPositionKnown && !rewinding)

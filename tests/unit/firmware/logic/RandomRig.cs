@@ -116,14 +116,14 @@ internal sealed class RandomRig
             int driven = _random.Next(20, 60);
             int driver = _random.Next(9, 30);
             pairs.Add(driven + "," + driver);
-            train = train.Then(driven, driver)!;
+            train = train.WithPair(driven, driver)!;
         }
 
         int steps = _random.Next(2) == 0 ? 200 : 32;
         int micro = 1 << _random.Next(6);
         Commands.Add("RIG:GEAR " + string.Join(",", pairs));
         Commands.Add($"RIG:MOT:STEP {steps};MICR {micro}");
-        return train.Then(steps, 1)!.Then(micro, 1)!;
+        return train.WithPair(steps, 1)!.WithPair(micro, 1)!;
     }
 
     private double Rate()

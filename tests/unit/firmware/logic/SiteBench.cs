@@ -140,7 +140,7 @@ internal sealed class SiteBench
             Pass(0.1);
             byte[] bytes = Link.Receive();
             heard.Append(Encoding.Latin1.GetString(bytes));
-            quiet = bytes.Length > 0 || Link.Waiting > 0 ? 0 : quiet;
+            quiet = bytes.Length > 0 || Link.UnreadBytes > 0 ? 0 : quiet;
         }
 
         return heard.ToString().TrimEnd('\n');

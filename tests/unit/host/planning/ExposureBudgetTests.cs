@@ -22,7 +22,7 @@ public sealed class ExposureBudgetTests
     [InlineData("sag", 0.02 * SkyArcsecPerSec * 0.754710 * Seconds, 1e-4)] // 2 % given
     [InlineData("step", 1.0008 / 9600 / 229.2 * 206264.806 * 0.754710,
         0.01)] // 200 x 16 x 60/20 steps a turn, rod near square
-    [InlineData("pixel", 206.264806 * 5.9 / 135, 1e-6)] // the trade's 206 x µm / mm
+    [InlineData("pixel", 206.264806 * 5.9 / 135, 1e-6)] // the usual 206 x µm / mm
     [InlineData("diffraction", 1.029 * 0.55e-3 * 4 / 135 * 206264.806, 0.01)] // 1.029 λ/D
     [InlineData("seeing", 3, 1e-9)]
     // An axis off by ε drags a star at ω ε × s: at most ωε; the part along s turns the field at most by ωε cos δ.
@@ -31,7 +31,7 @@ public sealed class ExposureBudgetTests
         5e-3)] // corner at 3605.55 px
     public void A_source_is_what_the_hand_makes_of_it(string key, double arcsec, double relative)
     {
-        var budget = new ExposureBudget(_input with { SagPercent = new Known(2, "given") });
+        var budget = new ExposureBudget(_input with { SagPercent = new SourcedValue(2, "given") });
         Assert.InRange(Source(budget, key).Arcsec, arcsec * (1 - relative), arcsec * (1 + relative));
     }
 
@@ -76,9 +76,9 @@ public sealed class ExposureBudgetTests
             return (e * across, n * across, Math.Cos(seen));
         }
 
-        // What the hinge does to the seen star: turns it about the pole at the sky's rate.
+        // The hinge turns the observed star about the refracted pole at the sky's rate.
         (double E, double N, double U) a = Seen(-1), b = Seen(1), m = Seen(0);
-        double latitude = 47 * Math.PI / 180;
+        double latitude = (47 * Math.PI / 180) + (58.3 / 206264.806 / Math.Tan(47 * Math.PI / 180));
         (double pn, double pu) = (Math.Cos(latitude), Math.Sin(latitude));
         // Westward turn about the pole: velocity = -ω p × s.
         double ve = -Omega * ((pn * m.U) - (pu * m.N)), vn = -Omega * (pu * m.E), vu = Omega * (pn * m.E);
@@ -87,6 +87,37 @@ public sealed class ExposureBudgetTests
         double expected = left * 206264.806 * Seconds;
         double found = Source(new ExposureBudget(input), "refraction").Arcsec;
         Assert.InRange(found, (expected * 0.94) - 0.01, (expected * 1.06) + 0.01);
+    }
+
+    // Overhead the rate about the refracted pole is the true sky's rate: nothing is gained or lost there.
+    [Fact]
+    public void A_rig_corrected_for_refraction_has_less_of_it_left_and_overhead_the_same()
+    {
+        Assert.InRange(Left(47, 0, "refracted-stars"), 0, 0.01);
+        Assert.InRange(Left(47, 0, "stars"), 0, 0.01);
+        foreach (double hourAngle in new[] { -5.0, -4, -2, 1, 3 })
+        {
+            double corrected = Left(20, hourAngle, "refracted-stars");
+            double uncorrected = Left(20, hourAngle, "stars");
+            Assert.True(corrected < uncorrected, $"{hourAngle} h: {corrected} beside {uncorrected}");
+        }
+
+        // On the meridian there is no drift in declination: the rate removes all of it.
+        Assert.InRange(Left(0, 0, "refracted-stars"), 0, 0.002);
+        Assert.InRange(Left(0, 0, "stars"), 0.5, 2);
+
+        static double Left(double dec, double hourAngle, string follow)
+        {
+            // The profile's rate is made for standard air: 1010 hPa is the pressure at 27 m.
+            var site = new SiteData("", 47, 10, 27);
+            BudgetInput input = Input("fixed-rod-offset", 135, 4, Seconds, dec, hourAngle);
+            input = input with
+            {
+                Site = site,
+                Rig = input.Rig with { Rate = new RateData(follow, 0, dec, hourAngle), Site = site },
+            };
+            return Source(new ExposureBudget(input), "refraction").Arcsec;
+        }
     }
 
     [Fact]
@@ -103,7 +134,7 @@ public sealed class ExposureBudgetTests
     [Fact]
     public void What_was_measured_replaces_what_was_assumed()
     {
-        var budget = new ExposureBudget(_input with { RateUncertaintyPpm = new Known(50, "measured") });
+        var budget = new ExposureBudget(_input with { RateUncertaintyPpm = new SourcedValue(50, "measured") });
         Assert.DoesNotContain(budget.Sources, s => s.Key == "geometry");
         Assert.Equal(50e-6 * SkyArcsecPerSec * Math.Cos(Dec) * Seconds, Source(budget, "rate").Arcsec, 4);
     }

@@ -10,7 +10,7 @@ public class VirtualBoardTests
     [Fact]
     public void A_power_cut_tears_the_byte_in_hand_and_writes_nothing_after_it()
     {
-        VirtualFlash flash = new() { CutAfterBytes = 3, TornByte = 0x77 };
+        VirtualFlash flash = new() { CutAfterBytes = 3, PartialByte = 0x77 };
         Assert.Throws<PowerCutException>(() => flash.Write(1, 10, [1, 2, 3, 4, 5], 0, 5));
         byte[] read = new byte[6];
         Assert.Equal(6, flash.Read(1, 10, read, 0, 6));
@@ -112,7 +112,7 @@ public class VirtualBoardTests
     [Fact]
     public void A_peer_that_does_not_read_fills_up()
     {
-        ByteQueueLink link = new() { PeerRoom = 3 };
+        ByteQueueLink link = new() { PeerBufferBytes = 3 };
         Assert.Equal(2, link.Write([1, 2], 0, 2));
         Assert.Equal(1, link.Write([3, 4], 0, 2));
         Assert.Equal(0, link.Write([4], 0, 1));

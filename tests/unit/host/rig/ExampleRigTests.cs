@@ -115,7 +115,7 @@ public class ExampleRigTests(ITestOutputHelper output)
     private static RehearsalResult Rehearse(string name, double passMs)
     {
         (RigDescription rig, CompiledDrive drive, byte[] file) = Load(name);
-        return new TrackingRehearsal(rig, drive, file, new RehearsalOptions { PassMs = passMs }).Run();
+        return new TrackingRehearsal(rig, drive, file, new RehearsalOptions { LoopPeriodMs = passMs }).Run();
     }
 
     private static (RigDescription Rig, CompiledDrive Drive, byte[] File) Load(string name)

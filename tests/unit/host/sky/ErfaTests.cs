@@ -27,17 +27,17 @@ public class ErfaTests(ITestOutputHelper output)
     [Fact]
     public void Sidereal_time_and_nutation_agree()
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (ReferenceRow row in ReferenceTable.Read("time.csv"))
         {
             Instant t = row.Time();
             var nutation = Nutation.At(t);
-            worst.Note("Earth rotation", Arcsec(SiderealTime.EarthRotation(t), row.Degrees("era_deg")));
-            worst.Note("mean sidereal time", Arcsec(SiderealTime.GreenwichMean(t), row.Degrees("gmst_deg")));
-            worst.Note("apparent sidereal time", Arcsec(SiderealTime.GreenwichApparent(t), row.Degrees("gast_deg")));
-            worst.Note("nutation in longitude", nutation.Longitude.Arcseconds - row.Number("dpsi_arcsec"));
-            worst.Note("nutation in obliquity", nutation.Obliquity.Arcseconds - row.Number("deps_arcsec"));
-            worst.Note("mean obliquity", Arcsec(Precession.MeanObliquity(t), row.Degrees("mean_obliquity_deg")));
+            worst.Record("Earth rotation", Arcsec(SiderealTime.EarthRotation(t), row.Degrees("era_deg")));
+            worst.Record("mean sidereal time", Arcsec(SiderealTime.GreenwichMean(t), row.Degrees("gmst_deg")));
+            worst.Record("apparent sidereal time", Arcsec(SiderealTime.GreenwichApparent(t), row.Degrees("gast_deg")));
+            worst.Record("nutation in longitude", nutation.Longitude.Arcseconds - row.Number("dpsi_arcsec"));
+            worst.Record("nutation in obliquity", nutation.Obliquity.Arcseconds - row.Number("deps_arcsec"));
+            worst.Record("mean obliquity", Arcsec(Precession.MeanObliquity(t), row.Degrees("mean_obliquity_deg")));
         }
 
         worst.AssertWithin("Earth rotation", 0.01, "arcsec");
@@ -49,36 +49,34 @@ public class ErfaTests(ITestOutputHelper output)
     }
 
     [Fact]
-    public void Precession_agrees_and_goes_back()
+    public void Precession_agrees()
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (ReferenceRow row in ReferenceTable.Read("precession.csv"))
         {
             Instant t = row.Time();
             var start = new Equatorial(row.Degrees("ra_j2000_deg"), row.Degrees("dec_j2000_deg"));
             Equatorial ofDate = Precession.ToDate(start, t);
             var expected = new Equatorial(row.Degrees("ra_date_deg"), row.Degrees("dec_date_deg"));
-            worst.Note("precession", ofDate.SeparationFrom(expected).Arcseconds);
-            worst.Note("precession and back", Precession.FromDate(ofDate, t).SeparationFrom(start).Arcseconds);
+            worst.Record("precession", ofDate.SeparationFrom(expected).Arcseconds);
         }
 
         worst.AssertWithin("precession", 0.01, "arcsec");
-        worst.AssertWithin("precession and back", 1e-6, "arcsec");
     }
 
     [Fact]
     public void Stars_stand_within_10_arcsec()
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (ReferenceRow row in ReferenceTable.Read("stars.csv"))
         {
             var star = new CataloguePlace(new Equatorial(row.Degrees("ra_deg"), row.Degrees("dec_deg")),
                 row.Number("pm_ra_cosdec_arcsec"), row.Number("pm_dec_arcsec"));
             Horizontal seen = ApparentPlace.AltAz(star, row.Time(), row.Site());
             var expected = new Horizontal(row.Degrees("alt_deg"), row.Degrees("az_deg"));
-            worst.Note("altitude", Arcsec(seen.Altitude, expected.Altitude));
-            worst.Note("azimuth on the sky", Arcsec(seen.Azimuth, expected.Azimuth) * expected.Altitude.Cos());
-            worst.Note("place", seen.SeparationFrom(expected).Arcseconds);
+            worst.Record("altitude", Arcsec(seen.Altitude, expected.Altitude));
+            worst.Record("azimuth on the sky", Arcsec(seen.Azimuth, expected.Azimuth) * expected.Altitude.Cos());
+            worst.Record("place", Separation(seen, expected).Arcseconds);
         }
 
         worst.AssertWithin("altitude", 10, "arcsec");
@@ -89,7 +87,7 @@ public class ErfaTests(ITestOutputHelper output)
     [Fact]
     public void Refraction_agrees()
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (ReferenceRow row in ReferenceTable.Read("stars.csv"))
         {
             Angle altitude = row.Degrees("alt_deg");
@@ -103,9 +101,9 @@ public class ErfaTests(ITestOutputHelper output)
             double expected = (row.Number("refracted_alt_deg") - row.Number("alt_deg")) * 3600;
             double difference = Refraction.FromTrue(altitude, air).Arcseconds - expected;
             bool high = altitude.Degrees >= 15;
-            worst.Note(high ? "refraction above 15 degrees" : "refraction at 10 to 15 degrees", difference);
+            worst.Record(high ? "refraction above 15 degrees" : "refraction at 10 to 15 degrees", difference);
             double back = Refraction.FromApparent(row.Degrees("refracted_alt_deg"), air).Arcseconds - expected;
-            worst.Note(high ? "from apparent, above 15" : "from apparent, 10 to 15", back);
+            worst.Record(high ? "from apparent, above 15" : "from apparent, 10 to 15", back);
         }
 
         worst.AssertWithin("refraction above 15 degrees", 2.5, "arcsec");
@@ -117,15 +115,15 @@ public class ErfaTests(ITestOutputHelper output)
     [Fact]
     public void Sun_stands_within_a_hundredth_of_a_degree()
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (ReferenceRow row in ReferenceTable.Read("sun.csv"))
         {
             Instant t = row.Time();
             var place = new Equatorial(row.Degrees("ra_deg"), row.Degrees("dec_deg"));
-            worst.Note("sun, geocentric", Sun.Apparent(t).SeparationFrom(place).Degrees);
-            worst.Note("sun, altitude and azimuth", Sun.AltAz(t, row.Site()).SeparationFrom(
-                new Horizontal(row.Degrees("alt_deg"), row.Degrees("az_deg"))).Degrees);
-            worst.Note("sun's distance", Sun.DistanceAu(t) - row.Number("distance_au"));
+            worst.Record("sun, geocentric", Sun.Apparent(t).SeparationFrom(place).Degrees);
+            worst.Record("sun, altitude and azimuth", Separation(
+                Sun.AltAz(t, row.Site()), new Horizontal(row.Degrees("alt_deg"), row.Degrees("az_deg"))).Degrees);
+            worst.Record("sun's distance", Sun.DistanceAu(t) - row.Number("distance_au"));
         }
 
         worst.AssertWithin("sun, geocentric", 0.01, "deg");
@@ -136,18 +134,18 @@ public class ErfaTests(ITestOutputHelper output)
     [Fact]
     public void Moon_stands_within_a_tenth_of_a_degree()
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (ReferenceRow row in ReferenceTable.Read("moon.csv"))
         {
             Instant t = row.Time();
             var place = new Equatorial(row.Degrees("ra_deg"), row.Degrees("dec_deg"));
-            worst.Note("moon, geocentric", Moon.Apparent(t).SeparationFrom(place).Degrees);
-            worst.Note("moon, topocentric", Moon.AltAz(t, row.Site()).SeparationFrom(
-                new Horizontal(row.Degrees("alt_deg"), row.Degrees("az_deg"))).Degrees);
-            worst.Note("moon's distance", Moon.Ecliptic(t).DistanceKm - row.Number("distance_km"));
+            worst.Record("moon, geocentric", Moon.Apparent(t).SeparationFrom(place).Degrees);
+            worst.Record("moon, topocentric", Separation(
+                Moon.AltAz(t, row.Site()), new Horizontal(row.Degrees("alt_deg"), row.Degrees("az_deg"))).Degrees);
+            worst.Record("moon's distance", Moon.Ecliptic(t).DistanceKm - row.Number("distance_km"));
             MoonPhase phase = Moon.Phase(t);
-            worst.Note("elongation", phase.Elongation.Degrees - row.Number("elongation_deg"));
-            worst.Note("lit fraction", phase.IlluminatedFraction - row.Number("illuminated"));
+            worst.Record("elongation", phase.Elongation.Degrees - row.Number("elongation_deg"));
+            worst.Record("lit fraction", phase.IlluminatedFraction - row.Number("illuminated"));
         }
 
         worst.AssertWithin("moon, geocentric", 0.1, "deg");
@@ -164,7 +162,7 @@ public class ErfaTests(ITestOutputHelper output)
     [InlineData("astronomical", SunLevel.Astronomical)]
     public void Twilight_times_are_within_20_seconds(string name, SunLevel level)
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (ReferenceRow? row in ReferenceTable.Read("twilight.csv").Where(r => r.Text("event") == name))
         {
             SunBelow below = DarkHours.Of(row.Site(), row.Date()).SunBelow(level);
@@ -180,8 +178,8 @@ public class ErfaTests(ITestOutputHelper output)
                 continue;
             }
 
-            worst.Note("dusk", (below.Below!.Value.Start.UtcDays - row.Time("down_utc").UtcDays) * 86400);
-            worst.Note("dawn", (below.Below!.Value.End.UtcDays - row.Time("up_utc").UtcDays) * 86400);
+            worst.Record("dusk", (below.Below!.Value.Start.UtcDays - row.Time("down_utc").UtcDays) * 86400);
+            worst.Record("dawn", (below.Below!.Value.End.UtcDays - row.Time("up_utc").UtcDays) * 86400);
         }
 
         worst.AssertWithin("dusk", 20, "s");
@@ -191,7 +189,7 @@ public class ErfaTests(ITestOutputHelper output)
     [Fact]
     public void Moonrise_and_moonset_are_within_two_minutes()
     {
-        var worst = new Worst(output);
+        var worst = new WorstDifference(output);
         foreach (IGrouping<(DateOnly, Site), ReferenceRow> night in ReferenceTable.Read("moonrise.csv")
             .GroupBy(r => (r.Date(), r.Site())))
         {
@@ -201,12 +199,15 @@ public class ErfaTests(ITestOutputHelper output)
                 .Zip(found))
             {
                 Assert.Equal(row.Text("event") == "rise", crossing.IsRising);
-                worst.Note("moonrise and moonset", (crossing.Time.UtcDays - row.Time().UtcDays) * 86400);
+                worst.Record("moonrise and moonset", (crossing.Time.UtcDays - row.Time().UtcDays) * 86400);
             }
         }
 
         worst.AssertWithin("moonrise and moonset", 120, "s");
     }
+
+    private static Angle Separation(Horizontal a, Horizontal b) =>
+        new Equatorial(a.Azimuth, a.Altitude).SeparationFrom(new Equatorial(b.Azimuth, b.Altitude));
 
     private static double Arcsec(Angle a, Angle b) => (a - b).WrappedSigned().Arcseconds;
 }

@@ -1,6 +1,7 @@
 // The pieces of a night's plan: dark hours and their polar cases, tracks, runs, the year, frames and the tables.
 using System.Globalization;
 using Hourhinge.Numerics;
+using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Planning;
@@ -46,7 +47,10 @@ public class PlanningTests(ITestOutputHelper output)
             Assert.InRange(moonHours, 0, (night.Dark()?.Hours ?? 0) + 1e-9);
             foreach (TimeWindow free in night.DarkWithoutMoon())
             {
-                Assert.All(night.MoonUp(), up => Assert.True((up.Overlap(free)?.Hours ?? 0) < 1e-3));
+                // No moonrise or moonset within, and the moon is down in the middle.
+                Assert.DoesNotContain(night.MoonCrossings(), c =>
+                    c.Time > free.Start.PlusMinutes(1) && free.End.PlusMinutes(-1) > c.Time);
+                Assert.True(Moon.AltAz(free.Start.PlusHours(free.Hours / 2), night.Site).Altitude.Degrees < 0);
             }
         }
     }
@@ -75,13 +79,13 @@ public class PlanningTests(ITestOutputHelper output)
         Assert.Single(above);
         foreach (TrackPoint point in track.Through(night.Span, 7))
         {
-            Assert.Equal(above[0].Contains(point.Time), point.Seen.Altitude >= limit);
+            Assert.Equal(above[0].Contains(point.Time), point.Observed.Altitude >= limit);
         }
 
-        Instant transit = track.NextTransit(night.Span.Start);
-        Assert.Equal(0, track.At(transit).Place.HourAngle.Arcseconds, 15.0);
-        Assert.Equal(above[0].Start.PlusHours(above[0].Hours / 2).UtcDays, transit.UtcDays, 0.001);
-        Assert.Equal(track.HighestEver(transit).Degrees, track.At(transit).Seen.Altitude.Degrees, 0.03);
+        // It crosses the meridian half-way through, at its greatest altitude.
+        Instant transit = above[0].Start.PlusHours(above[0].Hours / 2);
+        Assert.Equal(0, track.At(transit).Place.HourAngle.Degrees, 0.05);
+        Assert.Equal(track.MaxAltitude(transit).Degrees, track.At(transit).Observed.Altitude.Degrees, 0.03);
         // Half-way up the air is twice as thick (Kasten and Young 1989: 1.994 at 30 degrees, from memory).
         Assert.Equal(1.994, Airmass.At(Angle.FromDegrees(30)), 0.001);
     }
@@ -110,6 +114,23 @@ public class PlanningTests(ITestOutputHelper output)
         ArgumentException refused = Assert.Throws<ArgumentException>(() =>
             RunTimetable.Fill(Array.Empty<TimeWindow>(), plan with { ExposureSeconds = 4000 }));
         Assert.Contains("4000 s", refused.Message, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData(1, 2)]
+    [InlineData(10, 20.75)]
+    public void Gaps_are_between_the_frames_and_not_after_the_last(int frames, double minutes)
+    {
+        // n frames of 120 s have n - 1 gaps of 5 s between them: 10 frames take 1245 s.
+        var start = Instant.FromUtc(new DateTimeOffset(2026, 11, 14, 18, 0, 0, TimeSpan.Zero));
+        var plan = new RunPlan(TravelMinutes: minutes, RewindMinutes: 8, ExposureSeconds: 120, GapSeconds: 5);
+        TrackingRun run = RunTimetable.Fill([new TimeWindow(start, start.PlusHours(1))], plan).Runs[0];
+        Assert.Equal(frames, run.Frames);
+        Assert.Equal(minutes, run.End.MinutesSince(run.Start), 6);
+        Assert.Equal(frames - 1, plan.FramesIn(minutes - 0.01));
+        // 21 frames of 60 s in 21 min; with gaps of 15 s 17 frames and 16 gaps.
+        Assert.Equal(21, new RunPlan(60, 0, 60, 0).FramesIn(21));
+        Assert.Equal(17, new RunPlan(60, 0, 60, 15).FramesIn(21));
     }
 
     [Fact]
@@ -186,7 +207,7 @@ public class PlanningTests(ITestOutputHelper output)
     }
 
     [Fact]
-    public void The_tables_are_whole_and_plausible()
+    public void The_tables_are_complete_and_plausible()
     {
         Assert.Equal(Enumerable.Range(1, 110).Select(n => $"M{n}"),
             Catalogue.DeepSky.Select(o => o.Id).Where(id => id.Length > 1 && id[0] == 'M' && char.IsDigit(id[1])));

@@ -11,14 +11,6 @@ namespace Hourhinge.Tests.Host.Sky;
 public class PublishedExampleTests
 {
     [Fact]
-    public void Julian_date_of_the_launch_era_and_of_J2000()
-    {
-        // Chapter 7, table of Julian days: 2000 January 1.5 and 1987 January 27.0 (from memory).
-        Assert.Equal(2451545.0, Utc(2000, 1, 1.5).JulianDateUtc, 6);
-        Assert.Equal(2446822.5, Utc(1987, 1, 27).JulianDateUtc, 6);
-    }
-
-    [Fact]
     public void Example_12a_and_12b_sidereal_time()
     {
         // UT there is UT1; the example gives mean 13h10m46.3668s, apparent 13h10m46.1351s, and 8h34m57.0896s.
@@ -38,8 +30,6 @@ public class PublishedExampleTests
         Near(Angle.FromDegrees(15.1249), seen.Altitude, 1);
         // Counted from south there: 68.0337.
         Near(Angle.FromDegrees(248.0337), seen.Azimuth, 1);
-        var back = Horizon.ToEquatorial(seen, t, site);
-        Assert.True(back.SeparationFrom(venus).Arcseconds < 1e-6);
     }
 
     [Fact]
@@ -48,15 +38,6 @@ public class PublishedExampleTests
         var arcturus = new Equatorial(Angle.FromDegrees(213.9154), Angle.FromDegrees(19.1825));
         var spica = new Equatorial(Angle.FromDegrees(201.2983), Angle.FromDegrees(-11.1614));
         Assert.Equal(32.7930, arcturus.SeparationFrom(spica).Degrees, 4);
-    }
-
-    [Fact]
-    public void Example_21b_precession_with_proper_motion()
-    {
-        Equatorial mean = ApparentPlace.MeanOf(ThetaPersei, Dynamical(2028, 11, 13.19, 69.184));
-        // Computed there with the 1976 precession, 0.3 arcsec a century from the 2006 one.
-        Near(Angle.FromDegrees(41.547214), mean.RightAscension, 0.2);
-        Near(Angle.FromDegrees(49.348483), mean.Declination, 0.1);
     }
 
     [Fact]

@@ -41,7 +41,7 @@ public static class SampleDesigns
         GearTrain gears = r.Next(3) switch
         {
             0 => new GearTrain(1, 1),
-            1 => new GearTrain(32, 9).Then(22, 11).Then(26, 9).Then(31, 10),
+            1 => new GearTrain(32, 9).WithPair(22, 11).WithPair(26, 9).WithPair(31, 10),
             _ => new GearTrain(40 + r.Next(40), 13 + r.Next(10)),
         };
         double[] pitches = [0.5, 0.79375, 1, 1.25, 1.27];
@@ -51,7 +51,7 @@ public static class SampleDesigns
             closes ? start : start + travel,
             rates[r.Next(3)],
             pitches[r.Next(5)],
-            gears.Then(r.Next(2) == 0 ? 200 : 32, 1).Then(microsteps[r.Next(5)], 1));
+            gears.WithPair(r.Next(2) == 0 ? 200 : 32, 1).WithPair(microsteps[r.Next(5)], 1));
         design.Periodic = [.. Enumerable.Range(0, r.Next(3)).Select(_ => RandomPeriodic(r))];
         return design;
     }

@@ -13,7 +13,7 @@ public class GearTrainTests
     [Fact]
     public void The_gearbox_sold_as_64_to_1_is_63_684_to_1()
     {
-        GearTrain train = new GearTrain(32, 9).Then(22, 11).Then(26, 9).Then(31, 10);
+        GearTrain train = new GearTrain(32, 9).WithPair(22, 11).WithPair(26, 9).WithPair(31, 10);
         Assert.Equal((25792L, 405L), (train.Numerator, train.Denominator));
         Assert.Equal(63.684, train.Ratio, 3);
         Assert.Equal(2037.886, train.Ratio * 32, 3);
@@ -22,7 +22,7 @@ public class GearTrainTests
     [Property]
     public bool A_pair_and_its_mirror_cancel_exactly(byte a, byte b)
     {
-        GearTrain train = new GearTrain(7, 3).Then(a + 1, b + 1).Then(b + 1, a + 1);
+        GearTrain train = new GearTrain(7, 3).WithPair(a + 1, b + 1).WithPair(b + 1, a + 1);
         return (train.Numerator, train.Denominator) == (7, 3);
     }
 
@@ -32,7 +32,7 @@ public class GearTrainTests
         GearTrain? train = new(1, 1);
         for (int i = 0; i < 40 && train != null; i++)
         {
-            train = train.Then(97, 89);
+            train = train.WithPair(97, 89);
         }
 
         Assert.Null(train);

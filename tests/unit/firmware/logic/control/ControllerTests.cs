@@ -84,7 +84,7 @@ public class ControllerTests
         bench.Run(300);
         double last = -1;
         double least = 1;
-        bench.Motor.Stepping = sec =>
+        bench.Motor.StepMeasured = sec =>
         {
             least = last > 0 && sec > last ? Math.Min(least, sec - last) : least;
             last = sec;
@@ -199,12 +199,12 @@ public class ControllerTests
         Bench bench = Bench.WithProfile(SampleDesigns.Compile(SampleDesigns.Bench(), profile));
         bench.Tell("INIT");
         bench.Run(5);
-        (bench.Home.Held, bench.End.Held) = (true, true);
+        (bench.Home.IsHeld, bench.End.IsHeld) = (true, true);
         bench.Run(0.1);
         AssertFault(bench, Fault.BothSwitches);
         bench.Tell("INIT");
         Assert.Equal(ScpiErrors.SettingsConflict, bench.NextError());
-        (bench.Home.Held, bench.End.Held) = (false, false);
+        (bench.Home.IsHeld, bench.End.IsHeld) = (false, false);
         bench.Tell("ABOR");
         bench.Tell("INIT");
         Assert.Equal("TRACKING", bench.Ask("MOT:STAT?"));
@@ -216,7 +216,7 @@ public class ControllerTests
         Bench bench = Bench.WithProfile();
         bench.Tell("INIT");
         bench.Run(90);
-        bench.Home.Held = true;
+        bench.Home.IsHeld = true;
         bench.Run(0.1);
         AssertFault(bench, Fault.HomeInMidTravel);
         Assert.Equal("9.91E37", bench.Ask("MOT:POS?"));

@@ -84,7 +84,7 @@ public class RewinderTests
         Bench bench = Bench.WithProfile();
         bench.Motor.Microsteps = 500;
         bench.Tell("MOT:POS:DECL 500");
-        bench.Home.Broken = true;
+        bench.Home.IsWireBroken = true;
         bench.Tell("REW");
         bench.RunUntil(() => !bench.Controller.IsMoving, 60);
         Assert.Equal((ControllerState.Fault, Fault.HomeNotFound),
@@ -98,7 +98,7 @@ public class RewinderTests
     public void A_switch_that_stays_closed_ends_in_a_fault_after_eight_back_offs()
     {
         Bench bench = Bench.WithProfile();
-        bench.Home.Held = true;
+        bench.Home.IsHeld = true;
         bench.Tell("REW");
         bench.RunUntil(() => !bench.Controller.IsMoving, 30);
         Assert.Equal(Fault.HomeStuck, bench.Controller.FaultReason);
@@ -114,7 +114,7 @@ public class RewinderTests
         Bench bench = Bench.WithProfile();
         bench.Tell("REW");
         bench.RunUntil(() => bench.Motor.Microsteps > 5, 10);
-        bench.Home.Broken = true;
+        bench.Home.IsWireBroken = true;
         bench.RunUntil(() => !bench.Controller.IsMoving, 60);
         Assert.Equal(Fault.HomeNotFound, bench.Controller.FaultReason);
         Assert.True(bench.Motor.Microsteps > -1100);

@@ -88,7 +88,7 @@ public sealed class DcFaultTests(ITestOutputHelper output)
     {
         var bench = new DcBench(
             closedLoop ? DcFixture.ClosedLoop(Switches) : DcFixture.OpenLoop(Switches), closedLoop);
-        bench.Motor.PutNutTurns(3.2);
+        bench.Motor.SetNutTurns(3.2);
         bench.Run(0.1);
         Assert.Null(bench.Controller.Rewind());
         bench.RunUntilAtRest(300);
@@ -144,7 +144,7 @@ public sealed class DcFaultTests(ITestOutputHelper output)
     {
         var bench = new DcBench(DcFixture.ClosedLoop());
         long end = bench.Controller.EndCounts;
-        bench.Motor.PutNutTurns((end / 70000.0) - 0.3);
+        bench.Motor.SetNutTurns((end / 70000.0) - 0.3);
         Assert.Null(bench.Controller.DeclarePosition(end - 21000));
         Assert.Null(bench.Controller.Start(false));
         bench.RunUntilAtRest(60);

@@ -73,7 +73,7 @@ public sealed class ShutterTests
     public void Lets_go_on_a_fault_and_on_a_low_pack_and_on_the_end_switch()
     {
         SiteBench bench = Exposing();
-        bench.Home.Held = bench.End.Held = true;
+        bench.Home.IsHeld = bench.End.IsHeld = true;
         bench.Pass(5);
         Assert.False(bench.Shutter.IsOn);
         Assert.Equal(Fault.BothSwitches, bench.Controller.FaultReason);
@@ -85,8 +85,8 @@ public sealed class ShutterTests
         Assert.Equal(Fault.SupplyLow, bench.Controller.FaultReason);
 
         bench = Exposing();
-        bench.Home.Broken = true;
-        bench.End.Held = true;
+        bench.Home.IsWireBroken = true;
+        bench.End.IsHeld = true;
         bench.Pass(5);
         Assert.False(bench.Shutter.IsOn);
         Assert.Equal(ControllerState.EndOfTravel, bench.Controller.State);

@@ -188,7 +188,7 @@ public class ScpiStatusTests
     {
         Bench bench = Bench.WithProfile();
         bench.Tell("INIT");
-        bench.Link.PeerRoom = 0;
+        bench.Link.PeerBufferBytes = 0;
         for (int i = 0; i < 3000; i++)
         {
             bench.Link.SendLine("*IDN?");

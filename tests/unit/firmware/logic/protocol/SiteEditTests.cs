@@ -154,7 +154,7 @@ public sealed class SiteEditTests(ITestOutputHelper output)
             var bench = new SiteBench(SiteRigs.Compile(SiteRigs.Short()));
             bench.Tell("RIG:ARM:NUT 230");
             bench.Flash.CutAfterBytes = cut;
-            bench.Flash.TornByte = 0x5A;
+            bench.Flash.PartialByte = 0x5A;
             bench.Tell("RIG:APPL");
             var again = new SiteBench(null, bench.Flash.Copy());
             string arm = again.Ask("RIG:ARM:NUT?");

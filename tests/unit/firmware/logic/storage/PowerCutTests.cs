@@ -44,7 +44,7 @@ public class PowerCutTests(ITestOutputHelper output)
             {
                 VirtualFlash flash = before.Copy();
                 flash.CutAfterBytes = cut;
-                flash.TornByte = torn switch
+                flash.PartialByte = torn switch
                 {
                     "as it was" => null,
                     "00" => 0,

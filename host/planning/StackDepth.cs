@@ -13,7 +13,7 @@ namespace Hourhinge.Planning;
 /// <param name="ReadNoiseElectrons">Read noise, electrons RMS.</param>
 /// <param name="SkyMagPerArcsec2">Sky brightness, V magnitudes per square arcsecond.</param>
 /// <param name="Throughput">Share of photons that become electrons: lens, filters, quantum efficiency.</param>
-public sealed record Depth(
+public sealed record StackDepth(
     double FocalRatio, double FocalMm, double PixelUm, double ReadNoiseElectrons, double SkyMagPerArcsec2,
         double Throughput)
 {

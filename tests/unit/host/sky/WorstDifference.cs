@@ -3,11 +3,11 @@ using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Sky;
 
-internal sealed class Worst(ITestOutputHelper output)
+internal sealed class WorstDifference(ITestOutputHelper output)
 {
     private readonly Dictionary<string, (double Max, double Squares, int Count)> _figures = new();
 
-    public void Note(string what, double difference)
+    public void Record(string what, double difference)
     {
         (double max, double squares, int count) = _figures.GetValueOrDefault(what);
         _figures[what] = (Math.Max(max, Math.Abs(difference)), squares + (difference * difference), count + 1);

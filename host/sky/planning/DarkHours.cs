@@ -94,9 +94,6 @@ public sealed class DarkHours
     /// <summary>Moonrises and moonsets (upper limb, refraction 34 arcmin), at most a few, in time order.</summary>
     public IReadOnlyList<Crossing> MoonCrossings() => Crossings.Find(MoonHeight, Span, SunStepMinutes);
 
-    /// <summary>The stretches with the moon's upper limb above the horizon.</summary>
-    public IReadOnlyList<TimeWindow> MoonUp() => Crossings.Above(MoonHeight, Span, SunStepMinutes);
-
     /// <summary>Dark stretches without the moon above the horizon.</summary>
     public IReadOnlyList<TimeWindow> DarkWithoutMoon() => Dark() is not { } dark
         ? Array.Empty<TimeWindow>()

@@ -5,7 +5,7 @@ namespace Hourhinge.Tests.Host.Planning;
 
 public sealed class DepthTests
 {
-    private static readonly Depth _depth = new(4, 135, 5.9, 3, 21, 0.4);
+    private static readonly StackDepth _depth = new(4, 135, 5.9, 3, 21, 0.4);
 
     [Fact]
     public void A_star_of_magnitude_0_sends_880_000_photons_a_second_and_square_centimetre()
@@ -14,7 +14,7 @@ public sealed class DepthTests
         // 3.61e-12 erg
         // (from memory; the handbooks differ by 3 %).
         const double Expected = 3.63e-9 * 880 / 3.612e-12;
-        Assert.InRange(Depth.PhotonsPerSecM2 / 1e4, Expected * 0.97, Expected * 1.03);
+        Assert.InRange(StackDepth.PhotonsPerSecM2 / 1e4, Expected * 0.97, Expected * 1.03);
     }
 
     [Fact]
