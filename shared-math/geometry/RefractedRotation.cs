@@ -38,8 +38,10 @@ public enum AxisAim
 /// the refracted pole f = 1 overhead, because refraction shrinks the distance from the pole in the same proportion.
 /// Which to use: see <see cref="AxisAim"/>. The difference is R(φ) tanδ cosH: nothing at the equator, 282 ppm (15" an
 /// hour times cosδ) overhead at 45°, without limit at the pole, where it is the shift of the axis itself.
-/// Accuracy against ERFA's observed places (eraApco13, eraAtioq; tests/reference/sky/make_refraction_tracking.py, 290
-/// places from 15° altitude up at latitudes −35° to 60°; RefractedRotationTests): see that test for the limits.
+/// Accuracy against ERFA's observed places (eraApco13, eraAtioq; RefractedRotationTests) along an hour, at 290 places
+/// and latitudes −35° to 60°, on the sky: rate within 3.3 ppm and position within 0.2" an hour above 30° altitude,
+/// 13 ppm and 0.8" an hour from 15° to 30°. Real air differs from standard air by more: 1 % of density is 1 % of
+/// 1 − f.
 /// </remarks>
 public sealed class RefractedRotation
 {

@@ -22,7 +22,7 @@ public enum Obstacle
     UpOnlyInDaylight,
 
     /// <summary>Dark and high enough for a while, but with the moon up all that time.</summary>
-    MoonAboveHorizon,
+    MoonAllTheTime,
 }
 
 /// <summary>One week, judged by its middle night.</summary>
@@ -111,7 +111,7 @@ public static class YearView
             .SelectMany(free => useful.Select(u => u.Overlap(free)?.Hours ?? 0)).Sum();
         double usefulHours = useful.Sum(u => u.Hours);
         Obstacle obstacle = usefulHours <= 0 ? Obstacle.UpOnlyInDaylight
-            : moonFree <= 0 ? Obstacle.MoonAboveHorizon
+            : moonFree <= 0 ? Obstacle.MoonAllTheTime
             : Obstacle.None;
         return new WeekView(start, dark.Hours, usefulHours, moonFree, lit, obstacle);
     }

@@ -10,7 +10,8 @@ public class RefractedRotationTests(ITestOutputHelper output)
 {
     private const double ArcsecPerHour = 15.041067 * 3600;
 
-    // Two limits: ERFA's optical constants differ by 0.5 % from ours, and below 25° the curves differ.
+    // Two limits: the constants of the two curves differ by 0.5 %, and below 25° so does their shape. ERFA's places also
+    // contain the diurnal aberration, up to 1.5 ppm.
     [Theory]
     [InlineData(AxisAim.TruePole, "true")]
     [InlineData(AxisAim.RefractedPole, "refracted")]
@@ -46,12 +47,12 @@ public class RefractedRotationTests(ITestOutputHelper output)
                 (drift * ArcsecPerHour) - row.Number($"{axis}_dec_arcsec"));
         }
 
-        worst.AssertWithin("rate above 30°, ppm on the sky", 12, "ppm");
-        worst.AssertWithin("hour angle over the hour above 30°, arcsec on the sky", 0.7, "arcsec");
-        worst.AssertWithin("declination over the hour above 30°, arcsec", 0.7, "arcsec");
-        worst.AssertWithin("rate 15° to 30°, ppm on the sky", 65, "ppm");
-        worst.AssertWithin("hour angle over the hour 15° to 30°, arcsec on the sky", 3.5, "arcsec");
-        worst.AssertWithin("declination over the hour 15° to 30°, arcsec", 3.5, "arcsec");
+        worst.AssertWithin("rate above 30°, ppm on the sky", 5, "ppm");
+        worst.AssertWithin("hour angle over the hour above 30°, arcsec on the sky", 0.3, "arcsec");
+        worst.AssertWithin("declination over the hour above 30°, arcsec", 0.2, "arcsec");
+        worst.AssertWithin("rate 15° to 30°, ppm on the sky", 20, "ppm");
+        worst.AssertWithin("hour angle over the hour 15° to 30°, arcsec on the sky", 1.2, "arcsec");
+        worst.AssertWithin("declination over the hour 15° to 30°, arcsec", 1.2, "arcsec");
     }
 
     [Fact]
@@ -62,7 +63,7 @@ public class RefractedRotationTests(ITestOutputHelper output)
             double declination = row.Degrees("dec_deg").Radians;
             double factor = SkyRate.RefractionRateFactor(
                 row.Degrees("lat_deg").Radians, declination, row.Degrees("ha_deg").Radians);
-            double limit = row.Number("alt_deg") >= 30 ? 12 : 65;
+            double limit = row.Number("alt_deg") >= 30 ? 5 : 20;
             Assert.Equal(row.Number("refracted_ppm"), (factor - 1) * 1e6, limit / Math.Cos(declination));
         }
     }
