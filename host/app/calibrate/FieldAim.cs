@@ -5,6 +5,7 @@ using Hourhinge.App.Common;
 using Hourhinge.App.Night;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
+using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;

@@ -5,6 +5,7 @@ using System.Globalization;
 using Hourhinge.App.Common;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
+using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Planning;

@@ -1,7 +1,6 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
 using Hourhinge.Sky.Bodies;
-using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Planning;
 using Hourhinge.Sky.Time;
 using static Hourhinge.App.Common.ConsoleOutput;

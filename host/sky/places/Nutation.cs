@@ -1,6 +1,5 @@
 // The nodding of the Earth's axis on top of precession, from the largest terms of a published series.
 using Hourhinge.Numerics;
-using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Time;
 
 namespace Hourhinge.Sky.Places;

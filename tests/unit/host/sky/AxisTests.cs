@@ -2,6 +2,7 @@
 // apart from the code under test, and the field rules of drift alignment (common practice, no source).
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Numerics;
+using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;

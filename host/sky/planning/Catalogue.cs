@@ -2,9 +2,10 @@
 using System.Globalization;
 using System.Reflection;
 using Hourhinge.Numerics;
-using Hourhinge.Sky.Planning;
+using Hourhinge.Sky.Bodies;
+using Hourhinge.Sky.Places;
 
-namespace Hourhinge.Sky.Places;
+namespace Hourhinge.Sky.Planning;
 
 /// <summary>A nebula, cluster or galaxy.</summary>
 /// <param name="Id">Messier number, or the designation it is best known by.</param>

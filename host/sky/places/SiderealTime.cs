@@ -1,9 +1,9 @@
 // The Earth's rotation: Earth rotation angle, mean and apparent sidereal time.
 // The constants here define sidereal time; the drive's rates live in shared-math.
 using Hourhinge.Numerics;
-using Hourhinge.Sky.Places;
+using Hourhinge.Sky.Time;
 
-namespace Hourhinge.Sky.Time;
+namespace Hourhinge.Sky.Places;
 
 /// <summary>Sidereal time, IAU 2006 precession, main nutation terms.</summary>
 /// <remarks>

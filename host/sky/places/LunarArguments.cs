@@ -1,7 +1,7 @@
 // The slowly growing angles that the nutation and lunar series are written in. Internal.
 using Hourhinge.Numerics;
 
-namespace Hourhinge.Sky.Bodies;
+namespace Hourhinge.Sky.Places;
 
 /// <summary>Mean arguments of sun and moon.</summary>
 /// <remarks>

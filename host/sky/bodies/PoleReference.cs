@@ -1,9 +1,10 @@
 // Position of a reference star relative to the true celestial pole, and the drift of an axis that is aimed at it.
 using Hourhinge.Numerics;
+using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;
 
-namespace Hourhinge.Sky.Observing;
+namespace Hourhinge.Sky.Bodies;
 
 /// <summary>A star near a pole, for pointing the hinge by eye.</summary>
 public sealed record PoleStar(string Name, string Designation, bool IsSouthern, double Magnitude, CataloguePlace Place)

@@ -2,9 +2,10 @@
 // Not here: altitude and azimuth (Horizon.cs), refraction (Refraction.cs).
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;
 
-namespace Hourhinge.Sky.Places;
+namespace Hourhinge.Sky.Bodies;
 
 /// <summary>A catalogue place: mean J2000 position and yearly proper motion.</summary>
 /// <param name="J2000">Mean place, equator, equinox and epoch J2000.0.</param>

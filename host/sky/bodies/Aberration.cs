@@ -1,9 +1,9 @@
 // The tilt of all directions by the Earth's yearly motion.
 using Hourhinge.Numerics;
-using Hourhinge.Sky.Bodies;
+using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;
 
-namespace Hourhinge.Sky.Places;
+namespace Hourhinge.Sky.Bodies;
 
 /// <summary>Annual aberration to first order in v/c, from an elliptical orbit about the sun.</summary>
 /// <remarks>
