@@ -49,7 +49,7 @@ public class PassBenchmarks
     [Benchmark]
     public void WholePass()
     {
-        _machine.Pass();
+        _machine.Update();
         NextMillisecond();
     }
 
@@ -57,7 +57,7 @@ public class PassBenchmarks
     [Benchmark]
     public void MotionOnly()
     {
-        _machine.Controller.Pass();
+        _machine.Controller.Update();
         NextMillisecond();
     }
 

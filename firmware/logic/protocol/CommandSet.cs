@@ -46,12 +46,12 @@ public abstract class CommandSet
         }
     }
 
-    /// <summary>Reports a refusal from the controller, if there is one.</summary>
-    protected void Report(string refusal)
+    /// <summary>Reports a error from the controller, if there is one.</summary>
+    protected void Report(string error)
     {
-        if (refusal != null)
+        if (error != null)
         {
-            Errors.Add(ScpiErrors.SettingsConflict, refusal);
+            Errors.Add(ScpiErrors.SettingsConflict, error);
             Message.Abandon();
         }
     }

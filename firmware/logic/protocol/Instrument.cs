@@ -15,7 +15,7 @@ namespace Hourhinge.Firmware.Protocol;
 public sealed class Instrument
 {
     /// <summary>Bytes taken from the link, and given to it, in one pass at most.</summary>
-    public const int BytesPerPass = 64;
+    public const int BytesPerUpdate = 64;
 
     private readonly IByteLink _link;
     private readonly IClock _clock;
@@ -25,7 +25,7 @@ public sealed class Instrument
     private readonly ResponseBuffer _out = new ResponseBuffer();
     private readonly ScpiStatus _status;
     private readonly CommandSet[] _sets;
-    private readonly byte[] _input = new byte[BytesPerPass];
+    private readonly byte[] _input = new byte[BytesPerUpdate];
     private int _inputCount;
     private int _inputAt;
     private bool _executing;
@@ -74,9 +74,9 @@ public sealed class Instrument
     }
 
     /// <summary>One pass: a few bytes in, one unit executed, a few bytes out.</summary>
-    public void Pass()
+    public void Update()
     {
-        _out.Drain(_link, BytesPerPass);
+        _out.Drain(_link, BytesPerUpdate);
         _status.Update();
         // Never into the middle of another answer.
         if (_status.AnswerOperationComplete && !_executing && _out.Free > 2)
@@ -94,7 +94,7 @@ public sealed class Instrument
         if (_inputAt == _inputCount)
         {
             _inputAt = 0;
-            _inputCount = _link.Read(_input, 0, BytesPerPass);
+            _inputCount = _link.Read(_input, 0, BytesPerUpdate);
             if (_inputCount <= 0)
             {
                 _inputCount = 0;
@@ -106,7 +106,7 @@ public sealed class Instrument
         long now = _clock.NowMicroseconds;
         while (_inputAt < _inputCount && !_executing)
         {
-            if (_receiver.Feed(_input[_inputAt++], now))
+            if (_receiver.Add(_input[_inputAt++], now))
             {
                 _message.Begin(_receiver.Bytes, _receiver.Count);
                 _executing = _message.HasMore;
@@ -164,7 +164,7 @@ public sealed class Instrument
         }
 
         // A long answer must have somewhere to go before it is made.
-        if (_out.Count > 0 && _out.Free < ProfileCodec.LargestBytes + 64)
+        if (_out.Count > 0 && _out.Free < ProfileCodec.MaxBytes + 64)
         {
             return;
         }

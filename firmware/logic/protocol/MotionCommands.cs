@@ -51,7 +51,7 @@ public sealed class MotionCommands : CommandSet
         }
         else if (IsCommand("MOTion:POSition:DECLare"))
         {
-            if (Message.TakeNumber(0, 0, ProfileSafety.LargestCounts, "position in counts", out long counts)
+            if (Message.TryParseNumber(0, 0, ProfileSafety.MaxCounts, "position in counts", out long counts)
                 && Message.EndUnit())
             {
                 Report(_controller.DeclarePosition(counts));
@@ -59,7 +59,7 @@ public sealed class MotionCommands : CommandSet
         }
         else if (IsCommand("MOTion:JOG"))
         {
-            if (Message.TakeNumber(0, -10000000, 10000000, "counts to jog", out long counts) && Message.EndUnit())
+            if (Message.TryParseNumber(0, -10000000, 10000000, "counts to jog", out long counts) && Message.EndUnit())
             {
                 Report(_controller.Jog(counts));
             }

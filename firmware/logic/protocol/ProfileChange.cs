@@ -10,7 +10,7 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Protocol;
 
-/// <summary>Replaces the profile in use; on a refusal the old one is still in use and still in flash.</summary>
+/// <summary>Replaces the profile in use; on a error the old one is still in use and still in flash.</summary>
 public sealed class ProfileChange
 {
     private readonly Controller _controller;
@@ -32,7 +32,7 @@ public sealed class ProfileChange
     /// board.</summary>
     public void UseStored()
     {
-        if (_store.Profile != null && _drives.WhyNotFitted(_store.Profile) == null)
+        if (_store.Profile != null && _drives.MissingHardware(_store.Profile) == null)
         {
             Use();
         }
@@ -51,7 +51,7 @@ public sealed class ProfileChange
 
     /// <summary>Stores a profile and its rig file and takes them into use; false, with an error queued, when it
     /// cannot.</summary>
-    public bool Take(byte[] bytes, int start, int count, byte[] rig, ScpiErrors errors)
+    public bool Replace(byte[] bytes, int start, int count, byte[] rig, ScpiErrors errors)
     {
         if (!IsAllowed(errors))
         {
@@ -61,11 +61,11 @@ public sealed class ProfileChange
         DriveProfile profile = _codec.Decode(bytes, start, count);
         if (profile == null)
         {
-            errors.Add(ScpiErrors.IllegalValue, _codec.Refusal);
+            errors.Add(ScpiErrors.IllegalValue, _codec.Error);
             return false;
         }
 
-        string missing = _drives.WhyNotFitted(profile);
+        string missing = _drives.MissingHardware(profile);
         if (missing != null)
         {
             errors.Add(ScpiErrors.HardwareMissing, missing);
@@ -74,7 +74,7 @@ public sealed class ProfileChange
 
         if (!_store.Save(bytes, start, count, rig, rig.Length))
         {
-            errors.Add(ScpiErrors.StorageFault, _store.Refusal);
+            errors.Add(ScpiErrors.StorageFault, _store.Error);
             return false;
         }
 

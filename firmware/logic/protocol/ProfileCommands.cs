@@ -33,15 +33,15 @@ public sealed class ProfileCommands : CommandSet
     {
         if (IsCommand("PROFile:DATA"))
         {
-            TakeProfile();
+            StoreProfile();
         }
         else if (IsCommand("RIG:DATA"))
         {
-            TakeRig();
+            StageRig();
         }
         else if (IsCommand("CALibration:CLOCk"))
         {
-            TakeClockTrim();
+            SetClockTrim();
         }
         else if (IsQuery("PROFile:DATA"))
         {
@@ -90,14 +90,14 @@ public sealed class ProfileCommands : CommandSet
         return true;
     }
 
-    private void TakeRig()
+    private void StageRig()
     {
-        if (!Message.TakeBlock("rig file", out int start, out int count) || !Message.EndUnit())
+        if (!Message.TryParseBlock("rig file", out int start, out int count) || !Message.EndUnit())
         {
             return;
         }
 
-        if (count > ProfileStore.LargestRigBytes)
+        if (count > ProfileStore.MaxRigBytes)
         {
             Errors.Add(ScpiErrors.TooMuchData, "a rig file may have at most 4096 bytes");
             return;
@@ -107,9 +107,9 @@ public sealed class ProfileCommands : CommandSet
         System.Array.Copy(Message.Bytes, start, _stagedRig, 0, count);
     }
 
-    private void TakeProfile()
+    private void StoreProfile()
     {
-        if (!Message.TakeBlock("profile", out int start, out int count) || !Message.EndUnit())
+        if (!Message.TryParseBlock("profile", out int start, out int count) || !Message.EndUnit())
         {
             return;
         }
@@ -117,15 +117,15 @@ public sealed class ProfileCommands : CommandSet
         // The digest is at a fixed place; a block too short for it is refused by the decoder in a moment.
         bool rigBelongs = count >= 16
             && (uint)LittleEndian.Get(Message.Bytes, start + 12, 4) == Crc32.Of(_stagedRig, 0, _stagedRig.Length);
-        if (_change.Take(Message.Bytes, start, count, rigBelongs ? _stagedRig : new byte[0], Errors))
+        if (_change.Replace(Message.Bytes, start, count, rigBelongs ? _stagedRig : new byte[0], Errors))
         {
             _stagedRig = new byte[0];
         }
     }
 
-    private void TakeClockTrim()
+    private void SetClockTrim()
     {
-        if (!Message.TakeNumber(3, -10000000, 10000000, "clock trim in ppm", out long trimPpb)
+        if (!Message.TryParseNumber(3, -10000000, 10000000, "clock trim in ppm", out long trimPpb)
             || !Message.EndUnit() || !HasProfile())
         {
             return;
@@ -140,7 +140,7 @@ public sealed class ProfileCommands : CommandSet
         }
 
         byte[] bytes = ProfileCodec.Encode(changed);
-        _change.Take(bytes, 0, bytes.Length, _store.RigBytes, Errors);
+        _change.Replace(bytes, 0, bytes.Length, _store.RigBytes, Errors);
     }
 
     private bool HasProfile()

@@ -98,7 +98,7 @@ public sealed class RigCommands : CommandSet
         }
 
         RigParameters copy = Current.Copy();
-        if (!_words.Take(Message, copy, Errors, out bool changed))
+        if (!_words.Parse(Message, copy, Errors, out bool changed))
         {
             return false;
         }
@@ -121,7 +121,7 @@ public sealed class RigCommands : CommandSet
             {
                 Answer(RigParameters.Text(Current.Values[i], scale));
             }
-            else if (Message.TakeNumber(scale, RigParameters.Least(i), RigParameters.Most(i), RigParameters.Name(i),
+            else if (Message.TryParseNumber(scale, RigParameters.Least(i), RigParameters.Most(i), RigParameters.Name(i),
                 out long value)
                 && Message.EndUnit())
             {
@@ -160,7 +160,7 @@ public sealed class RigCommands : CommandSet
 
         // No digest: the profile no longer comes from the rig file, which stays on board all the same.
         byte[] bytes = ProfileCodec.Encode(profile);
-        if (_change.Take(bytes, 0, bytes.Length, _store.RigBytes, Errors))
+        if (_change.Replace(bytes, 0, bytes.Length, _store.RigBytes, Errors))
         {
             _edited = null;
         }

@@ -85,7 +85,7 @@ public sealed class ScpiStatus
     {
         get
         {
-            _event |= _errors.TakeEvents();
+            _event |= _errors.DequeueEvents();
             int value = (_errors.Count > 0 ? 4 : 0)
                 | ((_questionableEvent & _questionableEnable) != 0 ? 8 : 0)
                 | (MessageAvailable ? 16 : 0)
@@ -179,7 +179,7 @@ public sealed class ScpiStatus
 
         if (m.HeaderIs("*ESR"))
         {
-            _event |= _errors.TakeEvents();
+            _event |= _errors.DequeueEvents();
             return ReadAndClear(ref _event).ToString();
         }
 
@@ -200,7 +200,7 @@ public sealed class ScpiStatus
 
         if (m.HeaderIs("SYSTem:ERRor") || m.HeaderIs("SYSTem:ERRor:NEXT"))
         {
-            return _errors.Take();
+            return _errors.Dequeue();
         }
 
         if (m.HeaderIs("SYSTem:ERRor:COUNt"))
@@ -278,19 +278,19 @@ public sealed class ScpiStatus
         }
         else if (m.HeaderIs("*ESE"))
         {
-            TakeMask(m, 255, ref _eventEnable);
+            ParseMask(m, 255, ref _eventEnable);
         }
         else if (m.HeaderIs("*SRE"))
         {
-            TakeMask(m, 255, ref _serviceEnable);
+            ParseMask(m, 255, ref _serviceEnable);
         }
         else if (m.HeaderIs("STATus:OPERation:ENABle"))
         {
-            TakeMask(m, 32767, ref _operationEnable);
+            ParseMask(m, 32767, ref _operationEnable);
         }
         else if (m.HeaderIs("STATus:QUEStionable:ENABle"))
         {
-            TakeMask(m, 32767, ref _questionableEnable);
+            ParseMask(m, 32767, ref _questionableEnable);
         }
         else if (m.HeaderIs("STATus:PRESet"))
         {
@@ -306,9 +306,9 @@ public sealed class ScpiStatus
         return true;
     }
 
-    private static void TakeMask(ScpiMessage m, int most, ref int mask)
+    private static void ParseMask(ScpiMessage m, int max, ref int mask)
     {
-        if (m.TakeNumber(0, 0, most, "mask", out long value) && m.EndUnit())
+        if (m.TryParseNumber(0, 0, max, "mask", out long value) && m.EndUnit())
         {
             mask = (int)value;
         }

@@ -36,29 +36,29 @@ public sealed class ShutterCommands : CommandSet
         ShutterSettings s = _shutter.Settings;
         if (IsCommand("SHUTter:COUNt"))
         {
-            Take(0, 1, ShutterSettings.MostFrames, "number of exposures", ref s.Count);
+            ParseSetting(0, 1, ShutterSettings.MaxFrames, "number of exposures", ref s.Count);
         }
         else if (IsCommand("SHUTter:EXPosure"))
         {
-            Take(3, ShutterSettings.ShortestExposureMs, ShutterSettings.LongestMs, "exposure in seconds",
+            ParseSetting(3, ShutterSettings.MinExposureMs, ShutterSettings.MaxMs, "exposure in seconds",
                 ref s.ExposureMs);
         }
         else if (IsCommand("SHUTter:GAP"))
         {
-            Take(3, 0, ShutterSettings.LongestMs, "gap in seconds", ref s.GapMs);
+            ParseSetting(3, 0, ShutterSettings.MaxMs, "gap in seconds", ref s.GapMs);
         }
         else if (IsCommand("SHUTter:SETTle"))
         {
-            Take(3, 0, ShutterSettings.LongestMs, "settling time in seconds", ref s.SettleMs);
+            ParseSetting(3, 0, ShutterSettings.MaxMs, "settling time in seconds", ref s.SettleMs);
         }
         else if (IsCommand("SHUTter:DITHer"))
         {
-            Take(3, 0, ShutterSettings.MostDitherMilliarcsec, "dither in arcseconds", ref s.DitherMilliarcsec);
+            ParseSetting(3, 0, ShutterSettings.MaxDitherMilliarcsec, "dither in arcseconds", ref s.DitherMilliarcsec);
         }
         else if (IsCommand("SHUTter:AUTO"))
         {
             int on = 0;
-            if (Take(0, 0, 1, "start with tracking (0 or 1)", ref on))
+            if (ParseSetting(0, 0, 1, "start with tracking (0 or 1)", ref on))
             {
                 s.StartsWithTracking = on == 1;
             }
@@ -106,7 +106,7 @@ public sealed class ShutterCommands : CommandSet
     {
         ShutterSettings s = _shutter.Settings;
         string answer = IsQuery("SHUTter:STATe") ? StateText()
-            : IsQuery("SHUTter:TAKen") ? _shutter.Taken.ToString()
+            : IsQuery("SHUTter:TAKen") ? _shutter.FramesTaken.ToString()
             : IsQuery("SHUTter:COUNt") ? s.Count.ToString()
             : IsQuery("SHUTter:EXPosure") ? DecimalText.Format(s.ExposureMs, 3)
             : IsQuery("SHUTter:GAP") ? DecimalText.Format(s.GapMs, 3)
@@ -129,14 +129,14 @@ public sealed class ShutterCommands : CommandSet
             case ShutterProgram.Waiting: return "WAITING,\"\"";
             case ShutterProgram.Exposing: return "EXPOSING,\"\"";
             case ShutterProgram.Done: return "DONE,\"\"";
-            case ShutterProgram.Stopped: return "STOPPED,\"" + _shutter.StoppedBecause + "\"";
+            case ShutterProgram.Stopped: return "STOPPED,\"" + _shutter.StopReason + "\"";
             default: return _shutter.IsFitted ? "OFF,\"\"" : "OFF,\"no shutter output is fitted\"";
         }
     }
 
-    private bool Take(int scale, int least, int most, string name, ref int value)
+    private bool ParseSetting(int scale, int min, int max, string name, ref int value)
     {
-        if (!Message.TakeNumber(scale, least, most, name, out long taken) || !Message.EndUnit())
+        if (!Message.TryParseNumber(scale, min, max, name, out long taken) || !Message.EndUnit())
         {
             return false;
         }
@@ -163,6 +163,6 @@ public sealed class ShutterCommands : CommandSet
         DriveProfile changed = new ProfileCodec().Decode(_store.ProfileBytes, 0, _store.ProfileBytes.Length);
         changed.Shutter = _shutter.Settings;
         byte[] bytes = ProfileCodec.Encode(changed);
-        _change.Take(bytes, 0, bytes.Length, _store.RigBytes, Errors);
+        _change.Replace(bytes, 0, bytes.Length, _store.RigBytes, Errors);
     }
 }

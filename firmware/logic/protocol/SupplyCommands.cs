@@ -9,7 +9,7 @@ namespace Hourhinge.Firmware.Protocol;
 /// <summary>Commands of the power supply.</summary>
 public sealed class SupplyCommands : CommandSet
 {
-    private const int LongestMs = 600000;
+    private const int MaxMs = 600000;
     private const string NotANumber = "9.91E37";
 
     private readonly SupplyMonitor _supply;
@@ -38,7 +38,7 @@ public sealed class SupplyCommands : CommandSet
         }
         else if (IsCommand("SUPPly:KEEPalive"))
         {
-            TakeKeepAlive();
+            SetKeepAlive();
         }
         else
         {
@@ -48,10 +48,10 @@ public sealed class SupplyCommands : CommandSet
         return true;
     }
 
-    private void TakeKeepAlive()
+    private void SetKeepAlive()
     {
-        if (!Message.TakeNumber(3, 0, LongestMs, "load time in seconds", out long onMs)
-            || !Message.TakeNumber(3, 100, LongestMs, "load period in seconds", out long periodMs)
+        if (!Message.TryParseNumber(3, 0, MaxMs, "load time in seconds", out long onMs)
+            || !Message.TryParseNumber(3, 100, MaxMs, "load period in seconds", out long periodMs)
             || !Message.EndUnit())
         {
             return;

@@ -13,7 +13,7 @@ namespace Hourhinge.Firmware.Storage;
 public sealed class ProfileStore
 {
     /// <summary>Largest rig file that rides along, bytes.</summary>
-    public const int LargestRigBytes = 4096;
+    public const int MaxRigBytes = 4096;
 
     private const int HeaderBytes = 24;
     private const int PayloadAt = 32;
@@ -47,7 +47,7 @@ public sealed class ProfileStore
     public byte[] RigBytes { get; private set; }
 
     /// <summary>Why the last <see cref="Save"/> failed, in words.</summary>
-    public string Refusal { get; private set; }
+    public string Error { get; private set; }
 
     /// <summary>Finds the newest whole slot. Called once after power-up.</summary>
     public void Load()
@@ -70,16 +70,16 @@ public sealed class ProfileStore
     /// </summary>
     public bool Save(byte[] profile, int profileIndex, int profileCount, byte[] rig, int rigCount)
     {
-        Refusal = null;
+        Error = null;
         if (_codec.Decode(profile, profileIndex, profileCount) == null)
         {
-            Refusal = _codec.Refusal;
+            Error = _codec.Error;
             return false;
         }
 
         if (PayloadAt + profileCount + rigCount > _storage.AreaSizeBytes)
         {
-            Refusal = "profile and rig file do not fit in flash";
+            Error = "profile and rig file do not fit in flash";
             return false;
         }
 
@@ -105,7 +105,7 @@ public sealed class ProfileStore
 
         if (!written)
         {
-            Refusal = "flash did not take the profile";
+            Error = "flash did not take the profile";
             // A header that was written but could not be read back must not win at the next power-up.
             _storage.Write(target, 0, new byte[HeaderBytes], 0, HeaderBytes);
         }
@@ -157,8 +157,8 @@ public sealed class ProfileStore
         return _storage.Read(slot, 0, _header, 0, HeaderBytes) == HeaderBytes
             && LittleEndian.Get(_header, 0, 4) == Magic
             && (uint)LittleEndian.Get(_header, 20, 4) == Crc32.Of(_header, 0, 20)
-            && LittleEndian.Get(_header, 8, 4) <= ProfileCodec.LargestBytes
-            && LittleEndian.Get(_header, 12, 4) <= LargestRigBytes;
+            && LittleEndian.Get(_header, 8, 4) <= ProfileCodec.MaxBytes
+            && LittleEndian.Get(_header, 12, 4) <= MaxRigBytes;
     }
 
     private bool Matches(int slot, int offset, byte[] expected)

@@ -97,7 +97,7 @@ public sealed class VirtualRig
     public void Pass(double passUs)
     {
         double began = Clock.TrueUs;
-        Machine.Pass();
+        Machine.Update();
         Clock.AdvanceTo(began + passUs);
     }
 

@@ -35,7 +35,7 @@ public sealed class AllocationTests(ITestOutputHelper output)
         Assert.Equal(0, AllocatedBy(
             () =>
             {
-                bench.Machine.Pass();
+                bench.Machine.Update();
                 bench.Clock.AdvanceTo(bench.Clock.TrueUs + 2000);
             },
             20000));

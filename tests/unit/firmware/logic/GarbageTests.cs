@@ -110,7 +110,7 @@ public sealed class GarbageTests(ITestOutputHelper output)
         {
             double began = clock.TrueUs;
             long units = machine.Instrument.UnitsExecuted;
-            machine.Pass();
+            machine.Update();
             clock.AdvanceTo(clock.TrueUs + ((machine.Instrument.UnitsExecuted - units) * GarbageLink.UnitUs));
             clock.AdvanceTo(began + (passMs * 1000));
         }

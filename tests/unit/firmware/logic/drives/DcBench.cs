@@ -58,7 +58,7 @@ internal sealed class DcBench
         double until = Clock.TrueSec + seconds;
         while (Clock.TrueSec < until)
         {
-            Machine.Pass();
+            Machine.Update();
             Clock.AdvanceTo(Clock.TrueUs + (passMs * 1000));
         }
     }
