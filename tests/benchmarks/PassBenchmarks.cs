@@ -32,7 +32,7 @@ public class PassBenchmarks
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);
         store.Load();
-        store.Save(bytes, 0, bytes.Length, [], 0);
+        store.Save(profile, bytes, 0, bytes.Length, []);
         _machine = new Machine(new HardwareInterfaces
         {
             Clock = _clock,

@@ -39,12 +39,18 @@ public sealed class Instrument
         _receiver = new ScpiReceiver(_errors);
         _message = new ScpiMessage(_errors);
         _status = new ScpiStatus(controller, _errors);
-        _sets = sets;
-        for (int i = 0; i < sets.Length; i++)
+        _sets = new CommandSet[sets.Length + 2];
+        _sets[0] = new CommonCommands(_status, controller);
+        _sets[1] = new SystemCommands(_status);
+        System.Array.Copy(sets, 0, _sets, 2, sets.Length);
+        for (int i = 0; i < _sets.Length; i++)
         {
-            sets[i].Attach(this, _message, _errors);
+            _sets[i].Attach(this, _message, _errors);
         }
     }
+
+    /// <summary>Every command set, the standard's own included.</summary>
+    public CommandSet[] Sets => _sets;
 
     /// <summary>Status registers of the standard.</summary>
     public ScpiStatus Status => _status;
@@ -55,19 +61,31 @@ public sealed class Instrument
     /// <summary>Program message units executed since power-up, good or bad.</summary>
     public long UnitsExecuted { get; private set; }
 
-    /// <summary>Every header that any set knows, for SYSTem:HELP:HEADers?.</summary>
+    /// <summary>Every row of every set, one header a line, for SYSTem:HELP:HEADers?.</summary>
     public byte[] HelpHeaders()
     {
-        string text = ScpiStatus.Headers;
+        // Counted first: on the controller a growing string would leave a hundred copies on the heap.
+        int length = 0;
         for (int i = 0; i < _sets.Length; i++)
         {
-            text += _sets[i].Headers;
+            for (int row = 0; row < _sets[i].Rows.Length; row++)
+            {
+                length += _sets[i].Rows[row].HelpLine.Length;
+            }
         }
 
-        byte[] bytes = new byte[text.Length];
-        for (int i = 0; i < bytes.Length; i++)
+        byte[] bytes = new byte[length];
+        int at = 0;
+        for (int i = 0; i < _sets.Length; i++)
         {
-            bytes[i] = (byte)text[i];
+            for (int row = 0; row < _sets[i].Rows.Length; row++)
+            {
+                string line = _sets[i].Rows[row].HelpLine;
+                for (int c = 0; c < line.Length; c++)
+                {
+                    bytes[at++] = (byte)line[c];
+                }
+            }
         }
 
         return bytes;
@@ -172,7 +190,7 @@ public sealed class Instrument
         UnitsExecuted++;
         if (_message.NextHeader())
         {
-            bool known = _status.Execute(this, _message, _errors);
+            bool known = false;
             for (int i = 0; i < _sets.Length && !known; i++)
             {
                 known = _sets[i].Execute();

@@ -10,10 +10,6 @@ namespace Hourhinge.Firmware.Protocol;
 /// <summary>Reads words and lists into a rig's parameters, and writes them back as the same words.</summary>
 public sealed class RigWords
 {
-    /// <summary>Headers of this group.</summary>
-    public const string Headers =
-        ":RIG:FORM\n:RIG:DIRection\n:RIG:THRead\n:RIG:PITCh\n:RIG:GEAR\n:RIG:RATE\n:RIG:PERiodic\n";
-
     private const int MaxTeeth = 10000;
 
     private static readonly string[] _forms = { "STRAIGHT", "BENT", "FIXED" };

@@ -106,46 +106,55 @@ public sealed class ScpiMessage
     }
 
     /// <summary>
-    /// True when the header is this command, written with capitals for the short form: "PROFile:DATA" is met by
-    /// PROF:DATA and PROFILE:DATA in any case, and by nothing between.
+    /// True when the header is this one, written with capitals for the short form and optional nodes in brackets:
+    /// ":SYSTem:ERRor[:NEXT]" matches SYST:ERR and SYSTEM:ERROR:NEXT in any case. Nothing between the short form and
+    /// the long form matches.
     /// </summary>
     public bool HeaderIs(string pattern)
     {
-        // Most patterns are not meant: one comparison finds out, which keeps an unknown header cheap for the motion.
-        if (_headerCount == 0 || _header[0] != pattern[0])
+        // Most patterns differ in the first character; this keeps an unknown header cheap.
+        int i = pattern[0] == ':' ? 1 : 0;
+        if (_headerCount == 0 || _header[0] != pattern[i])
         {
             return false;
         }
 
         int at = 0;
-        int i = 0;
         while (i < pattern.Length)
         {
-            int nodeEnd = pattern.IndexOf(':', i);
-            nodeEnd = nodeEnd < 0 ? pattern.Length : nodeEnd;
+            bool optional = pattern[i] == '[';
+            i += optional ? 2 : 0;
+            int nodeEnd = i;
+            while (nodeEnd < pattern.Length && pattern[nodeEnd] != ':' && pattern[nodeEnd] != '['
+                && pattern[nodeEnd] != ']')
+            {
+                nodeEnd++;
+            }
+
             int given = at;
             while (given < _headerCount && _header[given] != ':')
             {
                 given++;
             }
 
-            if (!NodeIs(pattern, i, nodeEnd, at, given))
+            if (NodeIs(pattern, i, nodeEnd, at, given))
+            {
+                at = given + 1;
+            }
+            else if (!optional)
             {
                 return false;
             }
 
-            bool patternGoesOn = nodeEnd < pattern.Length;
-            bool headerGoesOn = given < _headerCount;
-            if (patternGoesOn != headerGoesOn)
+            i = nodeEnd;
+            while (i < pattern.Length && (pattern[i] == ']' || pattern[i] == ':'))
             {
-                return false;
+                i++;
             }
-
-            i = nodeEnd + 1;
-            at = given + 1;
         }
 
-        return true;
+        // One past the colon that would follow: every node of the header has matched.
+        return at == _headerCount + 1;
     }
 
     /// <summary>The header as the peer meant it, for error texts.</summary>

@@ -76,7 +76,7 @@ public sealed class DcRehearsal
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);
         store.Load();
-        if (!store.Save(bytes, 0, bytes.Length, [], 0))
+        if (!store.Save(profile, bytes, 0, bytes.Length, []))
         {
             throw new InvalidOperationException(store.Error);
         }

@@ -93,7 +93,7 @@ public sealed class GarbageTests(ITestOutputHelper output)
         byte[] bytes = ProfileCodec.Encode(SiteRigs.Compile(SiteRigs.Short(90, false)));
         var store = new ProfileStore(flash);
         store.Load();
-        Assert.True(store.Save(bytes, 0, bytes.Length, [], 0));
+        Assert.True(store.Save(bytes, []));
         var link = new GarbageLink(clock, bytesPerSec);
         var machine = new Machine(new HardwareInterfaces
         {

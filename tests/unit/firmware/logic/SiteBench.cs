@@ -41,7 +41,7 @@ internal sealed class SiteBench
             byte[] bytes = ProfileCodec.Encode(profile);
             var store = new ProfileStore(Flash);
             store.Load();
-            Assert.True(store.Save(bytes, 0, bytes.Length, [], 0), store.Error);
+            Assert.True(store.Save(bytes, []), store.Error);
         }
 
         Machine = new Machine(new HardwareInterfaces

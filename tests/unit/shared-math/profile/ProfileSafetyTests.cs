@@ -70,6 +70,21 @@ public class ProfileSafetyTests
         Assert.Contains(word, ProfileSafety.Check(profile), StringComparison.Ordinal);
     }
 
+    // Both ends of the segment are nearly at rest; the slope's largest value, square/2, is at its middle. The pull-in
+    // rate of 1000 counts/s is a slope of 65.536e6 over this segment.
+    [Theory]
+    [InlineData(129000000, -86000000, true)]
+    [InlineData(135000000, -90000000, false)]
+    public void A_segment_that_is_too_fast_only_in_its_middle_is_refused(int square, int cube, bool passes)
+    {
+        DriveProfile profile = Segmented(1000, 1000, square, cube);
+        profile.PullInCountsPerSec = 1000;
+        profile.ApproachCountsPerSec = 10;
+        string? error = ProfileSafety.Check(profile);
+        Assert.Equal(passes, error == null);
+        Assert.True(passes || error!.Contains("pull-in", StringComparison.Ordinal), error);
+    }
+
     [Theory]
     [InlineData(1)]
     [InlineData(-1)]
