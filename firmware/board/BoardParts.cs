@@ -6,7 +6,7 @@ using Hourhinge.Firmware;
 
 namespace Hourhinge.Board;
 
-/// <summary>The parts behind the logic's doors.</summary>
+/// <summary>The parts behind the hardware interfaces.</summary>
 public sealed class BoardParts
 {
     private readonly EspClock _clock = new EspClock();
@@ -47,25 +47,25 @@ public sealed class BoardParts
     /// <summary>The peer.</summary>
     public SerialLink Link { get; }
 
-    /// <summary>The doors as the logic wants them.</summary>
-    public HardwareInterfaces Doors()
+    /// <summary>The hardware interfaces that the logic uses.</summary>
+    public HardwareInterfaces HardwareInterfaces()
     {
-        HardwareInterfaces doors = new HardwareInterfaces();
-        doors.Clock = _clock;
-        doors.Step = _step;
-        doors.Home = _home;
-        doors.End = _end;
-        doors.Storage = _storage;
-        doors.Link = Link;
-        doors.Pwm = _bridge;
-        doors.Encoder = _encoder;
-        doors.Button = _button;
-        doors.Led = Led;
-        doors.Shutter = _shutter;
-        doors.KeepAliveLoad = _keepAlive;
-        doors.Supply = _supply;
-        doors.LeastMillivolts = BoardPins.SupplyLeastMillivolts;
-        return doors;
+        HardwareInterfaces hardware = new HardwareInterfaces();
+        hardware.Clock = _clock;
+        hardware.Step = _step;
+        hardware.Home = _home;
+        hardware.End = _end;
+        hardware.Storage = _storage;
+        hardware.Link = Link;
+        hardware.Pwm = _bridge;
+        hardware.Encoder = _encoder;
+        hardware.Button = _button;
+        hardware.Led = Led;
+        hardware.Shutter = _shutter;
+        hardware.KeepAliveLoad = _keepAlive;
+        hardware.Supply = _supply;
+        hardware.MinMillivolts = BoardPins.SupplyMinMillivolts;
+        return hardware;
     }
 
     /// <summary>Lets go of everything that could move or fire; each part even when another one fails.</summary>

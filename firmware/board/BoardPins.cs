@@ -68,7 +68,7 @@ public static class BoardPins
 
     /// <summary>Below this supply the board moves nothing, mV: the regulator's dropout above its 3.3 V (notes:
     /// power.md).</summary>
-    public const int SupplyLeastMillivolts = 4200;
+    public const int SupplyMinMillivolts = 4200;
 
     /// <summary>Supply that would read zero, mV: 3 x 0.14 V, below which the converter sees nothing.</summary>
     public const int SupplyZeroMillivolts = 430;

@@ -42,7 +42,7 @@ public sealed class ButtonPort : IGestureSource, IInputPin
     public bool IsActive => _pins.Read(_pin) == PinValue.Low;
 
     /// <inheritdoc/>
-    public int Take() => _gestures.Take();
+    public int Dequeue() => _gestures.Dequeue();
 
     private void OnDown(object sender, EventArgs e) => _gestures.Edge(true);
 

@@ -17,7 +17,7 @@ public sealed class ByteRing
     }
 
     /// <summary>Bytes that can be put at this moment.</summary>
-    public int Room
+    public int Free
     {
         get
         {
@@ -29,38 +29,38 @@ public sealed class ByteRing
     }
 
     /// <summary>Puts up to <paramref name="count"/> bytes; returns how many fitted.</summary>
-    public int Put(byte[] source, int index, int count)
+    public int Enqueue(byte[] source, int index, int count)
     {
         lock (_sync)
         {
             int room = _bytes.Length - _count;
-            int taken = count < room ? count : room;
+            int copied = count < room ? count : room;
             int at = (_start + _count) % _bytes.Length;
-            for (int i = 0; i < taken; i++)
+            for (int i = 0; i < copied; i++)
             {
                 _bytes[at] = source[index + i];
                 at = at + 1 == _bytes.Length ? 0 : at + 1;
             }
 
-            _count += taken;
-            return taken;
+            _count += copied;
+            return copied;
         }
     }
 
     /// <summary>Takes up to <paramref name="count"/> bytes; returns how many there were.</summary>
-    public int Take(byte[] target, int index, int count)
+    public int Dequeue(byte[] target, int index, int count)
     {
         lock (_sync)
         {
-            int taken = count < _count ? count : _count;
-            for (int i = 0; i < taken; i++)
+            int copied = count < _count ? count : _count;
+            for (int i = 0; i < copied; i++)
             {
                 target[index + i] = _bytes[_start];
                 _start = _start + 1 == _bytes.Length ? 0 : _start + 1;
             }
 
-            _count -= taken;
-            return taken;
+            _count -= copied;
+            return copied;
         }
     }
 }

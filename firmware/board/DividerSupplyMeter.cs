@@ -12,7 +12,7 @@ public sealed class DividerSupplyMeter : ISupplyMeter
     private const int Readings = 8;
 
     private readonly AdcChannel _channel;
-    private readonly int _largest;
+    private readonly int _maxReading;
     private readonly int _zeroMillivolts;
     private readonly int _fullScaleMillivolts;
 
@@ -21,7 +21,7 @@ public sealed class DividerSupplyMeter : ISupplyMeter
     {
         AdcController converter = new AdcController();
         _channel = converter.OpenChannel(channel);
-        _largest = converter.MaxValue;
+        _maxReading = converter.MaxValue;
         _zeroMillivolts = zeroMillivolts;
         _fullScaleMillivolts = fullScaleMillivolts;
     }
@@ -36,6 +36,6 @@ public sealed class DividerSupplyMeter : ISupplyMeter
         }
 
         long span = _fullScaleMillivolts - _zeroMillivolts;
-        return _zeroMillivolts + (int)(span * sum / ((long)_largest * Readings));
+        return _zeroMillivolts + (int)(span * sum / ((long)_maxReading * Readings));
     }
 }

@@ -81,7 +81,7 @@ public sealed class FileStorage : IStorage
         }
         catch (Exception)
         {
-            return false; // Full or worn-out flash; the store keeps the old profile and reports the refusal.
+            return false; // Full or worn-out flash; the store keeps the old profile and reports the error.
         }
     }
 

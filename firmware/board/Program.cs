@@ -33,7 +33,7 @@ public static class Program
         }
         catch (Exception)
         {
-            GiveUp();
+            BlinkForever();
         }
     }
 
@@ -42,16 +42,16 @@ public static class Program
         try
         {
             // THE ONE PLACE where board and logic meet.
-            Machine machine = new Machine(_parts.Doors());
+            Machine machine = new Machine(_parts.HardwareInterfaces());
             while (true)
             {
-                machine.Pass(); // Turns its own exceptions into a fault with a reason.
+                machine.Update(); // Turns its own exceptions into a fault with a reason.
                 Thread.Sleep(PauseMs);
             }
         }
         catch (Exception)
         {
-            GiveUp();
+            BlinkForever();
         }
     }
 
@@ -69,7 +69,7 @@ public static class Program
     }
 
     // Beyond the logic's own fault state: everything off, and a rapid blink until the power is cycled.
-    private static void GiveUp()
+    private static void BlinkForever()
     {
         while (true)
         {

@@ -15,7 +15,7 @@ namespace Hourhinge.Board;
 public sealed class PulseEncoder : IEncoder
 {
     // Nanoseconds; the counter's filter ends at 1023 cycles of 80 MHz = 12 787 ns.
-    private const ushort ShortestPulseNs = 1000;
+    private const ushort MinPulseNs = 1000;
 
     private readonly GpioPulseCounter _counter;
 
@@ -24,7 +24,7 @@ public sealed class PulseEncoder : IEncoder
     {
         _counter = new GpioPulseCounter(pinA, pinB);
         _counter.Polarity = GpioPulsePolarity.Falling;
-        _counter.FilterPulses = ShortestPulseNs;
+        _counter.FilterPulses = MinPulseNs;
         _counter.Start();
     }
 

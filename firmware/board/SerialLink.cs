@@ -44,10 +44,10 @@ public sealed class SerialLink : IByteLink
     }
 
     /// <inheritdoc/>
-    public int Read(byte[] buffer, int index, int count) => _received.Take(buffer, index, count);
+    public int Read(byte[] buffer, int index, int count) => _received.Dequeue(buffer, index, count);
 
     /// <inheritdoc/>
-    public int Write(byte[] buffer, int index, int count) => _toSend.Put(buffer, index, count);
+    public int Write(byte[] buffer, int index, int count) => _toSend.Enqueue(buffer, index, count);
 
     private void Run()
     {
@@ -78,16 +78,16 @@ public sealed class SerialLink : IByteLink
     private void Pump(SerialPort port)
     {
         int waiting = port.BytesToRead;
-        int room = _received.Room;
+        int room = _received.Free;
         int count = waiting < room ? waiting : room;
         if (count > 0)
         {
             // Never ask for more than is there: the port would wait for the rest.
             count = port.Read(_buffer, 0, count < _buffer.Length ? count : _buffer.Length);
-            _received.Put(_buffer, 0, count);
+            _received.Enqueue(_buffer, 0, count);
         }
 
-        count = _toSend.Take(_buffer, 0, SendAtOnce);
+        count = _toSend.Dequeue(_buffer, 0, SendAtOnce);
         if (count > 0)
         {
             port.Write(_buffer, 0, count);

@@ -1,4 +1,4 @@
-// The logic put together: hardware doors in, one Pass() out. The board's loop and the rehearsal both drive this.
+// The logic put together: hardware interfaces in, one Update() out. The board's loop and the rehearsal both call it.
 
 using System;
 using Hourhinge.Firmware.Control;
@@ -48,7 +48,7 @@ public sealed class HardwareInterfaces
     public ISupplyMeter Supply;
 
     /// <summary>Below this the board is not trusted to move anything, mV; 0 for no such limit.</summary>
-    public int LeastMillivolts;
+    public int MinMillivolts;
 
     /// <summary>Flash.</summary>
     public IStorage Storage;
@@ -64,24 +64,24 @@ public sealed class Machine
     private readonly OneButton _button;
 
     /// <summary>Builds the logic and loads the newest profile from flash.</summary>
-    public Machine(HardwareInterfaces doors)
+    public Machine(HardwareInterfaces hardware)
     {
-        _clock = doors.Clock;
-        LimitSwitches limits = new LimitSwitches(doors.Home, doors.End);
-        Supply = new SupplyMonitor(doors.Supply, doors.LeastMillivolts);
+        _clock = hardware.Clock;
+        LimitSwitches limits = new LimitSwitches(hardware.Home, hardware.End);
+        Supply = new SupplyMonitor(hardware.Supply, hardware.MinMillivolts);
         DriveChooser drive = new DriveChooser(
-            doors.Step == null ? null : new StepperDrive(doors.Step, doors.Clock, limits),
-            doors.Pwm == null || doors.Encoder == null
+            hardware.Step == null ? null : new StepperDrive(hardware.Step, hardware.Clock, limits),
+            hardware.Pwm == null || hardware.Encoder == null
             ? null
-            : new EncoderDrive(doors.Pwm, doors.Encoder, limits, Supply),
-            doors.Pwm == null ? null : new OpenLoopDrive(doors.Pwm, limits, Supply));
-        Controller = new Controller(doors.Clock, drive, limits, Supply);
-        Store = new ProfileStore(doors.Storage);
+            : new EncoderDrive(hardware.Pwm, hardware.Encoder, limits, Supply),
+            hardware.Pwm == null ? null : new OpenLoopDrive(hardware.Pwm, limits, Supply));
+        Controller = new Controller(hardware.Clock, drive, limits, Supply);
+        Store = new ProfileStore(hardware.Storage);
         Store.Load();
-        Shutter = new ShutterProgram(doors.Shutter, Controller);
-        Light = new StatusLight(doors.Led, Controller, Shutter);
-        _button = new OneButton(doors.Button, Controller, Light);
-        KeepAlive = new KeepAlive(doors.KeepAliveLoad);
+        Shutter = new ShutterProgram(hardware.Shutter, Controller);
+        Light = new StatusLight(hardware.Led, Controller, Shutter);
+        _button = new OneButton(hardware.Button, Controller, Light);
+        KeepAlive = new KeepAlive(hardware.KeepAliveLoad);
         ProfileChange change = new ProfileChange(Controller, Store, drive, Shutter);
         change.UseStored();
 
@@ -93,7 +93,7 @@ public sealed class Machine
             new RigCommands(Store, change),
             new SupplyCommands(Supply, KeepAlive),
         };
-        Instrument = new Instrument(doors.Link, doors.Clock, Controller, sets);
+        Instrument = new Instrument(hardware.Link, hardware.Clock, Controller, sets);
     }
 
     /// <summary>States and motion.</summary>
@@ -123,28 +123,28 @@ public sealed class Machine
     /// the LED, the load. Nothing escapes: what nobody foresaw stops the motor, lets the shutter go and becomes a fault
     /// with its text, because an unhandled exception would end the program in silence.
     /// </summary>
-    public void Pass()
+    public void Update()
     {
         try
         {
             long now = _clock.NowMicroseconds;
-            Supply.Pass(now);
-            Controller.Pass();
-            Shutter.Pass();
-            Instrument.Pass();
-            _button.Pass();
-            Shutter.LetGoUnlessTracking();
-            Light.Pass(now);
-            KeepAlive.Pass(now);
+            Supply.Update(now);
+            Controller.Update();
+            Shutter.Update();
+            Instrument.Update();
+            _button.Poll();
+            Shutter.StopUnlessTracking();
+            Light.Update(now);
+            KeepAlive.Update(now);
         }
         catch (Exception e)
         {
-            Guard(e);
+            HandleUnhandled(e);
         }
     }
 
     // The shutter first: it has nothing that could throw twice.
-    private void Guard(Exception e)
+    private void HandleUnhandled(Exception e)
     {
         try
         {

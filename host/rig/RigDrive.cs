@@ -126,7 +126,7 @@ public static class RigDrive
         var settings = new DcSettings
         {
             CurveMillivolts = (int)Math.Round(dc.CurveVolts * 1000),
-            LeastMillivolts = (int)Math.Round(dc.LeastVolts * 1000),
+            MinMillivolts = (int)Math.Round(dc.LeastVolts * 1000),
             BreakAwayDuty = (int)Math.Round(dc.BreakAwayPercent * 100),
             CurveDuty = [.. dc.Curve.Select(p => (int)Math.Round(p.DutyPercent * 100))],
             CurveMilliCountsPerSec =

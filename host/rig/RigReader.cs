@@ -61,7 +61,7 @@ public static class RigReader
 
         TomlSection top = One("");
         string name = top.Text("name", []);
-        if (name.Length is 0 or > ProfileCodec.LongestName || name.Any(c => c is < ' ' or > '~' or '"'))
+        if (name.Length is 0 or > ProfileCodec.MaxNameLength || name.Any(c => c is < ' ' or > '~' or '"'))
         {
             throw top.Wrong("name", "must be 1 to 31 printable ASCII characters without quotes");
         }

@@ -110,7 +110,7 @@ public sealed class ProfileCompiler
     // The longest segment from atMs that keeps within the aim: halve until one fits, then close in by bisection.
     private int LongestFit(long position, int atMs, int leftMs)
     {
-        int most = leftMs < DriveProfile.LongestSegmentMs ? leftMs : DriveProfile.LongestSegmentMs;
+        int most = leftMs < DriveProfile.MaxSegmentMs ? leftMs : DriveProfile.MaxSegmentMs;
         if (Fits(position, atMs, most))
         {
             return most;

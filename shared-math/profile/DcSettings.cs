@@ -27,5 +27,5 @@ public sealed class DcSettings
     public int IntegralQ8;
 
     /// <summary>Least supply at which the drive may run, mV; below it the motion is a fault.</summary>
-    public int LeastMillivolts;
+    public int MinMillivolts;
 }

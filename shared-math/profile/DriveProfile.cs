@@ -18,7 +18,7 @@ public sealed class DriveProfile
     public const long OneCount = 1L << FractionBits;
 
     /// <summary>Longest segment, ms: keeps time × 2^30 within 63 bits.</summary>
-    public const int LongestSegmentMs = 7200000;
+    public const int MaxSegmentMs = 7200000;
 
     /// <summary>Linear coefficients stay below this, so that coefficient × 2^30 fits in 63 bits.</summary>
     public const long LinearLimit = 1L << 32;

@@ -3,7 +3,7 @@
 namespace Hourhinge.SharedMath.Profile;
 
 /// <summary>
-/// Little-endian, versioned, closed by a CRC-32. Reading meets any bytes at all with a refusal, never an exception;
+/// Little-endian, versioned, closed by a CRC-32. Reading meets any bytes at all with a error, never an exception;
 /// a profile that is let through is safe to run: rising, continuous, and within every limit of the evaluator.
 /// </summary>
 public sealed class ProfileCodec
@@ -12,10 +12,10 @@ public sealed class ProfileCodec
     public const int Version = 1;
 
     /// <summary>Largest encoded profile, bytes.</summary>
-    public const int LargestBytes = 4096;
+    public const int MaxBytes = 4096;
 
     /// <summary>Longest rig name, characters.</summary>
-    public const int LongestName = 31;
+    public const int MaxNameLength = 31;
 
     private const int FixedHeader = 68;
     private const int SegmentBytes = 28;
@@ -33,7 +33,7 @@ public sealed class ProfileCodec
     private DriveProfile _profile;
 
     /// <summary>Why the last <see cref="Decode"/> refused, in words; null after a success.</summary>
-    public string Refusal { get; private set; }
+    public string Error { get; private set; }
 
     /// <summary>Bytes of a profile. The profile comes from the compiler, so it is within every limit.</summary>
     public static byte[] Encode(DriveProfile profile)
@@ -117,82 +117,82 @@ public sealed class ProfileCodec
         return bytes;
     }
 
-    /// <summary>Reads a profile from a stretch of bytes; null, with <see cref="Refusal"/> set, for anything
+    /// <summary>Reads a profile from a stretch of bytes; null, with <see cref="Error"/> set, for anything
     /// else.</summary>
     public DriveProfile Decode(byte[] bytes, int index, int count)
     {
-        Refusal = null;
+        Error = null;
         _bytes = bytes;
         _at = index;
         _end = index + count - 4;
         _profile = new DriveProfile();
-        if (count < FixedHeader + 9 || count > LargestBytes)
+        if (count < FixedHeader + 9 || count > MaxBytes)
         {
-            return Refuse("a profile has 77 to 4096 bytes");
+            return Fail("a profile has 77 to 4096 bytes");
         }
 
         for (int i = 0; i < 4; i++)
         {
             if (bytes[index + i] != _magic[i])
             {
-                return Refuse("this is not a drive profile");
+                return Fail("this is not a drive profile");
             }
         }
 
         if (bytes[index + 4] != Version)
         {
-            return Refuse("profile version " + bytes[index + 4] + " is not the version 1 that this firmware reads");
+            return Fail("profile version " + bytes[index + 4] + " is not the version 1 that this firmware reads");
         }
 
         if (LittleEndian.Get(bytes, index + 8, 4) != count)
         {
-            return Refuse("the profile's length field does not match its length");
+            return Fail("the profile's length field does not match its length");
         }
 
         if ((uint)LittleEndian.Get(bytes, _end, 4) != Crc32.Of(bytes, index, count - 4))
         {
-            return Refuse("the profile's CRC-32 is wrong");
+            return Fail("the profile's CRC-32 is wrong");
         }
 
-        string refusal = ReadHeader();
-        while (refusal == null && _at < _end)
+        string error = ReadHeader();
+        while (error == null && _at < _end)
         {
-            refusal = ReadSection();
+            error = ReadSection();
         }
 
-        refusal ??= ProfileSafety.Check(_profile);
-        return refusal == null ? _profile : Refuse(refusal);
+        error ??= ProfileSafety.Check(_profile);
+        return error == null ? _profile : Fail(error);
     }
 
-    private DriveProfile Refuse(string why)
+    private DriveProfile Fail(string why)
     {
-        Refusal = why;
+        Error = why;
         return null;
     }
 
     private string ReadHeader()
     {
         _at += 5;
-        _profile.DriveKind = (int)Take(1);
-        _profile.Flags = (int)Take(2);
+        _profile.DriveKind = (int)ReadInt64(1);
+        _profile.Flags = (int)ReadInt64(2);
         _at += 4;
-        _profile.RigDigest = (uint)Take(4);
-        _profile.Counts = Take(8);
-        _profile.NutTurns = Take(8);
-        _profile.RewindCountsPerSec = TakeInt32();
-        _profile.RampCountsPerSec2 = TakeInt32();
-        _profile.PullInCountsPerSec = TakeInt32();
-        _profile.ApproachCountsPerSec = TakeInt32();
-        _profile.BackOffCounts = TakeInt32();
-        _profile.ClockTrimPpb = TakeInt32();
-        _profile.MicroArcsecPerCount = TakeInt32();
-        if (Take(8) != 0)
+        _profile.RigDigest = (uint)ReadInt64(4);
+        _profile.Counts = ReadInt64(8);
+        _profile.NutTurns = ReadInt64(8);
+        _profile.RewindCountsPerSec = ReadInt32();
+        _profile.RampCountsPerSec2 = ReadInt32();
+        _profile.PullInCountsPerSec = ReadInt32();
+        _profile.ApproachCountsPerSec = ReadInt32();
+        _profile.BackOffCounts = ReadInt32();
+        _profile.ClockTrimPpb = ReadInt32();
+        _profile.MicroArcsecPerCount = ReadInt32();
+        if (ReadInt64(8) != 0)
         {
             return "the profile's reserved bytes are not 0";
         }
 
-        int length = (int)Take(1);
-        if (length > LongestName || _at + length > _end)
+        int length = (int)ReadInt64(1);
+        if (length > MaxNameLength || _at + length > _end)
         {
             return "the rig's name is longer than 31 characters";
         }
@@ -200,7 +200,7 @@ public sealed class ProfileCodec
         char[] name = new char[length];
         for (int i = 0; i < length; i++)
         {
-            name[i] = (char)Take(1);
+            name[i] = (char)ReadInt64(1);
             if (name[i] < ' ' || name[i] > '~')
             {
                 return "the rig's name is not printable ASCII";
@@ -218,9 +218,9 @@ public sealed class ProfileCodec
             return "a section is cut short";
         }
 
-        int tag = (int)Take(1);
-        bool reservedIsZero = Take(1) == 0;
-        int length = (int)Take(2);
+        int tag = (int)ReadInt64(1);
+        bool reservedIsZero = ReadInt64(1) == 0;
+        int length = (int)ReadInt64(2);
         if (!reservedIsZero || _at + length > _end)
         {
             return "a section is cut short";
@@ -269,11 +269,11 @@ public sealed class ProfileCodec
         _profile.Cube = new int[segments];
         for (int i = 0; i < segments; i++)
         {
-            _profile.DurationMs[i] = TakeInt32();
-            _profile.Start[i] = Take(8);
-            _profile.Linear[i] = Take(8);
-            _profile.Square[i] = TakeInt32();
-            _profile.Cube[i] = TakeInt32();
+            _profile.DurationMs[i] = ReadInt32();
+            _profile.Start[i] = ReadInt64(8);
+            _profile.Linear[i] = ReadInt64(8);
+            _profile.Square[i] = ReadInt32();
+            _profile.Cube[i] = ReadInt32();
         }
     }
 
@@ -284,9 +284,9 @@ public sealed class ProfileCodec
         _profile.Phase = new uint[terms];
         for (int i = 0; i < terms; i++)
         {
-            _profile.PeriodQ16[i] = Take(8);
-            _profile.AmplitudeQ16[i] = TakeInt32();
-            _profile.Phase[i] = (uint)Take(4);
+            _profile.PeriodQ16[i] = ReadInt64(8);
+            _profile.AmplitudeQ16[i] = ReadInt32();
+            _profile.Phase[i] = (uint)ReadInt64(4);
         }
     }
 
@@ -299,7 +299,7 @@ public sealed class ProfileCodec
         at = LittleEndian.Put(bytes, at, 4, dc.BreakAwayDuty);
         at = LittleEndian.Put(bytes, at, 4, dc.ProportionalQ8);
         at = LittleEndian.Put(bytes, at, 4, dc.IntegralQ8);
-        at = LittleEndian.Put(bytes, at, 4, dc.LeastMillivolts);
+        at = LittleEndian.Put(bytes, at, 4, dc.MinMillivolts);
         at = LittleEndian.Put(bytes, at, 4, dc.CurveDuty.Length);
         for (int i = 0; i < dc.CurveDuty.Length; i++)
         {
@@ -319,18 +319,18 @@ public sealed class ProfileCodec
             return "the DC settings are of an odd length";
         }
 
-        dc.CurveMillivolts = TakeInt32();
-        dc.BreakAwayDuty = TakeInt32();
-        dc.ProportionalQ8 = TakeInt32();
-        dc.IntegralQ8 = TakeInt32();
-        dc.LeastMillivolts = TakeInt32();
+        dc.CurveMillivolts = ReadInt32();
+        dc.BreakAwayDuty = ReadInt32();
+        dc.ProportionalQ8 = ReadInt32();
+        dc.IntegralQ8 = ReadInt32();
+        dc.MinMillivolts = ReadInt32();
         _at += 4;
         dc.CurveDuty = new int[points];
         dc.CurveMilliCountsPerSec = new int[points];
         for (int i = 0; i < points; i++)
         {
-            dc.CurveDuty[i] = TakeInt32();
-            dc.CurveMilliCountsPerSec[i] = TakeInt32();
+            dc.CurveDuty[i] = ReadInt32();
+            dc.CurveMilliCountsPerSec[i] = ReadInt32();
         }
 
         _profile.Dc = dc;
@@ -343,12 +343,12 @@ public sealed class ProfileCodec
         return LittleEndian.Put(bytes, at, 2, length);
     }
 
-    private long Take(int size)
+    private long ReadInt64(int size)
     {
         long value = LittleEndian.Get(_bytes, _at, size);
         _at += size;
         return value;
     }
 
-    private int TakeInt32() => (int)(uint)Take(4);
+    private int ReadInt32() => (int)(uint)ReadInt64(4);
 }

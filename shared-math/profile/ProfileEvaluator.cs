@@ -64,14 +64,14 @@ public sealed class ProfileEvaluator
         long high = EndUs;
         while (high - low > 1)
         {
-            long middle = (low + high) >> 1;
-            if (PositionQ16(middle) < positionQ16)
+            long mid = (low + high) >> 1;
+            if (PositionQ16(mid) < positionQ16)
             {
-                low = middle;
+                low = mid;
             }
             else
             {
-                high = middle;
+                high = mid;
             }
         }
 

@@ -17,7 +17,7 @@ public static class ProfileExtras
         int size = 0;
         for (int i = 0; i < RigParameters.Count; i++)
         {
-            for (ulong left = Folded(rig.Values[i]); left >= 128; left >>= 7)
+            for (ulong left = ZigZag(rig.Values[i]); left >= 128; left >>= 7)
             {
                 size++;
             }
@@ -37,7 +37,7 @@ public static class ProfileExtras
     {
         for (int i = 0; i < RigParameters.Count; i++)
         {
-            ulong left = Folded(rig.Values[i]);
+            ulong left = ZigZag(rig.Values[i]);
             for (; left >= 128; left >>= 7)
             {
                 bytes[at++] = (byte)(left | 128);
@@ -79,7 +79,7 @@ public static class ProfileExtras
         return length > 0 && at == end ? rig : null;
     }
 
-    private static ulong Folded(long value) => (ulong)((value << 1) ^ (value >> 63));
+    private static ulong ZigZag(long value) => (ulong)((value << 1) ^ (value >> 63));
 
     /// <summary>Writes a shutter program; returns the index after it.</summary>
     public static int PutShutter(byte[] bytes, int at, ShutterSettings s)

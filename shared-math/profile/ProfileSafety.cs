@@ -9,9 +9,9 @@ namespace Hourhinge.SharedMath.Profile;
 public static class ProfileSafety
 {
     /// <summary>Largest position, counts: 2^40, so that Q16 stays far within 63 bits.</summary>
-    public const long LargestCounts = 1L << 40;
+    public const long MaxCounts = 1L << 40;
 
-    private const long LargestQ16 = LargestCounts << DriveProfile.FractionBits;
+    private const long MaxQ16 = MaxCounts << DriveProfile.FractionBits;
     private const int KnownFlags = 63;
 
     /// <summary>Null when the profile is safe to run; otherwise the reason why not.</summary>
@@ -27,7 +27,7 @@ public static class ProfileSafety
             return "the profile has unknown flags";
         }
 
-        if (p.Counts <= 0 || p.Counts > LargestCounts || p.NutTurns <= 0 || p.NutTurns > LargestCounts)
+        if (p.Counts <= 0 || p.Counts > MaxCounts || p.NutTurns <= 0 || p.NutTurns > MaxCounts)
         {
             return "the counts per nut turn are out of range";
         }
@@ -51,7 +51,7 @@ public static class ProfileSafety
             return "the angle of one count is not positive";
         }
 
-        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + Steepest(p)) ?? p.Rig?.Check()
+        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + MaxSteepnessPerThousand(p)) ?? p.Rig?.Check()
             ?? p.Shutter?.Check();
     }
 
@@ -69,7 +69,7 @@ public static class ProfileSafety
         }
 
         if (dc.CurveMillivolts < 1000 || dc.CurveMillivolts > 60000
-            || dc.LeastMillivolts < 0 || dc.LeastMillivolts > dc.CurveMillivolts
+            || dc.MinMillivolts < 0 || dc.MinMillivolts > dc.CurveMillivolts
             || dc.BreakAwayDuty < 0 || dc.BreakAwayDuty > 10000
             || dc.ProportionalQ8 < 0 || dc.ProportionalQ8 > 1 << 24
             || dc.IntegralQ8 < 0 || dc.IntegralQ8 > 1 << 24)
@@ -107,11 +107,11 @@ public static class ProfileSafety
             }
         }
 
-        return Steepest(p) > 900 ? "the periodic terms would turn the motor back" : null;
+        return MaxSteepnessPerThousand(p) > 900 ? "the periodic terms would turn the motor back" : null;
     }
 
     // The steepest that the sum of the terms can be, in 1/1000 of the smooth rate, rounded up: 2π < 6284/1000.
-    private static long Steepest(DriveProfile p)
+    private static long MaxSteepnessPerThousand(DriveProfile p)
     {
         long steepest = 0;
         for (int i = 0; i < p.PeriodQ16.Length; i++)
@@ -134,12 +134,12 @@ public static class ProfileSafety
         long end = 0;
         for (int i = 0; i < segments; i++)
         {
-            if (p.DurationMs[i] < 1 || p.DurationMs[i] > DriveProfile.LongestSegmentMs)
+            if (p.DurationMs[i] < 1 || p.DurationMs[i] > DriveProfile.MaxSegmentMs)
             {
                 return "a segment's duration is out of range";
             }
 
-            if (p.Start[i] < 0 || p.Start[i] > LargestQ16 || p.Linear[i] < 0 || p.Linear[i] >= DriveProfile.LinearLimit)
+            if (p.Start[i] < 0 || p.Start[i] > MaxQ16 || p.Linear[i] < 0 || p.Linear[i] >= DriveProfile.LinearLimit)
             {
                 return "a segment's coefficient is out of range";
             }
@@ -150,7 +150,7 @@ public static class ProfileSafety
                 return "the position jumps between two segments";
             }
 
-            if (!Rises(p, i, swingPerThousand))
+            if (!IsSlopeAllowed(p, i, swingPerThousand))
             {
                 return "the position falls, or rises faster than the motor's pull-in rate";
             }
@@ -164,7 +164,7 @@ public static class ProfileSafety
     // The slope linear + 2·square·u + 3·cube·u² is a parabola: its least and greatest values over 0..1 are at the ends
     // or at its vertex. All in Q16 counts over the segment; none may be negative or faster than pull-in.
     // The periodic terms make the fastest moment faster still: swing is 1000 without them.
-    private static bool Rises(DriveProfile p, int i, long swingPerThousand)
+    private static bool IsSlopeAllowed(DriveProfile p, int i, long swingPerThousand)
     {
         long linear = p.Linear[i];
         long square = p.Square[i];

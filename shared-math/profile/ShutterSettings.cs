@@ -6,16 +6,16 @@ namespace Hourhinge.SharedMath.Profile;
 public sealed class ShutterSettings
 {
     /// <summary>Largest number of exposures.</summary>
-    public const int MostFrames = 9999;
+    public const int MaxFrames = 9999;
 
     /// <summary>Longest exposure and longest gap, ms (one hour).</summary>
-    public const int LongestMs = 3600000;
+    public const int MaxMs = 3600000;
 
     /// <summary>Shortest press of the shutter, ms.</summary>
-    public const int ShortestExposureMs = 20;
+    public const int MinExposureMs = 20;
 
     /// <summary>Largest dither, 1/1000 arcsec.</summary>
-    public const int MostDitherMilliarcsec = 60000;
+    public const int MaxDitherMilliarcsec = 60000;
 
     /// <summary>Exposures, 1 to 9999.</summary>
     public int Count = 1;
@@ -39,11 +39,11 @@ public sealed class ShutterSettings
     /// <summary>Null when every value is in its range; otherwise the reason why not.</summary>
     public string Check()
     {
-        bool good = Count >= 1 && Count <= MostFrames
-            && ExposureMs >= ShortestExposureMs && ExposureMs <= LongestMs
-            && GapMs >= 0 && GapMs <= LongestMs
-            && SettleMs >= 0 && SettleMs <= LongestMs
-            && DitherMilliarcsec >= 0 && DitherMilliarcsec <= MostDitherMilliarcsec;
+        bool good = Count >= 1 && Count <= MaxFrames
+            && ExposureMs >= MinExposureMs && ExposureMs <= MaxMs
+            && GapMs >= 0 && GapMs <= MaxMs
+            && SettleMs >= 0 && SettleMs <= MaxMs
+            && DitherMilliarcsec >= 0 && DitherMilliarcsec <= MaxDitherMilliarcsec;
         return good ? null : "a shutter setting is out of range";
     }
 }

@@ -32,7 +32,7 @@ public class PassBenchmarks
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);
         store.Load();
-        store.Save(bytes, 0, bytes.Length, [], 0);
+        store.Save(profile, bytes, 0, bytes.Length, []);
         _machine = new Machine(new HardwareInterfaces
         {
             Clock = _clock,
@@ -49,7 +49,7 @@ public class PassBenchmarks
     [Benchmark]
     public void WholePass()
     {
-        _machine.Pass();
+        _machine.Update();
         NextMillisecond();
     }
 
@@ -57,7 +57,7 @@ public class PassBenchmarks
     [Benchmark]
     public void MotionOnly()
     {
-        _machine.Controller.Pass();
+        _machine.Controller.Update();
         NextMillisecond();
     }
 

@@ -19,7 +19,7 @@ public sealed partial class Controller
     private const long RateWindowUs = 1000000;
 
     // A motor that has not come up to the end by then will not.
-    private const long LongestCatchUpUs = 5000000;
+    private const long MaxCatchUpUs = 5000000;
 
     private readonly IClock _clock;
     private readonly LimitSwitches _limits;
@@ -163,25 +163,25 @@ public sealed partial class Controller
             return null;
         }
 
-        string refusal = WhyNotMove();
-        if (refusal == null && !IsPositionKnown)
+        string error = MoveError();
+        if (error == null && !IsPositionKnown)
         {
-            refusal = "position unknown: rewind to the home switch or declare it (MOTion:POSition:DECLare 0)";
+            error = "position unknown: rewind to the home switch or declare it (MOTion:POSition:DECLare 0)";
         }
 
-        if (refusal == null && (State == ControllerState.EndOfTravel || Drive.Position >= EndCounts || _limits.AtEnd))
+        if (error == null && (State == ControllerState.EndOfTravel || Drive.Position >= EndCounts || _limits.AtEnd))
         {
-            refusal = "at the end of the travel: rewind first";
+            error = "at the end of the travel: rewind first";
         }
 
-        if (refusal == null && resume && !_hasResumePoint)
+        if (error == null && resume && !_hasResumePoint)
         {
-            refusal = "nothing to resume: tracking has not been stopped since the last rewind";
+            error = "nothing to resume: tracking has not been stopped since the last rewind";
         }
 
-        if (refusal != null)
+        if (error != null)
         {
-            return refusal;
+            return error;
         }
 
         long now = _clock.NowMicroseconds;
@@ -269,31 +269,31 @@ public sealed partial class Controller
     /// <summary>Moves by some counts at the pull-in speed, within the travel where the position is known.</summary>
     public string Jog(long counts)
     {
-        string refusal = WhyNotMove();
-        if (refusal == null && IsMoving)
+        string error = MoveError();
+        if (error == null && IsMoving)
         {
-            refusal = "moving: abort first";
+            error = "moving: abort first";
         }
 
-        if (refusal == null && counts < 0 && !Drive.CanReverse)
+        if (error == null && counts < 0 && !Drive.CanReverse)
         {
-            refusal = "this drive cannot run backward";
+            error = "this drive cannot run backward";
         }
 
         long target = Drive.Position + counts;
-        if (refusal == null && IsPositionKnown && (target < 0 || target > EndCounts))
+        if (error == null && IsPositionKnown && (target < 0 || target > EndCounts))
         {
-            refusal = "that would leave the travel, which is 0 to " + EndCounts + " counts; now at " + Drive.Position;
+            error = "that would leave the travel, which is 0 to " + EndCounts + " counts; now at " + Drive.Position;
         }
 
         // Blind, a hinge may go no farther than a whole travel, so that a rewind still brings it home in its time.
-        if (refusal == null && !IsPositionKnown && (target < -EndCounts || target > EndCounts))
+        if (error == null && !IsPositionKnown && (target < -EndCounts || target > EndCounts))
         {
-            refusal = "position unknown: a jog may not lead beyond " + EndCounts
+            error = "position unknown: a jog may not lead beyond " + EndCounts
                 + " counts from where it was switched on";
         }
 
-        if (refusal == null)
+        if (error == null)
         {
             _hasResumePoint = false;
             _jogTarget = target;
@@ -301,7 +301,7 @@ public sealed partial class Controller
             State = ControllerState.Jogging;
         }
 
-        return refusal;
+        return error;
     }
 
     /// <summary>Declares that the hinge now stands at a position.</summary>
@@ -354,7 +354,7 @@ public sealed partial class Controller
         FaultDetail = detail;
     }
 
-    private string WhyNotMove()
+    private string MoveError()
     {
         if (Profile == null)
         {

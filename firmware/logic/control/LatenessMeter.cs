@@ -8,7 +8,7 @@ namespace Hourhinge.Firmware.Control;
 public sealed class LatenessMeter
 {
     // 67 million counts: keeps the product below within 63 bits.
-    private const long MostQ16 = 1L << 42;
+    private const long MaxQ16 = 1L << 42;
 
     private long _sumUs;
     private long _passes;
@@ -31,10 +31,10 @@ public sealed class LatenessMeter
     /// Notes one pass, before its steps: how long ago the next step became due. Nothing is late until the profile is
     /// half a count ahead of the motor.
     /// </summary>
-    public void Note(long dueQ16, long positionCounts, long rateQ16PerSec)
+    public void Record(long dueQ16, long positionCounts, long rateQ16PerSec)
     {
         long behindQ16 = dueQ16 - (positionCounts << DriveProfile.FractionBits) - (DriveProfile.OneCount / 2);
-        behindQ16 = behindQ16 > MostQ16 ? MostQ16 : behindQ16;
+        behindQ16 = behindQ16 > MaxQ16 ? MaxQ16 : behindQ16;
         long lateUs = behindQ16 > 0 && rateQ16PerSec > 0 ? behindQ16 * 1000000 / rateQ16PerSec : 0;
         WorstUs = lateUs > WorstUs ? lateUs : WorstUs;
         _sumUs += lateUs;

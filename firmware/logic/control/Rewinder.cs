@@ -20,7 +20,7 @@ public sealed class Rewinder
 
     // A hinge that was pushed deep into its home switch (a broken wire, since mended) is brought out by so many
     // back-offs; a switch that is still closed then is stuck. The hard stop behind the switch must be nearer than that.
-    private const int MostBackOffs = 8;
+    private const int MaxBackOffs = 8;
 
     // The uncounted run may be wrong by this share when it hands over to counted steps.
     private const int RunSlackPercent = 5;
@@ -75,7 +75,7 @@ public sealed class Rewinder
     }
 
     /// <summary>One pass of a rewind.</summary>
-    public int Pass(bool atHome, bool atEnd, long nowUs)
+    public int Update(bool atHome, bool atEnd, long nowUs)
     {
         if (nowUs > _deadlineUs)
         {
@@ -98,7 +98,7 @@ public sealed class Rewinder
                     nowUs);
                 return Running;
             case BackOff:
-                return PassBackOff(atHome, atEnd, nowUs);
+                return UpdateBackOff(atHome, atEnd, nowUs);
             case Approach:
                 if (atHome)
                 {
@@ -126,7 +126,7 @@ public sealed class Rewinder
         }
     }
 
-    private int PassBackOff(bool atHome, bool atEnd, long nowUs)
+    private int UpdateBackOff(bool atHome, bool atEnd, long nowUs)
     {
         if (atEnd)
         {
@@ -141,7 +141,7 @@ public sealed class Rewinder
 
         if (atHome)
         {
-            if (_drive.Position >= (long)MostBackOffs * _profile.BackOffCounts)
+            if (_drive.Position >= (long)MaxBackOffs * _profile.BackOffCounts)
             {
                 return Fail(Fault.HomeStuck);
             }
@@ -200,7 +200,7 @@ public sealed class Rewinder
         long distance = phase == ToSwitch || phase == FastBack
             ? _fullTravel + (2L * _profile.BackOffCounts)
             : distanceCounts;
-        distance = phase == BackOff ? (long)MostBackOffs * distanceCounts : distance < 0 ? -distance : distance;
+        distance = phase == BackOff ? (long)MaxBackOffs * distanceCounts : distance < 0 ? -distance : distance;
         _deadlineUs = nowUs + 5000000 + (2000000 * distance / speed);
     }
 

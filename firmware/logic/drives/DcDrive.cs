@@ -11,7 +11,7 @@ namespace Hourhinge.Firmware.Drives;
 public abstract class DcDrive : MotorDrive
 {
     /// <summary>Longest time between two passes that a drive reckons with, µs.</summary>
-    protected const long LongestPassUs = 100000;
+    protected const long MaxUpdateIntervalUs = 100000;
 
     private readonly IPwmOutput _output;
     private readonly LimitSwitches _limits;
@@ -44,12 +44,12 @@ public abstract class DcDrive : MotorDrive
     protected int Direction => _duty > 0 ? 1 : _duty < 0 ? -1 : 0;
 
     /// <summary>Largest duty, at the curve's voltage, that the supply can now give.</summary>
-    protected int MostDuty
+    protected int MaxDuty
     {
         get
         {
-            long most = (long)SpeedCurve.FullDuty * SupplyMillivolts / Settings.CurveMillivolts;
-            return most > 2 * SpeedCurve.FullDuty ? 2 * SpeedCurve.FullDuty : (int)most;
+            long max = (long)SpeedCurve.FullDuty * SupplyMillivolts / Settings.CurveMillivolts;
+            return max > 2 * SpeedCurve.FullDuty ? 2 * SpeedCurve.FullDuty : (int)max;
         }
     }
 
@@ -63,11 +63,11 @@ public abstract class DcDrive : MotorDrive
         Profile = profile;
         Settings = profile.Dc;
         _reversed = profile.Has(DriveProfile.MotorReversed);
-        Push(0);
+        SetDuty(0);
     }
 
     /// <inheritdoc/>
-    public override void Stop(bool release) => Push(0);
+    public override void Stop(bool release) => SetDuty(0);
 
     /// <summary>A motor cannot stop on a count: what it runs on in a pass at the approach speed is near
     /// enough.</summary>
@@ -82,7 +82,7 @@ public abstract class DcDrive : MotorDrive
     /// Drives the motor with a duty meant for the curve's supply voltage: what it really gets gives the same mean
     /// voltage from the supply as it is now. Nothing drives against a closed limit switch.
     /// </summary>
-    protected void Push(int curveDuty)
+    protected void SetDuty(int curveDuty)
     {
         if ((curveDuty > 0 && _limits.AtEnd) || (curveDuty < 0 && (_limits.AtHome || !CanReverse)))
         {
@@ -103,7 +103,7 @@ public abstract class DcDrive : MotorDrive
         _output.SetDutyPerTenThousand(_reversed ? -_duty : _duty);
     }
 
-    /// <summary>Whether a DC drive's speed slows down before its target: at most twice the way left, a
+    /// <summary>Whether a DC drive's speed slows down before its target: at most twice the remaining distance a
     /// second.</summary>
     protected long SpeedToward(long distanceCounts, int countsPerSec)
     {

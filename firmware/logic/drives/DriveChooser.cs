@@ -44,7 +44,7 @@ public sealed class DriveChooser : MotorDrive
     public override bool HasUncountedRun => _chosen.HasUncountedRun;
 
     /// <summary>Null when a profile's drive is fitted; otherwise what is missing, in words.</summary>
-    public string WhyNotFitted(DriveProfile profile)
+    public string MissingHardware(DriveProfile profile)
     {
         if (_byKind[profile.DriveKind] != null)
         {

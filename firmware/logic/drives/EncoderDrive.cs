@@ -15,7 +15,7 @@ namespace Hourhinge.Firmware.Drives;
 public sealed class EncoderDrive : DcDrive
 {
     // The command of a move stays this close to the motor, so that a jam does not wind it up.
-    private const int LeastLeadCounts = 16;
+    private const int MinLeadCounts = 16;
 
     private readonly IEncoder _encoder;
     private readonly PositionLoop _loop = new PositionLoop();
@@ -72,7 +72,7 @@ public sealed class EncoderDrive : DcDrive
         long errorQ16 = dueQ16 - (position << DriveProfile.FractionBits);
         long elapsed = Elapsed(nowUs);
         int forward = SpeedCurve.DutyFor(Settings, (rateQ16PerSec * 1000) >> DriveProfile.FractionBits);
-        int duty = _loop.Duty(errorQ16, forward, elapsed, 0, MostDuty);
+        int duty = _loop.Duty(errorQ16, forward, elapsed, 0, MaxDuty);
 
         // Ahead by less than a quarter second: slow down, but keep turning, so that no break-away is needed.
         int keepTurning = Settings.CurveDuty[0];
@@ -81,7 +81,7 @@ public sealed class EncoderDrive : DcDrive
             duty = rateQ16PerSec > 0 && errorQ16 > -(rateQ16PerSec / 4) - DriveProfile.OneCount ? keepTurning : 0;
         }
 
-        PushOff(duty, position, errorQ16 >> DriveProfile.FractionBits, nowUs);
+        SetDutyOrBreakAway(duty, position, errorQ16 >> DriveProfile.FractionBits, nowUs);
     }
 
     /// <inheritdoc/>
@@ -93,7 +93,7 @@ public sealed class EncoderDrive : DcDrive
         long distance = ahead ? target - position : position - target;
         if (distance == 0)
         {
-            Push(0);
+            SetDuty(0);
             return;
         }
 
@@ -101,10 +101,10 @@ public sealed class EncoderDrive : DcDrive
         AdvanceCommand(ahead ? speed : -speed, elapsed, position, target);
         long errorQ16 = _commandQ16 - (position << DriveProfile.FractionBits);
         int forward = SpeedCurve.DutyFor(Settings, speed * 1000);
-        int most = MostDuty;
-        int duty = _loop.Duty(errorQ16, ahead ? forward : -forward, elapsed, ahead ? 0 : -most, ahead ? most : 0);
+        int max = MaxDuty;
+        int duty = _loop.Duty(errorQ16, ahead ? forward : -forward, elapsed, ahead ? 0 : -max, ahead ? max : 0);
         long behind = (ahead ? errorQ16 : -errorQ16) >> DriveProfile.FractionBits;
-        PushOff(duty, position, behind, nowUs);
+        SetDutyOrBreakAway(duty, position, behind, nowUs);
     }
 
     /// <inheritdoc/>
@@ -115,27 +115,27 @@ public sealed class EncoderDrive : DcDrive
     }
 
     /// <inheritdoc/>
-    public override int FaultNow(long nowUs) => _watch.Trouble;
+    public override int FaultNow(long nowUs) => _watch.FaultReason;
 
     private long Elapsed(long nowUs)
     {
         long elapsed = nowUs - _lastUs;
         _lastUs = nowUs;
-        return elapsed > LongestPassUs ? LongestPassUs : elapsed;
+        return elapsed > MaxUpdateIntervalUs ? MaxUpdateIntervalUs : elapsed;
     }
 
-    private void PushOff(int duty, long position, long behindCounts, long nowUs)
+    private void SetDutyOrBreakAway(int duty, long position, long behindCounts, long nowUs)
     {
         if (_watch.RestingUs > 0 && duty != 0)
         {
-            long push = Settings.BreakAwayDuty
+            long kick = Settings.BreakAwayDuty
                 + ((SpeedCurve.FullDuty - Settings.BreakAwayDuty) * _watch.RestingUs / 1000000);
-            push = push > SpeedCurve.FullDuty ? SpeedCurve.FullDuty : push;
-            duty = duty > 0 ? (push > duty ? (int)push : duty) : (-push < duty ? (int)-push : duty);
+            kick = kick > SpeedCurve.FullDuty ? SpeedCurve.FullDuty : kick;
+            duty = duty > 0 ? (kick > duty ? (int)kick : duty) : (-kick < duty ? (int)-kick : duty);
         }
 
-        Push(duty);
-        _watch.Note(position, behindCounts, Direction, nowUs);
+        SetDuty(duty);
+        _watch.Record(position, behindCounts, Direction, nowUs);
     }
 
     // The command walks toward the target at the speed, exactly, and waits for a motor that does not follow.
@@ -145,11 +145,11 @@ public sealed class EncoderDrive : DcDrive
         _commandQ16 += _commandRest / 1000000;
         _commandRest %= 1000000;
         long lead = (countsPerSec < 0 ? -countsPerSec : countsPerSec) / 4;
-        lead = lead < LeastLeadCounts ? LeastLeadCounts : lead;
-        long least =
+        lead = lead < MinLeadCounts ? MinLeadCounts : lead;
+        long min =
             (countsPerSec < 0 && target > position - lead ? target : position - lead) << DriveProfile.FractionBits;
-        long most =
+        long max =
             (countsPerSec > 0 && target < position + lead ? target : position + lead) << DriveProfile.FractionBits;
-        _commandQ16 = _commandQ16 < least ? least : _commandQ16 > most ? most : _commandQ16;
+        _commandQ16 = _commandQ16 < min ? min : _commandQ16 > max ? max : _commandQ16;
     }
 }

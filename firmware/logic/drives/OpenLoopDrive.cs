@@ -47,8 +47,8 @@ public sealed class OpenLoopDrive : DcDrive
         // The rate due, and what the estimate is behind by within half a second.
         long behindQ16 = dueQ16 - (Position << DriveProfile.FractionBits)
             - (_nanoCounts * DriveProfile.OneCount / NanoPerCount);
-        long most = 1000L << DriveProfile.FractionBits;
-        behindQ16 = behindQ16 > most ? most : behindQ16 < -most ? -most : behindQ16;
+        long max = 1000L << DriveProfile.FractionBits;
+        behindQ16 = behindQ16 > max ? max : behindQ16 < -max ? -max : behindQ16;
         long milli = ((rateQ16PerSec + (2 * behindQ16)) * 1000) >> DriveProfile.FractionBits;
         Run(milli < 0 ? 0 : milli, true, nowUs);
     }
@@ -85,11 +85,11 @@ public sealed class OpenLoopDrive : DcDrive
         long slowest = Settings.CurveMilliCountsPerSec[0];
         milli = milli < slowest ? (milli * 2 < slowest ? 0 : slowest) : milli;
         int duty = SpeedCurve.DutyFor(Settings, milli);
-        int most = MostDuty;
-        if (duty > most)
+        int max = MaxDuty;
+        if (duty > max)
         {
-            duty = most;
-            milli = SpeedCurve.SpeedAt(Settings, most);
+            duty = max;
+            milli = SpeedCurve.SpeedAt(Settings, max);
         }
 
         if (milli > 0 && _speedMilli == 0)
@@ -102,7 +102,7 @@ public sealed class OpenLoopDrive : DcDrive
             duty = Settings.BreakAwayDuty;
         }
 
-        Push(forward ? duty : -duty);
+        SetDuty(forward ? duty : -duty);
 
         // Push lets nothing pass a closed switch: then the motor does not turn.
         _speedMilli = Direction == 0 ? 0 : Direction > 0 ? milli : -milli;

@@ -12,9 +12,9 @@ namespace Hourhinge.Firmware.Drives;
 public sealed class PositionLoop
 {
     // Errors are taken at no more than 16384 counts: gain 2^24 × error 2^30 stays within 63 bits.
-    private const long MostErrorQ16 = 1L << 30;
+    private const long MaxErrorQ16 = 1L << 30;
     private const long MicroPerQ8 = 256000000;
-    private const long MostIntegral = SpeedCurve.FullDuty / 2 * MicroPerQ8;
+    private const long MaxIntegral = SpeedCurve.FullDuty / 2 * MicroPerQ8;
 
     private DcSettings _dc;
 
@@ -38,11 +38,11 @@ public sealed class PositionLoop
     /// <param name="errorQ16">Due position less position, Q16 counts. Within half a count it counts as none.</param>
     /// <param name="feedForward">Duty that the speed curve asks for, signed.</param>
     /// <param name="elapsedUs">Time since the last call, µs, 0 to 100000.</param>
-    /// <param name="least">Least duty that can be carried out now.</param>
-    /// <param name="most">Largest.</param>
-    public int Duty(long errorQ16, int feedForward, long elapsedUs, int least, int most)
+    /// <param name="min">Minimum duty that can be carried out now.</param>
+    /// <param name="max">Maximum duty.</param>
+    public int Duty(long errorQ16, int feedForward, long elapsedUs, int min, int max)
     {
-        long error = errorQ16 > MostErrorQ16 ? MostErrorQ16 : errorQ16 < -MostErrorQ16 ? -MostErrorQ16 : errorQ16;
+        long error = errorQ16 > MaxErrorQ16 ? MaxErrorQ16 : errorQ16 < -MaxErrorQ16 ? -MaxErrorQ16 : errorQ16;
 
         // The encoder cannot tell more than half a count: answering to less would only make noise.
         long half = DriveProfile.OneCount / 2;
@@ -50,13 +50,13 @@ public sealed class PositionLoop
 
         long proportional = (_dc.ProportionalQ8 * error) >> (DriveProfile.FractionBits + 8);
         long duty = feedForward + proportional + (_integral / MicroPerQ8);
-        bool pushesOut = (duty >= most && error > 0) || (duty <= least && error < 0);
-        if (!pushesOut)
+        bool isSaturated = (duty >= max && error > 0) || (duty <= min && error < 0);
+        if (!isSaturated)
         {
             _integral += ((_dc.IntegralQ8 * error) >> DriveProfile.FractionBits) * elapsedUs;
-            _integral = _integral > MostIntegral ? MostIntegral : _integral < -MostIntegral ? -MostIntegral : _integral;
+            _integral = _integral > MaxIntegral ? MaxIntegral : _integral < -MaxIntegral ? -MaxIntegral : _integral;
         }
 
-        return (int)(duty > most ? most : duty < least ? least : duty);
+        return (int)(duty > max ? max : duty < min ? min : duty);
     }
 }

@@ -9,12 +9,12 @@ namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
 /// Turns due positions into step pulses. Two pulses are never closer than the pull-in interval, so a late pass is
-/// caught up without losing steps, and a pass never makes more than <see cref="MostPulsesPerPass"/> pulses.
+/// caught up without losing steps, and a pass never makes more than <see cref="MaxPulsesPerUpdate"/> pulses.
 /// </summary>
 public sealed class StepperDrive : MotorDrive
 {
     /// <summary>Pulses in one pass at most; more wait for the next pass.</summary>
-    public const int MostPulsesPerPass = 16;
+    public const int MaxPulsesPerUpdate = 16;
 
     private readonly IStepOutput _output;
     private readonly IClock _clock;
@@ -100,7 +100,7 @@ public sealed class StepperDrive : MotorDrive
     private void Step(long target, long intervalUs)
     {
         Turn(target > Position);
-        for (int pulses = 0; pulses < MostPulsesPerPass && Position != target; pulses++)
+        for (int pulses = 0; pulses < MaxPulsesPerUpdate && Position != target; pulses++)
         {
             // Waiting out the pull-in interval here, instead of leaving the pulse to the next pass, is what lets a
             // loop of 20 ms passes keep up with several steps a pass.

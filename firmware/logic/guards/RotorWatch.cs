@@ -23,7 +23,7 @@ public sealed class RotorWatch
     private long _behind;
 
     /// <summary>What is wrong: a reason of <see cref="Fault"/>, or none.</summary>
-    public int Trouble { get; private set; }
+    public int FaultReason { get; private set; }
 
     /// <summary>Time that the rotor has been at rest although it should turn, µs; 0 while it turns.</summary>
     public long RestingUs { get; private set; }
@@ -35,7 +35,7 @@ public sealed class RotorWatch
         _lastMoveUs = nowUs;
         _direction = 0;
         RestingUs = 0;
-        Trouble = Fault.None;
+        FaultReason = Fault.None;
     }
 
     /// <summary>Notes one pass.</summary>
@@ -43,7 +43,7 @@ public sealed class RotorWatch
     /// <param name="behindCounts">How far the position is behind in the drive's direction, counts.</param>
     /// <param name="direction">Sign of the duty; 0 when the motor is not driven.</param>
     /// <param name="nowUs">The board's clock.</param>
-    public void Note(long position, long behindCounts, int direction, long nowUs)
+    public void Record(long position, long behindCounts, int direction, long nowUs)
     {
         _behind = behindCounts;
         if (direction == 0 || position != _lastPosition)
@@ -56,13 +56,13 @@ public sealed class RotorWatch
         RestingUs = silent >= AtRestUs && _behind >= AtRestCounts ? silent : 0;
         if (silent > StallUs && _behind >= StallCounts)
         {
-            Trouble = Fault.Stall;
+            FaultReason = Fault.Stall;
         }
 
-        NoteDirection(position, direction);
+        RecordDirection(position, direction);
     }
 
-    private void NoteDirection(long position, int direction)
+    private void RecordDirection(long position, int direction)
     {
         if (direction == 0)
         {
@@ -80,7 +80,7 @@ public sealed class RotorWatch
         long back = direction > 0 ? _farthest - position : position - _farthest;
         if (back > WrongWayCounts)
         {
-            Trouble = Fault.EncoderReversed;
+            FaultReason = Fault.EncoderReversed;
         }
     }
 }

@@ -15,38 +15,38 @@ public sealed class SupplyMonitor
     private const int SmoothingBits = 4;
 
     private readonly ISupplyMeter _meter;
-    private readonly int _boardLeastMillivolts;
-    private int _leastMillivolts;
+    private readonly int _boardMinMillivolts;
+    private int _minMillivolts;
     private int _sum;
     private long _nextUs;
     private bool _hasReading;
 
     /// <summary>Watches this meter, which may be null where none is fitted.</summary>
     /// <param name="meter">The meter.</param>
-    /// <param name="boardLeastMillivolts">Below this the board itself is not trusted to move anything; 0 for no such
+    /// <param name="boardMinMillivolts">Below this the board itself is not trusted to move anything; 0 for no such
     /// limit.</param>
-    public SupplyMonitor(ISupplyMeter meter, int boardLeastMillivolts)
+    public SupplyMonitor(ISupplyMeter meter, int boardMinMillivolts)
     {
         _meter = meter;
-        _boardLeastMillivolts = boardLeastMillivolts;
-        _leastMillivolts = boardLeastMillivolts;
+        _boardMinMillivolts = boardMinMillivolts;
+        _minMillivolts = boardMinMillivolts;
     }
 
     /// <summary>Smoothed supply, mV; -1 where no meter is fitted or it has not been read yet.</summary>
     public int Millivolts => _hasReading ? _sum >> SmoothingBits : -1;
 
     /// <summary>True while the supply is too low to move on: a brown-out must not come as a surprise.</summary>
-    public bool IsLow => _hasReading && Millivolts < _leastMillivolts;
+    public bool IsLow => _hasReading && Millivolts < _minMillivolts;
 
-    /// <summary>Takes over the least supply of a DC drive.</summary>
+    /// <summary>Applies the minimum supply of a DC drive.</summary>
     public void Configure(DriveProfile profile)
     {
-        int least = profile.Dc == null ? 0 : profile.Dc.LeastMillivolts;
-        _leastMillivolts = least > _boardLeastMillivolts ? least : _boardLeastMillivolts;
+        int min = profile.Dc == null ? 0 : profile.Dc.MinMillivolts;
+        _minMillivolts = min > _boardMinMillivolts ? min : _boardMinMillivolts;
     }
 
     /// <summary>One pass of the loop.</summary>
-    public void Pass(long nowUs)
+    public void Update(long nowUs)
     {
         if (_meter == null || nowUs < _nextUs)
         {

@@ -9,11 +9,11 @@ namespace Hourhinge.Firmware.Panel;
 public static class ButtonTable
 {
     /// <summary>Actions.</summary>
-    public const int Nothing = 0, Start = 1, Stop = 2, Rewind = 3, TellMinutes = 4, TellFault = 5, ClearFault =
-        6, Refuse = 7;
+    public const int Nothing = 0, Start = 1, Stop = 2, Rewind = 3, BlinkMinutes = 4, BlinkFault = 5, ClearFault =
+        6, Reject = 7;
 
     /// <summary>Rows: the controller's states, with idle split by what is known.</summary>
-    public const int NoProfile = 0, Ready = 1, Lost = 2, Tracking = 3, Rewinding = 4, EndOfTravel = 5, InFault =
+    public const int NoProfile = 0, Ready = 1, PositionUnknown = 2, Tracking = 3, Rewinding = 4, EndOfTravel = 5, InFault =
         6, Jogging = 7;
 
     /// <summary>Number of rows.</summary>
@@ -22,13 +22,13 @@ public static class ButtonTable
     // Columns: press, hold, double press. An action that the controller refuses is answered like Refuse.
     private static readonly int[][] _actions =
     {
-        new int[] { Refuse, Refuse, Refuse },
-        new int[] { Start, Rewind, TellMinutes },
-        new int[] { Refuse, Rewind, Refuse },
-        new int[] { Stop, Rewind, TellMinutes },
+        new int[] { Reject, Reject, Reject },
+        new int[] { Start, Rewind, BlinkMinutes },
+        new int[] { Reject, Rewind, Reject },
+        new int[] { Stop, Rewind, BlinkMinutes },
         new int[] { Stop, Nothing, Nothing },
-        new int[] { Refuse, Rewind, TellMinutes },
-        new int[] { ClearFault, Rewind, TellFault },
+        new int[] { Reject, Rewind, BlinkMinutes },
+        new int[] { ClearFault, Rewind, BlinkFault },
         new int[] { Stop, Rewind, Nothing },
     };
 
@@ -42,7 +42,7 @@ public static class ButtonTable
             case ControllerState.EndOfTravel: return EndOfTravel;
             case ControllerState.Fault: return InFault;
             case ControllerState.Jogging: return Jogging;
-            default: return controller.Profile == null ? NoProfile : controller.IsPositionKnown ? Ready : Lost;
+            default: return controller.Profile == null ? NoProfile : controller.IsPositionKnown ? Ready : PositionUnknown;
         }
     }
 
@@ -57,7 +57,7 @@ public static class ButtonTable
         {
             case NoProfile: return "idle, no profile";
             case Ready: return "idle, position known";
-            case Lost: return "idle, position unknown";
+            case PositionUnknown: return "idle, position unknown";
             case Tracking: return "tracking";
             case Rewinding: return "rewinding";
             case EndOfTravel: return "end of travel";
@@ -74,10 +74,10 @@ public static class ButtonTable
             case Start: return "start tracking here";
             case Stop: return "stop";
             case Rewind: return "rewind, or declare the start";
-            case TellMinutes: return "blink the minutes left";
-            case TellFault: return "blink the fault's number";
+            case BlinkMinutes: return "blink the minutes left";
+            case BlinkFault: return "blink the fault's number";
             case ClearFault: return "clear the fault";
-            case Refuse: return "refuse (flicker)";
+            case Reject: return "refuse (flicker)";
             default: return "nothing";
         }
     }

@@ -14,7 +14,7 @@ public static class Gesture
 public interface IGestureSource
 {
     /// <summary>The next gesture, or <see cref="Gesture.None"/>. Never waits.</summary>
-    int Take();
+    int Dequeue();
 }
 
 /// <summary>
@@ -33,20 +33,20 @@ public sealed class GestureQueue : IGestureSource
     /// <summary>A finger that stays this long means a hold.</summary>
     public const int HoldMs = 2000;
 
-    private const int Room = 8;
+    private const int Capacity = 8;
     private const long Ms = 1000;
 
     private readonly object _sync = new object();
     private readonly IClock _clock;
     private readonly IInputPin _level;
-    private readonly int[] _queue = new int[Room];
+    private readonly int[] _queue = new int[Capacity];
     private int _first;
     private int _count;
     private bool _raw;
     private long _rawSinceUs;
     private bool _down;
     private long _downAtUs;
-    private bool _heldOrTold;
+    private bool _isHoldReported;
     private bool _pressWaits;
     private long _pressEndedUs;
 
@@ -74,24 +74,24 @@ public sealed class GestureQueue : IGestureSource
     }
 
     /// <inheritdoc/>
-    public int Take()
+    public int Dequeue()
     {
         Edge(_level.IsActive);
         lock (_sync)
         {
             long now = _clock.NowMicroseconds;
             Settle(now);
-            if (_down && !_heldOrTold && now - _downAtUs >= HoldMs * Ms)
+            if (_down && !_isHoldReported && now - _downAtUs >= HoldMs * Ms)
             {
-                TellWaitingPress();
-                _heldOrTold = true;
-                Tell(Gesture.Hold);
+                EnqueueWaitingPress();
+                _isHoldReported = true;
+                Enqueue(Gesture.Hold);
             }
 
             // A second press that has begun but not yet lasted is still on its way.
             if (_pressWaits && !_down && !_raw && now - _pressEndedUs > DoublePressMs * Ms)
             {
-                TellWaitingPress();
+                EnqueueWaitingPress();
             }
 
             if (_count == 0)
@@ -100,7 +100,7 @@ public sealed class GestureQueue : IGestureSource
             }
 
             int gesture = _queue[_first];
-            _first = (_first + 1) % Room;
+            _first = (_first + 1) % Capacity;
             _count--;
             return gesture;
         }
@@ -117,48 +117,48 @@ public sealed class GestureQueue : IGestureSource
         if (_down)
         {
             _downAtUs = _rawSinceUs;
-            _heldOrTold = false;
+            _isHoldReported = false;
             return;
         }
 
-        if (_heldOrTold)
+        if (_isHoldReported)
         {
             return; // The release of a hold.
         }
 
         if (_rawSinceUs - _downAtUs >= HoldMs * Ms)
         {
-            TellWaitingPress(); // A hold that nobody looked at while it lasted.
-            Tell(Gesture.Hold);
+            EnqueueWaitingPress(); // A hold that nobody looked at while it lasted.
+            Enqueue(Gesture.Hold);
         }
         else if (_pressWaits && _downAtUs - _pressEndedUs <= DoublePressMs * Ms)
         {
             _pressWaits = false;
-            Tell(Gesture.DoublePress);
+            Enqueue(Gesture.DoublePress);
         }
         else
         {
-            TellWaitingPress();
+            EnqueueWaitingPress();
             _pressWaits = true;
             _pressEndedUs = _rawSinceUs;
         }
     }
 
-    private void TellWaitingPress()
+    private void EnqueueWaitingPress()
     {
         if (_pressWaits)
         {
             _pressWaits = false;
-            Tell(Gesture.Press);
+            Enqueue(Gesture.Press);
         }
     }
 
     // A full queue drops the newest: nobody means nine gestures ahead.
-    private void Tell(int gesture)
+    private void Enqueue(int gesture)
     {
-        if (_count < Room)
+        if (_count < Capacity)
         {
-            _queue[(_first + _count) % Room] = gesture;
+            _queue[(_first + _count) % Capacity] = gesture;
             _count++;
         }
     }

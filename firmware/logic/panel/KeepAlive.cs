@@ -27,7 +27,7 @@ public sealed class KeepAlive
     public bool IsFitted => _load != null;
 
     /// <summary>One pass of the loop.</summary>
-    public void Pass(long nowUs)
+    public void Update(long nowUs)
     {
         if (_load == null)
         {

@@ -21,44 +21,44 @@ public sealed class OneButton
     }
 
     /// <summary>One pass of the loop.</summary>
-    public void Pass()
+    public void Poll()
     {
-        int gesture = _source == null ? Gesture.None : _source.Take();
+        int gesture = _source == null ? Gesture.None : _source.Dequeue();
         if (gesture != Gesture.None)
         {
-            Do(ButtonTable.Action(ButtonTable.RowOf(_controller), gesture));
+            Execute(ButtonTable.Action(ButtonTable.RowOf(_controller), gesture));
         }
     }
 
-    private void Do(int action)
+    private void Execute(int action)
     {
-        string refusal = null;
+        string error = null;
         switch (action)
         {
             case ButtonTable.Start:
-                refusal = _controller.Start(false);
+                error = _controller.Start(false);
                 break;
             case ButtonTable.Stop:
             case ButtonTable.ClearFault:
                 _controller.Abort();
                 break;
             case ButtonTable.Rewind:
-                refusal = RewindOrDeclare();
+                error = RewindOrDeclare();
                 break;
-            case ButtonTable.TellMinutes:
-                _light.TellNumber(_controller.RemainingUs / 60000000);
+            case ButtonTable.BlinkMinutes:
+                _light.BlinkNumber(_controller.RemainingUs / 60000000);
                 break;
-            case ButtonTable.TellFault:
-                _light.TellNumber(_controller.FaultReason);
+            case ButtonTable.BlinkFault:
+                _light.BlinkNumber(_controller.FaultReason);
                 break;
-            case ButtonTable.Refuse:
-                refusal = "refused";
+            case ButtonTable.Reject:
+                error = "refused";
                 break;
         }
 
-        if (refusal != null)
+        if (error != null)
         {
-            _light.TellRefusal();
+            _light.BlinkRejection();
         }
     }
 

@@ -25,7 +25,7 @@ public sealed class ShutterProgram
     private readonly Controller _controller;
     private bool _wasTracking;
     private long _earliestUs;
-    private long _quietFromUs;
+    private long _settledFromUs;
     private long _endUs;
     private uint _random = 2463534242;
 
@@ -45,10 +45,10 @@ public sealed class ShutterProgram
     public int State { get; private set; }
 
     /// <summary>Exposures finished since the start of the program.</summary>
-    public int Taken { get; private set; }
+    public int FramesTaken { get; private set; }
 
     /// <summary>Why the program ended early, in words; null otherwise.</summary>
-    public string StoppedBecause { get; private set; }
+    public string StopReason { get; private set; }
 
     /// <summary>True when a shutter output is fitted.</summary>
     public bool IsFitted => _pin != null;
@@ -87,10 +87,10 @@ public sealed class ShutterProgram
         }
 
         long now = _controller.ProfileUs;
-        Taken = 0;
-        StoppedBecause = null;
+        FramesTaken = 0;
+        StopReason = null;
         _earliestUs = now;
-        _quietFromUs = now;
+        _settledFromUs = now;
         State = Waiting;
         return null;
     }
@@ -102,7 +102,7 @@ public sealed class ShutterProgram
         if (IsRunning)
         {
             State = Stopped;
-            StoppedBecause = reason;
+            StopReason = reason;
         }
     }
 
@@ -117,7 +117,7 @@ public sealed class ShutterProgram
     }
 
     /// <summary>Ends the program when tracking has ended: in the pass of the command that ended it.</summary>
-    public void LetGoUnlessTracking()
+    public void StopUnlessTracking()
     {
         if (IsRunning && _controller.State != ControllerState.Tracking)
         {
@@ -126,7 +126,7 @@ public sealed class ShutterProgram
     }
 
     /// <summary>One pass of the loop, after the motion's.</summary>
-    public void Pass()
+    public void Update()
     {
         bool tracking = _controller.State == ControllerState.Tracking;
         if (tracking && !_wasTracking && Settings.StartsWithTracking && IsFitted)
@@ -135,7 +135,7 @@ public sealed class ShutterProgram
         }
 
         _wasTracking = tracking;
-        LetGoUnlessTracking();
+        StopUnlessTracking();
         if (!IsRunning)
         {
             return;
@@ -159,7 +159,7 @@ public sealed class ShutterProgram
     {
         if (!_controller.IsOnTarget)
         {
-            _quietFromUs = now;
+            _settledFromUs = now;
         }
 
         long exposureUs = Settings.ExposureMs * 1000L;
@@ -170,7 +170,7 @@ public sealed class ShutterProgram
             return;
         }
 
-        if (now >= _earliestUs && now - _quietFromUs >= Settings.SettleMs * 1000L)
+        if (now >= _earliestUs && now - _settledFromUs >= Settings.SettleMs * 1000L)
         {
             _endUs = now + exposureUs;
             State = Exposing;
@@ -182,8 +182,8 @@ public sealed class ShutterProgram
     private void EndExposure(long now)
     {
         Release();
-        Taken++;
-        if (Taken >= Settings.Count)
+        FramesTaken++;
+        if (FramesTaken >= Settings.Count)
         {
             State = Done;
             return;
@@ -194,7 +194,7 @@ public sealed class ShutterProgram
         if (Settings.DitherMilliarcsec > 0)
         {
             Dither();
-            _quietFromUs = now;
+            _settledFromUs = now;
         }
     }
 

@@ -7,7 +7,7 @@ namespace Hourhinge.Firmware.Panel;
 
 /// <summary>
 /// Numbers are blinked a digit at a time: each hundred a very long flash, each ten a long one, each one a short one;
-/// nothing at all (0) is six flickers. A refusal is three flickers. While an exposure runs the LED stays dark, and an
+/// nothing at all (0) is six flickers. A error is three flickers. While an exposure runs the LED stays dark, and an
 /// answer waits until the shutter has closed; only a fault shines through.
 /// </summary>
 public sealed class StatusLight
@@ -18,7 +18,7 @@ public sealed class StatusLight
     private const int BetweenFlashesMs = 400;
     private const int BetweenDigitsMs = 1000;
     private const int FlickerMs = 60;
-    private const long MostNumber = 999;
+    private const long MaxNumber = 999;
 
     private readonly IOutputPin _led;
     private readonly Controller _controller;
@@ -40,9 +40,9 @@ public sealed class StatusLight
     }
 
     /// <summary>Blinks a number, 0 to 999.</summary>
-    public void TellNumber(long number)
+    public void BlinkNumber(long number)
     {
-        number = number > MostNumber ? MostNumber : number < 0 ? 0 : number;
+        number = number > MaxNumber ? MaxNumber : number < 0 ? 0 : number;
         _scriptCount = 0;
         Add(0, BetweenDigitsMs);
         if (number == 0)
@@ -57,7 +57,7 @@ public sealed class StatusLight
     }
 
     /// <summary>Three flickers: no.</summary>
-    public void TellRefusal()
+    public void BlinkRejection()
     {
         _scriptCount = 0;
         AddFlashes(3, FlickerMs, FlickerMs);
@@ -65,7 +65,7 @@ public sealed class StatusLight
     }
 
     /// <summary>One pass of the loop.</summary>
-    public void Pass(long nowUs)
+    public void Update(long nowUs)
     {
         if (_led == null)
         {

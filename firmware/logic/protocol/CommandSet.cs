@@ -1,19 +1,31 @@
-// A group of commands behind the protocol: the motion's, the profile's, the shutter's. One group, one small file.
+// A group of commands: its table of rows, and the dispatch from a header to the row's handler.
 
 using Hourhinge.Firmware.Scpi;
 
 namespace Hourhinge.Firmware.Protocol;
 
-/// <summary>Executes the units whose headers it knows.</summary>
+/// <summary>
+/// Executes the units whose headers are in its table. To add a command: add a row, and a case to the switch of
+/// <see cref="Command"/> or <see cref="Query"/>; the help query and PROTOCOL.md follow from the row.
+/// </summary>
 public abstract class CommandSet
 {
-    /// <summary>Headers for SYSTem:HELP:HEADers?, one a line, as SCPI-1999 writes them.</summary>
-    public abstract string Headers { get; }
+    /// <summary>SCPI-1999 volume 1, 7.2.1.5: "not a number" in a numeric answer.</summary>
+    protected const string NotANumber = "9.91E37";
+
+    /// <summary>A set with this table.</summary>
+    protected CommandSet(CommandRow[] rows)
+    {
+        Rows = rows;
+    }
+
+    /// <summary>The table.</summary>
+    public CommandRow[] Rows { get; }
 
     /// <summary>Where answers go.</summary>
     protected Instrument Instrument { get; private set; }
 
-    /// <summary>The unit in hand.</summary>
+    /// <summary>The current unit.</summary>
     protected ScpiMessage Message { get; private set; }
 
     /// <summary>Where errors go.</summary>
@@ -27,15 +39,36 @@ public abstract class CommandSet
         Errors = errors;
     }
 
-    /// <summary>Executes the unit in hand, with errors to the queue; false when its header is not of this
-    /// set.</summary>
-    public abstract bool Execute();
+    /// <summary>Executes the current unit, with errors to the queue; false when its header is not in the
+    /// table.</summary>
+    public bool Execute()
+    {
+        bool isQuery = Message.IsQuery;
+        for (int i = 0; i < Rows.Length; i++)
+        {
+            if (Message.HeaderIs(Rows[i].Header) && Rows[i].Allows(isQuery))
+            {
+                if (isQuery)
+                {
+                    Query(Rows[i]);
+                }
+                else
+                {
+                    Command(Rows[i]);
+                }
 
-    /// <summary>True when the unit in hand is this query.</summary>
-    protected bool IsQuery(string pattern) => Message.IsQuery && Message.HeaderIs(pattern);
+                return true;
+            }
+        }
 
-    /// <summary>True when the unit in hand is this command.</summary>
-    protected bool IsCommand(string pattern) => !Message.IsQuery && Message.HeaderIs(pattern);
+        return false;
+    }
+
+    /// <summary>Executes a command of the table, which reads its own parameters.</summary>
+    protected abstract void Command(CommandRow row);
+
+    /// <summary>Answers a query of the table.</summary>
+    protected abstract void Query(CommandRow row);
 
     /// <summary>Answers a query that takes no parameters.</summary>
     protected void Answer(string text)
@@ -46,12 +79,16 @@ public abstract class CommandSet
         }
     }
 
-    /// <summary>Reports a refusal from the controller, if there is one.</summary>
-    protected void Report(string refusal)
+    /// <summary>Reads the only parameter of a row that has a numeric range.</summary>
+    protected bool TryParse(CommandRow row, out long value) =>
+        Message.TryParseNumber(row.Scale, row.Min, row.Max, row.Name, out value) && Message.EndUnit();
+
+    /// <summary>Reports an error of the controller, unless it is null.</summary>
+    protected void Report(string error)
     {
-        if (refusal != null)
+        if (error != null)
         {
-            Errors.Add(ScpiErrors.SettingsConflict, refusal);
+            Errors.Add(ScpiErrors.SettingsConflict, error);
             Message.Abandon();
         }
     }

@@ -15,7 +15,7 @@ namespace Hourhinge.Firmware.Protocol;
 public sealed class Instrument
 {
     /// <summary>Bytes taken from the link, and given to it, in one pass at most.</summary>
-    public const int BytesPerPass = 64;
+    public const int BytesPerUpdate = 64;
 
     private readonly IByteLink _link;
     private readonly IClock _clock;
@@ -25,7 +25,7 @@ public sealed class Instrument
     private readonly ResponseBuffer _out = new ResponseBuffer();
     private readonly ScpiStatus _status;
     private readonly CommandSet[] _sets;
-    private readonly byte[] _input = new byte[BytesPerPass];
+    private readonly byte[] _input = new byte[BytesPerUpdate];
     private int _inputCount;
     private int _inputAt;
     private bool _executing;
@@ -39,12 +39,18 @@ public sealed class Instrument
         _receiver = new ScpiReceiver(_errors);
         _message = new ScpiMessage(_errors);
         _status = new ScpiStatus(controller, _errors);
-        _sets = sets;
-        for (int i = 0; i < sets.Length; i++)
+        _sets = new CommandSet[sets.Length + 2];
+        _sets[0] = new CommonCommands(_status, controller);
+        _sets[1] = new SystemCommands(_status);
+        System.Array.Copy(sets, 0, _sets, 2, sets.Length);
+        for (int i = 0; i < _sets.Length; i++)
         {
-            sets[i].Attach(this, _message, _errors);
+            _sets[i].Attach(this, _message, _errors);
         }
     }
+
+    /// <summary>Every command set, the standard's own included.</summary>
+    public CommandSet[] Sets => _sets;
 
     /// <summary>Status registers of the standard.</summary>
     public ScpiStatus Status => _status;
@@ -55,28 +61,40 @@ public sealed class Instrument
     /// <summary>Program message units executed since power-up, good or bad.</summary>
     public long UnitsExecuted { get; private set; }
 
-    /// <summary>Every header that any set knows, for SYSTem:HELP:HEADers?.</summary>
+    /// <summary>Every row of every set, one header a line, for SYSTem:HELP:HEADers?.</summary>
     public byte[] HelpHeaders()
     {
-        string text = ScpiStatus.Headers;
+        // Counted first: on the controller a growing string would leave a hundred copies on the heap.
+        int length = 0;
         for (int i = 0; i < _sets.Length; i++)
         {
-            text += _sets[i].Headers;
+            for (int row = 0; row < _sets[i].Rows.Length; row++)
+            {
+                length += _sets[i].Rows[row].HelpLine.Length;
+            }
         }
 
-        byte[] bytes = new byte[text.Length];
-        for (int i = 0; i < bytes.Length; i++)
+        byte[] bytes = new byte[length];
+        int at = 0;
+        for (int i = 0; i < _sets.Length; i++)
         {
-            bytes[i] = (byte)text[i];
+            for (int row = 0; row < _sets[i].Rows.Length; row++)
+            {
+                string line = _sets[i].Rows[row].HelpLine;
+                for (int c = 0; c < line.Length; c++)
+                {
+                    bytes[at++] = (byte)line[c];
+                }
+            }
         }
 
         return bytes;
     }
 
     /// <summary>One pass: a few bytes in, one unit executed, a few bytes out.</summary>
-    public void Pass()
+    public void Update()
     {
-        _out.Drain(_link, BytesPerPass);
+        _out.Drain(_link, BytesPerUpdate);
         _status.Update();
         // Never into the middle of another answer.
         if (_status.AnswerOperationComplete && !_executing && _out.Free > 2)
@@ -94,7 +112,7 @@ public sealed class Instrument
         if (_inputAt == _inputCount)
         {
             _inputAt = 0;
-            _inputCount = _link.Read(_input, 0, BytesPerPass);
+            _inputCount = _link.Read(_input, 0, BytesPerUpdate);
             if (_inputCount <= 0)
             {
                 _inputCount = 0;
@@ -106,7 +124,7 @@ public sealed class Instrument
         long now = _clock.NowMicroseconds;
         while (_inputAt < _inputCount && !_executing)
         {
-            if (_receiver.Feed(_input[_inputAt++], now))
+            if (_receiver.Add(_input[_inputAt++], now))
             {
                 _message.Begin(_receiver.Bytes, _receiver.Count);
                 _executing = _message.HasMore;
@@ -164,7 +182,7 @@ public sealed class Instrument
         }
 
         // A long answer must have somewhere to go before it is made.
-        if (_out.Count > 0 && _out.Free < ProfileCodec.LargestBytes + 64)
+        if (_out.Count > 0 && _out.Free < ProfileCodec.MaxBytes + 64)
         {
             return;
         }
@@ -172,7 +190,7 @@ public sealed class Instrument
         UnitsExecuted++;
         if (_message.NextHeader())
         {
-            bool known = _status.Execute(this, _message, _errors);
+            bool known = false;
             for (int i = 0; i < _sets.Length && !known; i++)
             {
                 known = _sets[i].Execute();

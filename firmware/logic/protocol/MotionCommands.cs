@@ -7,141 +7,101 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Protocol;
 
-/// <summary>Commands that move the hinge and queries about where it is.</summary>
+/// <summary>Commands that move the hinge and queries about its position.</summary>
 public sealed class MotionCommands : CommandSet
 {
-    // SCPI-1999 volume 1, 7.2.1.5: "not a number" in a numeric answer.
-    private const string NotANumber = "9.91E37";
+    private const int Initiate = 0, Resume = 1, Abort = 2, Rewind = 3, State = 4, FaultReason = 5, Position = 6,
+        Declare = 7, Due = 8, Elapsed = 9, Remaining = 10, Lateness = 11, Jog = 12;
+
+    private static readonly CommandRow[] _rows =
+    {
+        new CommandRow(":INITiate[:IMMediate]", CommandRow.Command, Initiate, "",
+            "starts tracking from the present position. -221 without a profile, with an unknown position, at the end, "
+            + "in fault, or while rewinding"),
+        new CommandRow(":INITiate:RESume", CommandRow.Command, Resume, "",
+            "starts tracking and catches up to the position that is due now, as if tracking had not been stopped. "
+            + "-221 also when nothing was stopped since the last rewind, jog or declaration"),
+        new CommandRow(":ABORt", CommandRow.Command, Abort, "",
+            "stops any motion at once and clears a fault. Always executed"),
+        new CommandRow(":REWind", CommandRow.Command, Rewind, "",
+            "returns to the start. -221 without a profile, or with neither a home switch nor a known position"),
+        new CommandRow(":MOTion:STATe", CommandRow.Query, State, "",
+            "`IDLE`, `TRACKING`, `REWINDING`, `END`, `FAULT` or `JOGGING`"),
+        new CommandRow(":MOTion:FAULt", CommandRow.Query, FaultReason, "",
+            "number and text of the fault, see Faults below"),
+        new CommandRow(":MOTion:POSition", CommandRow.Query, Position, "", "counts from the start, or 9.91E37"),
+        new CommandRow(":MOTion:POSition:DECLare", CommandRow.Command, Declare, "position in counts", 0, 0,
+            ProfileSafety.MaxCounts,
+            "declares the hinge's present position. -221 while moving and beyond the end of the travel"),
+        new CommandRow(":MOTion:DUE", CommandRow.Query, Due, "", "count that is due now, or 9.91E37"),
+        new CommandRow(":MOTion:ELAPsed", CommandRow.Query, Elapsed, "",
+            "profile time since the start, s, to 0.001"),
+        new CommandRow(":MOTion:REMaining", CommandRow.Query, Remaining, "",
+            "profile time to the end, s, to 0.001"),
+        new CommandRow(":MOTion:LATeness", CommandRow.Query, Lateness, "",
+            "worst and mean lateness of the steps since tracking started, s, to 0.000001"),
+        new CommandRow(":MOTion:JOG", CommandRow.Command, Jog, "counts to jog", 0, -10000000, 10000000,
+            "moves at the pull-in speed. -221 while moving, in fault, and where it would leave the travel"),
+    };
 
     private readonly Controller _controller;
 
     /// <summary>Commands this controller.</summary>
     public MotionCommands(Controller controller)
+        : base(_rows)
     {
         _controller = controller;
     }
 
     /// <inheritdoc/>
-    public override string Headers =>
-        ":INITiate[:IMMediate]/nquery/\n:INITiate:RESume/nquery/\n:ABORt/nquery/\n:REWind/nquery/\n"
-        + ":MOTion:STATe?/qonly/\n:MOTion:FAULt?/qonly/\n:MOTion:POSition?/qonly/\n:MOTion:POSition:DECLare/nquery/\n"
-        + ":MOTion:DUE?/qonly/\n:MOTion:ELAPsed?/qonly/\n:MOTion:REMaining?/qonly/\n:MOTion:LATeness?/qonly/\n"
-        + ":MOTion:JOG/nquery/\n";
-
-    /// <inheritdoc/>
-    public override bool Execute() => Message.IsQuery ? ExecuteQuery() : ExecuteCommand();
-
-    private bool ExecuteCommand()
+    protected override void Command(CommandRow row)
     {
-        if (IsCommand("INITiate") || IsCommand("INITiate:IMMediate"))
-        {
-            Run(0);
-        }
-        else if (IsCommand("INITiate:RESume"))
-        {
-            Run(1);
-        }
-        else if (IsCommand("ABORt"))
-        {
-            Run(2);
-        }
-        else if (IsCommand("REWind"))
-        {
-            Run(3);
-        }
-        else if (IsCommand("MOTion:POSition:DECLare"))
-        {
-            if (Message.TakeNumber(0, 0, ProfileSafety.LargestCounts, "position in counts", out long counts)
-                && Message.EndUnit())
-            {
-                Report(_controller.DeclarePosition(counts));
-            }
-        }
-        else if (IsCommand("MOTion:JOG"))
-        {
-            if (Message.TakeNumber(0, -10000000, 10000000, "counts to jog", out long counts) && Message.EndUnit())
-            {
-                Report(_controller.Jog(counts));
-            }
-        }
-        else
-        {
-            return false;
-        }
-
-        return true;
-    }
-
-    private void Run(int action)
-    {
-        if (!Message.EndUnit())
+        long counts = 0;
+        if (row.Name != null ? !TryParse(row, out counts) : !Message.EndUnit())
         {
             return;
         }
 
-        switch (action)
+        switch (row.Handler)
         {
-            case 0:
+            case Initiate:
                 Report(_controller.Start(false));
                 break;
-            case 1:
+            case Resume:
                 Report(_controller.Start(true));
                 break;
-            case 2:
+            case Abort:
                 _controller.Abort();
                 break;
-            default:
+            case Rewind:
                 Report(_controller.Rewind());
+                break;
+            case Declare:
+                Report(_controller.DeclarePosition(counts));
+                break;
+            default:
+                Report(_controller.Jog(counts));
                 break;
         }
     }
 
-    private bool ExecuteQuery()
+    /// <inheritdoc/>
+    protected override void Query(CommandRow row) => Answer(AnswerTo(row.Handler));
+
+    private string AnswerTo(int query)
     {
-        string answer = AnswerTo();
-        if (answer != null)
+        switch (query)
         {
-            Answer(answer);
+            case State: return ControllerState.Name(_controller.State);
+            case FaultReason:
+                return _controller.FaultReason + ",\"" + Fault.Text(_controller.FaultReason) + "\"";
+            case Position: return _controller.IsPositionKnown ? _controller.Drive.Position.ToString() : NotANumber;
+            case Due: return _controller.IsPositionKnown ? _controller.CountsDue.ToString() : NotANumber;
+            case Elapsed: return DecimalText.Format(_controller.ProfileUs / 1000, 3);
+            case Remaining: return DecimalText.Format(_controller.RemainingUs / 1000, 3);
+            default:
+                return DecimalText.Format(_controller.Lateness.WorstUs, 6) + ","
+                    + DecimalText.Format(_controller.Lateness.MeanUs, 6);
         }
-
-        return answer != null;
-    }
-
-    private string AnswerTo()
-    {
-        if (IsQuery("MOTion:STATe"))
-        {
-            return ControllerState.Name(_controller.State);
-        }
-
-        if (IsQuery("MOTion:FAULt"))
-        {
-            return _controller.FaultReason + ",\"" + Fault.Text(_controller.FaultReason) + "\"";
-        }
-
-        if (IsQuery("MOTion:POSition"))
-        {
-            return _controller.IsPositionKnown ? _controller.Drive.Position.ToString() : NotANumber;
-        }
-
-        if (IsQuery("MOTion:DUE"))
-        {
-            return _controller.IsPositionKnown ? _controller.CountsDue.ToString() : NotANumber;
-        }
-
-        if (IsQuery("MOTion:ELAPsed"))
-        {
-            return DecimalText.Format(_controller.ProfileUs / 1000, 3);
-        }
-
-        if (IsQuery("MOTion:REMaining"))
-        {
-            return DecimalText.Format(_controller.RemainingUs / 1000, 3);
-        }
-
-        return IsQuery("MOTion:LATeness")
-            ? DecimalText.Format(_controller.Lateness.WorstUs, 6) + ","
-            + DecimalText.Format(_controller.Lateness.MeanUs, 6)
-            : null;
     }
 }

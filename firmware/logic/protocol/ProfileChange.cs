@@ -1,5 +1,5 @@
-// The one way by which a profile is replaced, whether it came over the link or was compiled here:
-// decode, is its drive fitted, is the hinge at rest, flash, read back, and only then take it into use.
+// The only way to replace a profile, whether it came over the link or was compiled on the controller: check that the
+// hinge is at rest, decode, check that its drive is fitted, write to flash, read back, and only then use it.
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Drives;
@@ -10,7 +10,7 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Protocol;
 
-/// <summary>Replaces the profile in use; on a refusal the old one is still in use and still in flash.</summary>
+/// <summary>Replaces the profile in use; on a error the old one is still in use and still in flash.</summary>
 public sealed class ProfileChange
 {
     private readonly Controller _controller;
@@ -28,11 +28,11 @@ public sealed class ProfileChange
         _drives = drives;
     }
 
-    /// <summary>Takes the profile that was found in flash at power-up into use, if there is one and it fits the
-    /// board.</summary>
+    /// <summary>Uses the profile that was found in flash at power-up, if there is one and its drive is
+    /// fitted.</summary>
     public void UseStored()
     {
-        if (_store.Profile != null && _drives.WhyNotFitted(_store.Profile) == null)
+        if (_store.Profile != null && _drives.MissingHardware(_store.Profile) == null)
         {
             Use();
         }
@@ -49,9 +49,9 @@ public sealed class ProfileChange
         return !_controller.IsMoving;
     }
 
-    /// <summary>Stores a profile and its rig file and takes them into use; false, with an error queued, when it
-    /// cannot.</summary>
-    public bool Take(byte[] bytes, int start, int count, byte[] rig, ScpiErrors errors)
+    /// <summary>Decodes a profile, stores it with its rig file and uses it; false, with an error queued, when it
+    /// cannot. This is the only time that an upload is decoded.</summary>
+    public bool Replace(byte[] bytes, int start, int count, byte[] rig, ScpiErrors errors)
     {
         if (!IsAllowed(errors))
         {
@@ -61,20 +61,20 @@ public sealed class ProfileChange
         DriveProfile profile = _codec.Decode(bytes, start, count);
         if (profile == null)
         {
-            errors.Add(ScpiErrors.IllegalValue, _codec.Refusal);
+            errors.Add(ScpiErrors.IllegalValue, _codec.Error);
             return false;
         }
 
-        string missing = _drives.WhyNotFitted(profile);
+        string missing = _drives.MissingHardware(profile);
         if (missing != null)
         {
             errors.Add(ScpiErrors.HardwareMissing, missing);
             return false;
         }
 
-        if (!_store.Save(bytes, start, count, rig, rig.Length))
+        if (!_store.Save(profile, bytes, start, count, rig))
         {
-            errors.Add(ScpiErrors.StorageFault, _store.Refusal);
+            errors.Add(ScpiErrors.StorageFault, _store.Error);
             return false;
         }
 

@@ -14,14 +14,56 @@ namespace Hourhinge.Firmware.Protocol;
 /// </summary>
 public sealed class RigCommands : CommandSet
 {
-    // Headers of the plain numbers, by their index in RigParameters; null where a word or a list sets the value.
-    private static readonly string[] _headers =
+    // Handlers below RigParameters.Count are the index of the number that they set.
+    private const int Word = 1000, Apply = 1001, Cancel = 1002, Changed = 1003;
+
+    private static readonly CommandRow[] _rows =
     {
-        null, null, "RIG:ARM:NUT", "RIG:ARM:ANCHor", "RIG:BEND", "RIG:RADius", "RIG:OFFSet", "RIG:TIP",
-        null, null, "RIG:ROD:SHORtest", "RIG:ROD:LONGest", null, null, "RIG:MOTor:STEPs", "RIG:MOTor:MICRosteps",
-        "RIG:MOTor:PULLin", "RIG:MOTor:REWind", "RIG:MOTor:RAMP", "RIG:MOTor:APPRoach", "RIG:MOTor:REVersed",
-        "RIG:MOTor:RELease", "RIG:SWITch:HOME", "RIG:SWITch:END", "RIG:SWITch:BACKoff", null, "RIG:RATE:CORRection",
-        "RIG:RATE:LATitude", "RIG:RATE:DECLination", "RIG:RATE:HOUR", "RIG:CLOCk", null, "RIG:MOTor:ONEWay",
+        new CommandRow(":RIG:FORM", CommandRow.Both, Word, "`STRaight`, `BENT` or `FIXed`",
+            "hinge form. -224 for another word"),
+        new CommandRow(":RIG:DIRection", CommandRow.Both, Word, "`OPENs` or `CLOSes`",
+            "what the hinge does while it tracks"),
+        new CommandRow(":RIG:THRead", CommandRow.Both, Word, "name such as `\"M6\"` or `\"1/4-20\"`",
+            "pitch by ISO 261 or ASME B1.1; answers like `:RIG:PITCh`. -224 for an unknown thread"),
+        new CommandRow(":RIG:PITCh", CommandRow.Both, Word,
+            "mm, 0.1 to 26, and optionally the threads in that length, 1 to 1000",
+            "`25.4,20` is a quarter-inch coarse thread, exactly"),
+        new CommandRow(":RIG:GEAR", CommandRow.Both, Word, "pairs of tooth counts, nut's side first",
+            "whole train as a fraction"),
+        new CommandRow(":RIG:RATE", CommandRow.Both, Word, "`STARs`, `REFRacted`, `SUN` or `MOON`",
+            "which rate to follow"),
+        new CommandRow(":RIG:PERiodic", CommandRow.Both, Word,
+            "number of the periodic error, 1 to 3, period in nut turns, amplitude in micrometres, phase in degrees",
+            "periodic errors to correct; the query answers period, amplitude and phase of all three"),
+        Number(":RIG:RATE:CORRection", RigParameters.RateCorrection, "correction on top of the rate"),
+        Number(":RIG:RATE:LATitude", RigParameters.Latitude, "for `REFRacted`"),
+        Number(":RIG:RATE:DECLination", RigParameters.Declination, "for `REFRacted`"),
+        Number(":RIG:RATE:HOUR", RigParameters.HourAngle, "for `REFRacted`"),
+        Number(":RIG:ARM:NUT", RigParameters.NutArm, "hinge axis to nut pivot"),
+        Number(":RIG:ARM:ANCHor", RigParameters.AnchorArm, "hinge axis to rod anchor"),
+        Number(":RIG:BEND", RigParameters.BendRadius, "radius of a bent rod"),
+        Number(":RIG:RADius", RigParameters.Radius, "hinge axis to a fixed rod"),
+        Number(":RIG:OFFSet", RigParameters.SurfaceOffset, "riding surface below the hinge axis"),
+        Number(":RIG:TIP", RigParameters.TipRadius, "radius of the tip"),
+        Number(":RIG:ROD:SHORtest", RigParameters.Shortest, "rod at the start of the travel of a hinge that opens"),
+        Number(":RIG:ROD:LONGest", RigParameters.Longest, "rod at its end"),
+        Number(":RIG:MOTor:STEPs", RigParameters.Steps, "full steps, or encoder counts, of a motor turn"),
+        Number(":RIG:MOTor:MICRosteps", RigParameters.Microsteps, "microsteps of a step"),
+        Number(":RIG:MOTor:PULLin", RigParameters.PullIn, "fastest start without a ramp"),
+        Number(":RIG:MOTor:REWind", RigParameters.Rewind, "fast leg of a rewind"),
+        Number(":RIG:MOTor:RAMP", RigParameters.Ramp, "ramp of a rewind"),
+        Number(":RIG:MOTor:APPRoach", RigParameters.Approach, "slow approach to the home switch"),
+        Number(":RIG:MOTor:REVersed", RigParameters.Reversed, "motor turns the other way"),
+        Number(":RIG:MOTor:RELease", RigParameters.Release, "release the coils when idle"),
+        Number(":RIG:MOTor:ONEWay", RigParameters.ForwardOnly, "a DC motor without a bridge"),
+        Number(":RIG:SWITch:HOME", RigParameters.HomeSwitch, "home switch fitted"),
+        Number(":RIG:SWITch:END", RigParameters.EndSwitch, "end switch fitted"),
+        Number(":RIG:SWITch:BACKoff", RigParameters.BackOff, "back-off from the home switch"),
+        Number(":RIG:CLOCk", RigParameters.ClockTrim, "clock trim of the edited rig"),
+        new CommandRow(":RIG:CHANged", CommandRow.Query, Changed, "", "1 while an edited copy waits, else 0"),
+        new CommandRow(":RIG:APPLy", CommandRow.Command, Apply, "",
+            "compiles, stores and verifies the edited copy"),
+        new CommandRow(":RIG:CANCel", CommandRow.Command, Cancel, "", "discards the edited copy"),
     };
 
     private readonly ProfileStore _store;
@@ -31,112 +73,75 @@ public sealed class RigCommands : CommandSet
 
     /// <summary>Edits the rig of the profile in this store.</summary>
     public RigCommands(ProfileStore store, ProfileChange change)
+        : base(_rows)
     {
         _store = store;
         _change = change;
         _words = new RigWords();
     }
 
-    /// <inheritdoc/>
-    public override string Headers
-    {
-        get
-        {
-            string text = RigWords.Headers + ":RIG:APPLy/nquery/\n:RIG:CANCel/nquery/\n:RIG:CHANged?/qonly/\n";
-            for (int i = 0; i < _headers.Length; i++)
-            {
-                text += _headers[i] == null ? string.Empty : ":" + _headers[i] + "\n";
-            }
-
-            return text;
-        }
-    }
-
     // The edited copy, else the profile's own, else the defaults.
     private RigParameters Current => _edited ?? _store.Profile?.Rig ?? new RigParameters();
 
     /// <inheritdoc/>
-    public override bool Execute()
+    protected override void Query(CommandRow row)
     {
-        if (IsCommand("RIG:APPLy"))
+        switch (row.Handler)
         {
-            if (Message.EndUnit())
-            {
-                Apply();
-            }
+            case Changed:
+                Answer(_edited == null ? "0" : "1");
+                break;
+            case Word:
+                Answer(_words.AnswerTo(Message, Current));
+                break;
+            default:
+                Answer(RigParameters.Text(Current.Values[row.Handler], row.Scale));
+                break;
         }
-        else if (IsCommand("RIG:CANCel"))
-        {
-            if (Message.EndUnit())
-            {
-                _edited = null;
-            }
-        }
-        else if (IsQuery("RIG:CHANged"))
-        {
-            Answer(_edited == null ? "0" : "1");
-        }
-        else
-        {
-            return ExecuteWord() || ExecuteNumber();
-        }
-
-        return true;
     }
 
-    private bool ExecuteWord()
+    /// <inheritdoc/>
+    protected override void Command(CommandRow row)
     {
-        if (Message.IsQuery)
+        RigParameters copy;
+        switch (row.Handler)
         {
-            string answer = _words.AnswerTo(Message, Current);
-            if (answer != null)
-            {
-                Answer(answer);
-            }
+            case Apply:
+                if (Message.EndUnit())
+                {
+                    ApplyEdits();
+                }
 
-            return answer != null;
+                break;
+            case Cancel:
+                if (Message.EndUnit())
+                {
+                    _edited = null;
+                }
+
+                break;
+            case Word:
+                copy = Current.Copy();
+                _words.Parse(Message, copy, Errors, out bool changed);
+                _edited = changed ? copy : _edited;
+                break;
+            default:
+                if (TryParse(row, out long value))
+                {
+                    copy = Current.Copy();
+                    copy.Values[row.Handler] = value;
+                    _edited = copy;
+                }
+
+                break;
         }
-
-        RigParameters copy = Current.Copy();
-        if (!_words.Take(Message, copy, Errors, out bool changed))
-        {
-            return false;
-        }
-
-        _edited = changed ? copy : _edited;
-        return true;
     }
 
-    private bool ExecuteNumber()
-    {
-        for (int i = 0; i < _headers.Length; i++)
-        {
-            if (_headers[i] == null || !Message.HeaderIs(_headers[i]))
-            {
-                continue;
-            }
+    private static CommandRow Number(string header, int index, string effect) => new CommandRow(
+        header, CommandRow.Both, index, RigParameters.Name(index), RigParameters.Scale(index),
+        RigParameters.Least(index), RigParameters.Most(index), effect);
 
-            int scale = RigParameters.Scale(i);
-            if (Message.IsQuery)
-            {
-                Answer(RigParameters.Text(Current.Values[i], scale));
-            }
-            else if (Message.TakeNumber(scale, RigParameters.Least(i), RigParameters.Most(i), RigParameters.Name(i),
-                out long value)
-                && Message.EndUnit())
-            {
-                RigParameters copy = Current.Copy();
-                copy.Values[i] = value;
-                _edited = copy;
-            }
-
-            return true;
-        }
-
-        return false;
-    }
-
-    private void Apply()
+    private void ApplyEdits()
     {
         if (_edited == null)
         {
@@ -160,7 +165,7 @@ public sealed class RigCommands : CommandSet
 
         // No digest: the profile no longer comes from the rig file, which stays on board all the same.
         byte[] bytes = ProfileCodec.Encode(profile);
-        if (_change.Take(bytes, 0, bytes.Length, _store.RigBytes, Errors))
+        if (_change.Replace(bytes, 0, bytes.Length, _store.RigBytes, Errors))
         {
             _edited = null;
         }

@@ -10,11 +10,7 @@ namespace Hourhinge.Firmware.Protocol;
 /// <summary>Reads words and lists into a rig's parameters, and writes them back as the same words.</summary>
 public sealed class RigWords
 {
-    /// <summary>Headers of this group.</summary>
-    public const string Headers =
-        ":RIG:FORM\n:RIG:DIRection\n:RIG:THRead\n:RIG:PITCh\n:RIG:GEAR\n:RIG:RATE\n:RIG:PERiodic\n";
-
-    private const int MostTeeth = 10000;
+    private const int MaxTeeth = 10000;
 
     private static readonly string[] _forms = { "STRAIGHT", "BENT", "FIXED" };
     private static readonly string[] _directions = { "CLOSES", "OPENS" };
@@ -59,42 +55,42 @@ public sealed class RigWords
     /// <param name="rig">What to change.</param>
     /// <param name="errors">Where a refusal goes.</param>
     /// <param name="changed">True when the parameters were good and have been taken.</param>
-    public bool Take(ScpiMessage m, RigParameters rig, ScpiErrors errors, out bool changed)
+    public bool Parse(ScpiMessage m, RigParameters rig, ScpiErrors errors, out bool changed)
     {
         changed = false;
         if (m.HeaderIs("RIG:FORM"))
         {
-            changed = TakeWord(m, errors, _forms, "STRaight, BENT or FIXed", ref rig.Values[RigParameters.Form]);
+            changed = ParseWord(m, errors, _forms, "STRaight, BENT or FIXed", ref rig.Values[RigParameters.Form]);
         }
         else if (m.HeaderIs("RIG:DIRection"))
         {
-            changed = TakeWord(m, errors, _directions, "OPENs or CLOSes", ref rig.Values[RigParameters.Opens]);
+            changed = ParseWord(m, errors, _directions, "OPENs or CLOSes", ref rig.Values[RigParameters.Opens]);
         }
         else if (m.HeaderIs("RIG:RATE"))
         {
             changed =
-                TakeWord(m, errors, _rates, "STARs, REFRacted, SUN or MOON", ref rig.Values[RigParameters.Follow]);
+                ParseWord(m, errors, _rates, "STARs, REFRacted, SUN or MOON", ref rig.Values[RigParameters.Follow]);
         }
         else if (m.HeaderIs("RIG:THRead"))
         {
-            changed = TakeThread(m, errors, rig);
+            changed = ParseThread(m, errors, rig);
         }
         else if (m.HeaderIs("RIG:PITCh"))
         {
             // A second number divides the first: 25.4,20 is a quarter-inch coarse thread, exactly.
             long divisor = 1;
-            changed = m.TakeNumber(6, 100000, RigParameters.Most(RigParameters.Pitch), "pitch in mm", out long pitch)
-                && (m.AtEndOfUnit() || m.TakeNumber(0, 1, 1000, "threads in that pitch", out divisor))
+            changed = m.TryParseNumber(6, 100000, RigParameters.Most(RigParameters.Pitch), "pitch in mm", out long pitch)
+                && (m.AtEndOfUnit() || m.TryParseNumber(0, 1, 1000, "threads in that pitch", out divisor))
                 && m.EndUnit();
             SetPitch(rig, pitch, divisor);
         }
         else if (m.HeaderIs("RIG:GEAR"))
         {
-            changed = TakeGear(m, errors, rig);
+            changed = ParseGear(m, errors, rig);
         }
         else if (m.HeaderIs("RIG:PERiodic"))
         {
-            changed = TakePeriodic(m, rig);
+            changed = ParsePeriodic(m, rig);
         }
         else
         {
@@ -104,9 +100,9 @@ public sealed class RigWords
         return true;
     }
 
-    private static bool TakeWord(ScpiMessage m, ScpiErrors errors, string[] words, string known, ref long value)
+    private static bool ParseWord(ScpiMessage m, ScpiErrors errors, string[] words, string known, ref long value)
     {
-        if (!m.TakeText("word", out string text) || !m.EndUnit())
+        if (!m.TryParseText("word", out string text) || !m.EndUnit())
         {
             return false;
         }
@@ -127,9 +123,9 @@ public sealed class RigWords
         return false;
     }
 
-    private static bool TakeThread(ScpiMessage m, ScpiErrors errors, RigParameters rig)
+    private static bool ParseThread(ScpiMessage m, ScpiErrors errors, RigParameters rig)
     {
-        if (!m.TakeText("thread", out string name) || !m.EndUnit())
+        if (!m.TryParseText("thread", out string name) || !m.EndUnit())
         {
             return false;
         }
@@ -155,13 +151,13 @@ public sealed class RigWords
     }
 
     // Pairs of tooth counts: nut side, motor side, nut side, motor side.
-    private static bool TakeGear(ScpiMessage m, ScpiErrors errors, RigParameters rig)
+    private static bool ParseGear(ScpiMessage m, ScpiErrors errors, RigParameters rig)
     {
         GearTrain train = new GearTrain(1, 1);
         do
         {
-            if (!m.TakeNumber(0, 1, MostTeeth, "teeth of the nut's wheel", out long driven)
-                || !m.TakeNumber(0, 1, MostTeeth, "teeth of the motor's wheel", out long driver))
+            if (!m.TryParseNumber(0, 1, MaxTeeth, "teeth of the nut's wheel", out long driven)
+                || !m.TryParseNumber(0, 1, MaxTeeth, "teeth of the motor's wheel", out long driver))
             {
                 return false;
             }
@@ -181,9 +177,9 @@ public sealed class RigWords
         return m.EndUnit();
     }
 
-    private static bool TakePeriodic(ScpiMessage m, RigParameters rig)
+    private static bool ParsePeriodic(ScpiMessage m, RigParameters rig)
     {
-        if (!m.TakeNumber(0, 1, RigParameters.MostPeriodic, "number of the periodic error", out long number))
+        if (!m.TryParseNumber(0, 1, RigParameters.MostPeriodic, "number of the periodic error", out long number))
         {
             return false;
         }
@@ -191,7 +187,7 @@ public sealed class RigWords
         int first = RigParameters.Periodic + (3 * ((int)number - 1));
         for (int i = first; i < first + 3; i++)
         {
-            if (!m.TakeNumber(RigParameters.Scale(i), RigParameters.Least(i), RigParameters.Most(i),
+            if (!m.TryParseNumber(RigParameters.Scale(i), RigParameters.Least(i), RigParameters.Most(i),
                 RigParameters.Name(i), out rig.Values[i]))
             {
                 return false;

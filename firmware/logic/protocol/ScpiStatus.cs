@@ -1,11 +1,12 @@
-// Status reporting and the common commands: IEEE 488.2 chapters 10 and 11, SCPI-1999 volume 1 chapters 4 and 9.
+// The status registers: IEEE 488.2 chapter 11, SCPI-1999 volume 1 chapters 4 and 9. The commands that read and write
+// them are CommonCommands.cs and SystemCommands.cs.
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Scpi;
 
 namespace Hourhinge.Firmware.Protocol;
 
-/// <summary>Registers, *-commands, and the SYSTem and STATus subsystems.</summary>
+/// <summary>Event, enable and condition registers, and the operations that a peer waits for.</summary>
 public sealed class ScpiStatus
 {
     /// <summary>Bits of the OPERation condition register that SCPI leaves to the designer.</summary>
@@ -14,29 +15,15 @@ public sealed class ScpiStatus
     /// <summary>Bits of the QUEStionable condition register that SCPI leaves to the designer.</summary>
     public const int PositionUnknown = 512, NoProfile = 1024, InFault = 2048;
 
-    /// <summary>Headers of this group.</summary>
-    public const string Headers =
-        "*CLS/nquery/\n*ESE\n*ESR?/qonly/\n*IDN?/qonly/\n*OPC\n*RST/nquery/\n*SRE\n*STB?/qonly/\n*TST?/qonly/\n*WAI/nquery/\n"
-        + ":SYSTem:ERRor[:NEXT]?/qonly/\n:SYSTem:ERRor:COUNt?/qonly/\n:SYSTem:VERSion?/qonly/\n"
-        + ":SYSTem:HELP:HEADers?/qonly/\n"
-        + ":STATus:OPERation[:EVENt]?/qonly/\n:STATus:OPERation:CONDition?/qonly/\n:STATus:OPERation:ENABle\n"
-        + ":STATus:QUEStionable[:EVENt]?/qonly/\n:STATus:QUEStionable:CONDition?/qonly/\n:STATus:QUEStionable:ENABle\n"
-        + ":STATus:PRESet/nquery/\n";
-
-    private const string Identity = "Hourhinge,Hinge controller,0,1.0";
     private const int OperationComplete = 1;
     private const int PowerOn = 128;
 
     private readonly Controller _controller;
     private readonly ScpiErrors _errors;
     private int _event = PowerOn;
-    private int _eventEnable;
-    private int _serviceEnable;
     private int _operationEvent;
-    private int _operationEnable;
     private int _operationBefore;
     private int _questionableEvent;
-    private int _questionableEnable;
     private int _questionableBefore;
     private bool _completePending;
     private bool _answerPending;
@@ -57,11 +44,24 @@ public sealed class ScpiStatus
     /// <summary>True while *WAI holds the units that follow.</summary>
     public bool IsWaiting { get; private set; }
 
+    /// <summary>Mask of the event register (*ESE).</summary>
+    public int EventEnable { get; set; }
+
+    /// <summary>Mask of the status byte (*SRE).</summary>
+    public int ServiceEnable { get; set; }
+
+    /// <summary>Mask of the OPERation register.</summary>
+    public int OperationEnable { get; set; }
+
+    /// <summary>Mask of the QUEStionable register.</summary>
+    public int QuestionableEnable { get; set; }
+
     // Rewinding and jogging are overlapped commands; tracking is a state that lasts until it is ended.
     private bool HasPendingOperation =>
         _controller.State == ControllerState.Rewinding || _controller.State == ControllerState.Jogging;
 
-    private int OperationCondition
+    /// <summary>What the controller is doing, in bits.</summary>
+    public int OperationCondition
     {
         get
         {
@@ -76,26 +76,28 @@ public sealed class ScpiStatus
         }
     }
 
-    private int QuestionableCondition =>
+    /// <summary>What is missing or wrong, in bits.</summary>
+    public int QuestionableCondition =>
         (_controller.IsPositionKnown ? 0 : PositionUnknown)
         | (_controller.Profile == null ? NoProfile : 0)
         | (_controller.State == ControllerState.Fault ? InFault : 0);
 
-    private int StatusByte
+    /// <summary>The status byte (*STB?).</summary>
+    public int StatusByte
     {
         get
         {
-            _event |= _errors.TakeEvents();
+            _event |= _errors.DequeueEvents();
             int value = (_errors.Count > 0 ? 4 : 0)
-                | ((_questionableEvent & _questionableEnable) != 0 ? 8 : 0)
+                | ((_questionableEvent & QuestionableEnable) != 0 ? 8 : 0)
                 | (MessageAvailable ? 16 : 0)
-                | ((_event & _eventEnable) != 0 ? 32 : 0)
-                | ((_operationEvent & _operationEnable) != 0 ? 128 : 0);
-            return value | ((value & _serviceEnable & ~64) != 0 ? 64 : 0);
+                | ((_event & EventEnable) != 0 ? 32 : 0)
+                | ((_operationEvent & OperationEnable) != 0 ? 128 : 0);
+            return value | ((value & ServiceEnable & ~64) != 0 ? 64 : 0);
         }
     }
 
-    /// <summary>Notes what has happened since the last pass.</summary>
+    /// <summary>Records what has happened since the last update.</summary>
     public void Update()
     {
         int operation = OperationCondition;
@@ -123,196 +125,49 @@ public sealed class ScpiStatus
         }
     }
 
-    /// <summary>Executes a unit of this group; false when its header is not of this group.</summary>
-    public bool Execute(Instrument instrument, ScpiMessage message, ScpiErrors errors)
+    /// <summary>Clears the error queue and the event registers, and cancels a waiting *OPC (*CLS).</summary>
+    public void Clear()
     {
-        return message.IsQuery ? ExecuteQuery(instrument, message) : ExecuteCommand(message);
+        _errors.Clear();
+        _event = 0;
+        _operationEvent = 0;
+        _questionableEvent = 0;
+        CancelComplete();
     }
 
-    private bool ExecuteQuery(Instrument instrument, ScpiMessage m)
+    /// <summary>Sets the operation complete bit once nothing is pending (*OPC).</summary>
+    public void RequestComplete() => _completePending = true;
+
+    /// <summary>True when *OPC? is to be answered now; otherwise <see cref="AnswerOperationComplete"/> says
+    /// when.</summary>
+    public bool RequestCompleteAnswer()
     {
-        if (m.HeaderIs("*OPC"))
-        {
-            // Answered in its turn when nothing is pending; otherwise when the rewind is over.
-            if (m.EndUnit())
-            {
-                _answerPending = HasPendingOperation;
-                if (!_answerPending)
-                {
-                    instrument.Answer("1");
-                }
-            }
-
-            return true;
-        }
-
-        if (m.HeaderIs("SYSTem:HELP:HEADers"))
-        {
-            if (m.EndUnit())
-            {
-                instrument.AnswerBlock(instrument.HelpHeaders());
-            }
-
-            return true;
-        }
-
-        string answer = AnswerTo(m);
-        if (answer != null && m.EndUnit())
-        {
-            instrument.Answer(answer);
-        }
-
-        return answer != null;
+        _answerPending = HasPendingOperation;
+        return !_answerPending;
     }
 
-    private string AnswerTo(ScpiMessage m)
+    /// <summary>Cancels a waiting *OPC and *OPC?.</summary>
+    public void CancelComplete()
     {
-        if (m.HeaderIs("*IDN"))
-        {
-            return Identity;
-        }
-
-        if (m.HeaderIs("*ESE"))
-        {
-            return _eventEnable.ToString();
-        }
-
-        if (m.HeaderIs("*ESR"))
-        {
-            _event |= _errors.TakeEvents();
-            return ReadAndClear(ref _event).ToString();
-        }
-
-        if (m.HeaderIs("*SRE"))
-        {
-            return _serviceEnable.ToString();
-        }
-
-        if (m.HeaderIs("*STB"))
-        {
-            return StatusByte.ToString();
-        }
-
-        if (m.HeaderIs("*TST"))
-        {
-            return _controller.State == ControllerState.Fault ? "1" : "0";
-        }
-
-        if (m.HeaderIs("SYSTem:ERRor") || m.HeaderIs("SYSTem:ERRor:NEXT"))
-        {
-            return _errors.Take();
-        }
-
-        if (m.HeaderIs("SYSTem:ERRor:COUNt"))
-        {
-            return _errors.Count.ToString();
-        }
-
-        if (m.HeaderIs("SYSTem:VERSion"))
-        {
-            return "1999.0";
-        }
-
-        return StatusAnswerTo(m);
+        _completePending = false;
+        _answerPending = false;
     }
 
-    private string StatusAnswerTo(ScpiMessage m)
+    /// <summary>Holds the units that follow until nothing is pending (*WAI).</summary>
+    public void Wait() => IsWaiting = HasPendingOperation;
+
+    /// <summary>Reads and clears the event register (*ESR?).</summary>
+    public int ReadEvent()
     {
-        Update();
-        if (m.HeaderIs("STATus:OPERation:CONDition"))
-        {
-            return OperationCondition.ToString();
-        }
-
-        if (m.HeaderIs("STATus:OPERation") || m.HeaderIs("STATus:OPERation:EVENt"))
-        {
-            return ReadAndClear(ref _operationEvent).ToString();
-        }
-
-        if (m.HeaderIs("STATus:OPERation:ENABle"))
-        {
-            return _operationEnable.ToString();
-        }
-
-        if (m.HeaderIs("STATus:QUEStionable:CONDition"))
-        {
-            return QuestionableCondition.ToString();
-        }
-
-        if (m.HeaderIs("STATus:QUEStionable") || m.HeaderIs("STATus:QUEStionable:EVENt"))
-        {
-            return ReadAndClear(ref _questionableEvent).ToString();
-        }
-
-        return m.HeaderIs("STATus:QUEStionable:ENABle") ? _questionableEnable.ToString() : null;
+        _event |= _errors.DequeueEvents();
+        return ReadAndClear(ref _event);
     }
 
-    private bool ExecuteCommand(ScpiMessage m)
-    {
-        if (m.HeaderIs("*CLS"))
-        {
-            _errors.Clear();
-            _event = 0;
-            _operationEvent = 0;
-            _questionableEvent = 0;
-            _completePending = false;
-            _answerPending = false;
-            m.EndUnit();
-        }
-        else if (m.HeaderIs("*RST"))
-        {
-            _controller.Abort();
-            _completePending = false;
-            _answerPending = false;
-            m.EndUnit();
-        }
-        else if (m.HeaderIs("*OPC"))
-        {
-            _completePending = true;
-            m.EndUnit();
-        }
-        else if (m.HeaderIs("*WAI"))
-        {
-            IsWaiting = HasPendingOperation;
-            m.EndUnit();
-        }
-        else if (m.HeaderIs("*ESE"))
-        {
-            TakeMask(m, 255, ref _eventEnable);
-        }
-        else if (m.HeaderIs("*SRE"))
-        {
-            TakeMask(m, 255, ref _serviceEnable);
-        }
-        else if (m.HeaderIs("STATus:OPERation:ENABle"))
-        {
-            TakeMask(m, 32767, ref _operationEnable);
-        }
-        else if (m.HeaderIs("STATus:QUEStionable:ENABle"))
-        {
-            TakeMask(m, 32767, ref _questionableEnable);
-        }
-        else if (m.HeaderIs("STATus:PRESet"))
-        {
-            _operationEnable = 0;
-            _questionableEnable = 0;
-            m.EndUnit();
-        }
-        else
-        {
-            return false;
-        }
+    /// <summary>Reads and clears the OPERation event register.</summary>
+    public int ReadOperationEvent() => ReadAndClear(ref _operationEvent);
 
-        return true;
-    }
-
-    private static void TakeMask(ScpiMessage m, int most, ref int mask)
-    {
-        if (m.TakeNumber(0, 0, most, "mask", out long value) && m.EndUnit())
-        {
-            mask = (int)value;
-        }
-    }
+    /// <summary>Reads and clears the QUEStionable event register.</summary>
+    public int ReadQuestionableEvent() => ReadAndClear(ref _questionableEvent);
 
     private static int ReadAndClear(ref int register)
     {

@@ -1,4 +1,4 @@
-// The SHUTter subsystem: the program of the remote shutter, set, started, stopped, stored.
+// The SHUTter subsystem: settings, start, stop and storage of the remote shutter's program.
 
 using Hourhinge.Firmware.Panel;
 using Hourhinge.Firmware.Scpi;
@@ -10,12 +10,41 @@ namespace Hourhinge.Firmware.Protocol;
 /// <summary>Commands of the shutter program. Times in seconds, dither in arcseconds.</summary>
 public sealed class ShutterCommands : CommandSet
 {
+    // Handlers up to Auto are settings.
+    private const int Count = 0, Exposure = 1, Gap = 2, Settle = 3, DitherSize = 4, Auto = 5, Start = 6, Stop = 7,
+        SaveSettings = 8, State = 9, Taken = 10;
+
+    private static readonly CommandRow[] _rows =
+    {
+        new CommandRow(":SHUTter:COUNt", CommandRow.Both, Count, "number of exposures", 0, 1,
+            ShutterSettings.MaxFrames, "exposures in the program"),
+        new CommandRow(":SHUTter:EXPosure", CommandRow.Both, Exposure, "exposure in seconds", 3,
+            ShutterSettings.MinExposureMs, ShutterSettings.MaxMs, "exposure time"),
+        new CommandRow(":SHUTter:GAP", CommandRow.Both, Gap, "gap in seconds", 3, 0, ShutterSettings.MaxMs,
+            "pause after each exposure"),
+        new CommandRow(":SHUTter:SETTle", CommandRow.Both, Settle, "settling time in seconds", 3, 0,
+            ShutterSettings.MaxMs, "wait before the first exposure and after a dither"),
+        new CommandRow(":SHUTter:DITHer", CommandRow.Both, DitherSize, "dither in arcseconds", 3, 0,
+            ShutterSettings.MaxDitherMilliarcsec, "largest offset of the drive between exposures; 0 for none"),
+        new CommandRow(":SHUTter:AUTO", CommandRow.Both, Auto, "start with tracking (0 or 1)", 0, 0, 1,
+            "1: the program starts with tracking"),
+        new CommandRow(":SHUTter:STARt", CommandRow.Command, Start, "",
+            "starts the program. -221 when it runs already, while the hinge does not track, and without a shutter"),
+        new CommandRow(":SHUTter:STOP", CommandRow.Command, Stop, "", "ends the program and releases the shutter"),
+        new CommandRow(":SHUTter:SAVE", CommandRow.Command, SaveSettings, "",
+            "stores the settings with the profile. -221 without a profile and while moving"),
+        new CommandRow(":SHUTter:STATe", CommandRow.Query, State, "",
+            "`OFF`, `WAITING`, `EXPOSING`, `DONE` or `STOPPED`, and the reason in quotes"),
+        new CommandRow(":SHUTter:TAKen", CommandRow.Query, Taken, "", "exposures finished"),
+    };
+
     private readonly ShutterProgram _shutter;
     private readonly ProfileStore _store;
     private readonly ProfileChange _change;
 
     /// <summary>Commands this program.</summary>
     public ShutterCommands(ShutterProgram shutter, ProfileStore store, ProfileChange change)
+        : base(_rows)
     {
         _shutter = shutter;
         _store = store;
@@ -23,103 +52,95 @@ public sealed class ShutterCommands : CommandSet
     }
 
     /// <inheritdoc/>
-    public override string Headers =>
-        ":SHUTter:COUNt\n:SHUTter:EXPosure\n:SHUTter:GAP\n:SHUTter:SETTle\n:SHUTter:DITHer\n:SHUTter:AUTO\n"
-        + ":SHUTter:STARt/nquery/\n:SHUTter:STOP/nquery/\n:SHUTter:SAVE/nquery/\n:SHUTter:STATe?/qonly/\n"
-        + ":SHUTter:TAKen?/qonly/\n";
+    protected override void Command(CommandRow row)
+    {
+        if (row.Handler <= Auto)
+        {
+            Set(row);
+        }
+        else if (Message.EndUnit())
+        {
+            switch (row.Handler)
+            {
+                case Start:
+                    Report(_shutter.Start());
+                    break;
+                case Stop:
+                    _shutter.Stop("stopped by command");
+                    break;
+                default:
+                    Save();
+                    break;
+            }
+        }
+    }
 
     /// <inheritdoc/>
-    public override bool Execute() => Message.IsQuery ? ExecuteQuery() : ExecuteCommand();
-
-    private bool ExecuteCommand()
+    protected override void Query(CommandRow row)
     {
-        ShutterSettings s = _shutter.Settings;
-        if (IsCommand("SHUTter:COUNt"))
+        switch (row.Handler)
         {
-            Take(0, 1, ShutterSettings.MostFrames, "number of exposures", ref s.Count);
+            case State:
+                Answer(StateText());
+                break;
+            case Taken:
+                Answer(_shutter.FramesTaken.ToString());
+                break;
+            default:
+                Answer(DecimalText.Format(Value(_shutter.Settings, row.Handler), row.Scale));
+                break;
         }
-        else if (IsCommand("SHUTter:EXPosure"))
-        {
-            Take(3, ShutterSettings.ShortestExposureMs, ShutterSettings.LongestMs, "exposure in seconds",
-                ref s.ExposureMs);
-        }
-        else if (IsCommand("SHUTter:GAP"))
-        {
-            Take(3, 0, ShutterSettings.LongestMs, "gap in seconds", ref s.GapMs);
-        }
-        else if (IsCommand("SHUTter:SETTle"))
-        {
-            Take(3, 0, ShutterSettings.LongestMs, "settling time in seconds", ref s.SettleMs);
-        }
-        else if (IsCommand("SHUTter:DITHer"))
-        {
-            Take(3, 0, ShutterSettings.MostDitherMilliarcsec, "dither in arcseconds", ref s.DitherMilliarcsec);
-        }
-        else if (IsCommand("SHUTter:AUTO"))
-        {
-            int on = 0;
-            if (Take(0, 0, 1, "start with tracking (0 or 1)", ref on))
-            {
-                s.StartsWithTracking = on == 1;
-            }
-        }
-        else
-        {
-            return ExecuteAction();
-        }
-
-        return true;
     }
 
-    private bool ExecuteAction()
+    private static int Value(ShutterSettings s, int setting)
     {
-        if (IsCommand("SHUTter:STARt"))
+        switch (setting)
         {
-            if (Message.EndUnit())
-            {
-                Report(_shutter.Start());
-            }
+            case Count: return s.Count;
+            case Exposure: return s.ExposureMs;
+            case Gap: return s.GapMs;
+            case Settle: return s.SettleMs;
+            case DitherSize: return s.DitherMilliarcsec;
+            default: return s.StartsWithTracking ? 1 : 0;
         }
-        else if (IsCommand("SHUTter:STOP"))
-        {
-            if (Message.EndUnit())
-            {
-                _shutter.Stop("stopped by command");
-            }
-        }
-        else if (IsCommand("SHUTter:SAVE"))
-        {
-            if (Message.EndUnit())
-            {
-                Save();
-            }
-        }
-        else
-        {
-            return false;
-        }
-
-        return true;
     }
 
-    private bool ExecuteQuery()
+    private void Set(CommandRow row)
     {
-        ShutterSettings s = _shutter.Settings;
-        string answer = IsQuery("SHUTter:STATe") ? StateText()
-            : IsQuery("SHUTter:TAKen") ? _shutter.Taken.ToString()
-            : IsQuery("SHUTter:COUNt") ? s.Count.ToString()
-            : IsQuery("SHUTter:EXPosure") ? DecimalText.Format(s.ExposureMs, 3)
-            : IsQuery("SHUTter:GAP") ? DecimalText.Format(s.GapMs, 3)
-            : IsQuery("SHUTter:SETTle") ? DecimalText.Format(s.SettleMs, 3)
-            : IsQuery("SHUTter:DITHer") ? DecimalText.Format(s.DitherMilliarcsec, 3)
-            : IsQuery("SHUTter:AUTO") ? (s.StartsWithTracking ? "1" : "0")
-            : null;
-        if (answer != null)
+        if (!TryParse(row, out long parsed))
         {
-            Answer(answer);
+            return;
         }
 
-        return answer != null;
+        if (_shutter.IsRunning)
+        {
+            Report("the shutter program runs: SHUTter:STOP first");
+            return;
+        }
+
+        ShutterSettings s = _shutter.Settings;
+        int value = (int)parsed;
+        switch (row.Handler)
+        {
+            case Count:
+                s.Count = value;
+                break;
+            case Exposure:
+                s.ExposureMs = value;
+                break;
+            case Gap:
+                s.GapMs = value;
+                break;
+            case Settle:
+                s.SettleMs = value;
+                break;
+            case DitherSize:
+                s.DitherMilliarcsec = value;
+                break;
+            default:
+                s.StartsWithTracking = value == 1;
+                break;
+        }
     }
 
     private string StateText()
@@ -129,26 +150,9 @@ public sealed class ShutterCommands : CommandSet
             case ShutterProgram.Waiting: return "WAITING,\"\"";
             case ShutterProgram.Exposing: return "EXPOSING,\"\"";
             case ShutterProgram.Done: return "DONE,\"\"";
-            case ShutterProgram.Stopped: return "STOPPED,\"" + _shutter.StoppedBecause + "\"";
+            case ShutterProgram.Stopped: return "STOPPED,\"" + _shutter.StopReason + "\"";
             default: return _shutter.IsFitted ? "OFF,\"\"" : "OFF,\"no shutter output is fitted\"";
         }
-    }
-
-    private bool Take(int scale, int least, int most, string name, ref int value)
-    {
-        if (!Message.TakeNumber(scale, least, most, name, out long taken) || !Message.EndUnit())
-        {
-            return false;
-        }
-
-        if (_shutter.IsRunning)
-        {
-            Report("the shutter program runs: SHUTter:STOP first");
-            return false;
-        }
-
-        value = (int)taken;
-        return true;
     }
 
     private void Save()
@@ -159,10 +163,9 @@ public sealed class ShutterCommands : CommandSet
             return;
         }
 
-        // A copy is changed, not the profile in use.
-        DriveProfile changed = new ProfileCodec().Decode(_store.ProfileBytes, 0, _store.ProfileBytes.Length);
+        DriveProfile changed = _store.CopyProfile();
         changed.Shutter = _shutter.Settings;
         byte[] bytes = ProfileCodec.Encode(changed);
-        _change.Take(bytes, 0, bytes.Length, _store.RigBytes, Errors);
+        _change.Replace(bytes, 0, bytes.Length, _store.RigBytes, Errors);
     }
 }

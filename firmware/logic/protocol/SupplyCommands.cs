@@ -9,49 +9,40 @@ namespace Hourhinge.Firmware.Protocol;
 /// <summary>Commands of the power supply.</summary>
 public sealed class SupplyCommands : CommandSet
 {
-    private const int LongestMs = 600000;
-    private const string NotANumber = "9.91E37";
+    private const int Voltage = 0, KeepAliveLoad = 1;
+    private const int MinPeriodMs = 100;
+    private const int MaxMs = 600000;
+
+    private static readonly CommandRow[] _rows =
+    {
+        new CommandRow(":SUPPly:VOLTage", CommandRow.Query, Voltage, "", "V to 0.001, or 9.91E37 without a meter"),
+        new CommandRow(":SUPPly:KEEPalive", CommandRow.Both, KeepAliveLoad,
+            "load time in seconds, 0 to 600, and period in seconds, 0.1 to 600",
+            "load that keeps a power bank awake; a load time of 0 switches it off. -241 without the load, -221 when "
+            + "the time is not shorter than the period"),
+    };
 
     private readonly SupplyMonitor _supply;
     private readonly KeepAlive _keepAlive;
 
     /// <summary>Reads this supply and sets this load.</summary>
     public SupplyCommands(SupplyMonitor supply, KeepAlive keepAlive)
+        : base(_rows)
     {
         _supply = supply;
         _keepAlive = keepAlive;
     }
 
     /// <inheritdoc/>
-    public override string Headers => ":SUPPly:VOLTage?/qonly/\n:SUPPly:KEEPalive\n";
+    protected override void Query(CommandRow row) => Answer(row.Handler == Voltage
+        ? (_supply.Millivolts < 0 ? NotANumber : DecimalText.Format(_supply.Millivolts, 3))
+        : DecimalText.Format(_keepAlive.OnMs, 3) + "," + DecimalText.Format(_keepAlive.PeriodMs, 3));
 
     /// <inheritdoc/>
-    public override bool Execute()
+    protected override void Command(CommandRow row)
     {
-        if (IsQuery("SUPPly:VOLTage"))
-        {
-            Answer(_supply.Millivolts < 0 ? NotANumber : DecimalText.Format(_supply.Millivolts, 3));
-        }
-        else if (IsQuery("SUPPly:KEEPalive"))
-        {
-            Answer(DecimalText.Format(_keepAlive.OnMs, 3) + "," + DecimalText.Format(_keepAlive.PeriodMs, 3));
-        }
-        else if (IsCommand("SUPPly:KEEPalive"))
-        {
-            TakeKeepAlive();
-        }
-        else
-        {
-            return false;
-        }
-
-        return true;
-    }
-
-    private void TakeKeepAlive()
-    {
-        if (!Message.TakeNumber(3, 0, LongestMs, "load time in seconds", out long onMs)
-            || !Message.TakeNumber(3, 100, LongestMs, "load period in seconds", out long periodMs)
+        if (!Message.TryParseNumber(3, 0, MaxMs, "load time in seconds", out long onMs)
+            || !Message.TryParseNumber(3, MinPeriodMs, MaxMs, "load period in seconds", out long periodMs)
             || !Message.EndUnit())
         {
             return;

@@ -54,7 +54,7 @@ public static class DecimalText
             }
         }
 
-        if (seen == 0 || !TakeExponent(text, ref at, end, ref exponent) || at != end)
+        if (seen == 0 || !ParseExponent(text, ref at, end, ref exponent) || at != end)
         {
             return NotANumber;
         }
@@ -82,7 +82,7 @@ public static class DecimalText
         return scale == 0 ? sign + digits : sign + digits.Substring(0, whole) + "." + digits.Substring(whole);
     }
 
-    private static bool TakeExponent(byte[] text, ref int at, int end, ref int exponent)
+    private static bool ParseExponent(byte[] text, ref int at, int end, ref int exponent)
     {
         if (at == end || (text[at] != 'e' && text[at] != 'E'))
         {

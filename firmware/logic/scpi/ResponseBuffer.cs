@@ -49,13 +49,13 @@ public sealed class ResponseBuffer
         }
     }
 
-    /// <summary>Hands as much to the link as it takes at once, at most <paramref name="most"/> bytes.</summary>
-    public void Drain(IByteLink link, int most)
+    /// <summary>Hands as much to the link as it takes at once, at most <paramref name="max"/> bytes.</summary>
+    public void Drain(IByteLink link, int max)
     {
-        while (Count > 0 && most > 0)
+        while (Count > 0 && max > 0)
         {
             int run = Capacity - _first < Count ? Capacity - _first : Count;
-            run = run < most ? run : most;
+            run = run < max ? run : max;
             int taken = link.Write(_ring, _first, run);
             if (taken <= 0)
             {
@@ -64,7 +64,7 @@ public sealed class ResponseBuffer
 
             _first = (_first + taken) % Capacity;
             Count -= taken;
-            most -= taken;
+            max -= taken;
         }
     }
 }

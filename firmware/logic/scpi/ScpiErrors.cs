@@ -43,7 +43,7 @@ public sealed class ScpiErrors
 
     /// <summary>Takes the standard event bits of every error added since the last call, also of those that were
     /// lost.</summary>
-    public int TakeEvents()
+    public int DequeueEvents()
     {
         int events = _events;
         _events = 0;
@@ -58,7 +58,7 @@ public sealed class ScpiErrors
     }
 
     /// <summary>Takes the oldest error as the standard writes it; 0,"No error" when there is none.</summary>
-    public string Take()
+    public string Dequeue()
     {
         if (Count == 0)
         {

@@ -6,12 +6,12 @@ namespace Hourhinge.Firmware.Scpi;
 /// <summary>A cursor over one program message; no allocation, no exceptions, errors to the queue.</summary>
 public sealed class ScpiMessage
 {
-    private const int LongestHeader = 80;
-    private const int LongestMnemonic = 12;
+    private const int MaxHeader = 80;
+    private const int MaxMnemonic = 12;
 
     private readonly ScpiErrors _errors;
-    private readonly byte[] _header = new byte[LongestHeader];
-    private readonly byte[] _path = new byte[LongestHeader];
+    private readonly byte[] _header = new byte[MaxHeader];
+    private readonly byte[] _path = new byte[MaxHeader];
     private byte[] _bytes;
     private int _at;
     private int _end;
@@ -72,7 +72,7 @@ public sealed class ScpiMessage
         while (_at < _end && IsHeaderByte(_bytes[_at]))
         {
             mnemonic = _bytes[_at] == ':' || _bytes[_at] == '*' ? 0 : mnemonic + 1;
-            if (_headerCount == LongestHeader || mnemonic > LongestMnemonic)
+            if (_headerCount == MaxHeader || mnemonic > MaxMnemonic)
             {
                 return Fail(ScpiErrors.MnemonicTooLong, null);
             }
@@ -106,46 +106,55 @@ public sealed class ScpiMessage
     }
 
     /// <summary>
-    /// True when the header is this command, written with capitals for the short form: "PROFile:DATA" is met by
-    /// PROF:DATA and PROFILE:DATA in any case, and by nothing between.
+    /// True when the header is this one, written with capitals for the short form and optional nodes in brackets:
+    /// ":SYSTem:ERRor[:NEXT]" matches SYST:ERR and SYSTEM:ERROR:NEXT in any case. Nothing between the short form and
+    /// the long form matches.
     /// </summary>
     public bool HeaderIs(string pattern)
     {
-        // Most patterns are not meant: one comparison finds out, which keeps an unknown header cheap for the motion.
-        if (_headerCount == 0 || _header[0] != pattern[0])
+        // Most patterns differ in the first character; this keeps an unknown header cheap.
+        int i = pattern[0] == ':' ? 1 : 0;
+        if (_headerCount == 0 || _header[0] != pattern[i])
         {
             return false;
         }
 
         int at = 0;
-        int i = 0;
         while (i < pattern.Length)
         {
-            int nodeEnd = pattern.IndexOf(':', i);
-            nodeEnd = nodeEnd < 0 ? pattern.Length : nodeEnd;
+            bool optional = pattern[i] == '[';
+            i += optional ? 2 : 0;
+            int nodeEnd = i;
+            while (nodeEnd < pattern.Length && pattern[nodeEnd] != ':' && pattern[nodeEnd] != '['
+                && pattern[nodeEnd] != ']')
+            {
+                nodeEnd++;
+            }
+
             int given = at;
             while (given < _headerCount && _header[given] != ':')
             {
                 given++;
             }
 
-            if (!NodeIs(pattern, i, nodeEnd, at, given))
+            if (NodeIs(pattern, i, nodeEnd, at, given))
+            {
+                at = given + 1;
+            }
+            else if (!optional)
             {
                 return false;
             }
 
-            bool patternGoesOn = nodeEnd < pattern.Length;
-            bool headerGoesOn = given < _headerCount;
-            if (patternGoesOn != headerGoesOn)
+            i = nodeEnd;
+            while (i < pattern.Length && (pattern[i] == ']' || pattern[i] == ':'))
             {
-                return false;
+                i++;
             }
-
-            i = nodeEnd + 1;
-            at = given + 1;
         }
 
-        return true;
+        // One past the colon that would follow: every node of the header has matched.
+        return at == _headerCount + 1;
     }
 
     /// <summary>The header as the peer meant it, for error texts.</summary>
@@ -181,7 +190,7 @@ public sealed class ScpiMessage
     }
 
     /// <summary>A decimal parameter as value × 10^scale, checked against a range in the same units.</summary>
-    public bool TakeNumber(int scale, long least, long most, string name, out long value)
+    public bool TryParseNumber(int scale, long min, long max, string name, out long value)
     {
         value = 0;
         if (!BeginParameter(name))
@@ -203,11 +212,11 @@ public sealed class ScpiMessage
             return Fail(word ? ScpiErrors.DataType : ScpiErrors.InvalidNumber, name);
         }
 
-        if (found == DecimalText.TooLarge || value < least || value > most)
+        if (found == DecimalText.TooLarge || value < min || value > max)
         {
             return Fail(
                 ScpiErrors.OutOfRange,
-                name + " must be " + DecimalText.Format(least, scale) + " to " + DecimalText.Format(most, scale));
+                name + " must be " + DecimalText.Format(min, scale) + " to " + DecimalText.Format(max, scale));
         }
 
         // "5 ppm": the units are fixed, so a suffix is a misunderstanding and not a second parameter.
@@ -218,7 +227,7 @@ public sealed class ScpiMessage
     private static bool IsLetter(byte b) => Upper(b) >= 'A' && Upper(b) <= 'Z';
 
     /// <summary>A word (character data) in capitals, or a quoted string without its quotes.</summary>
-    public bool TakeText(string name, out string text)
+    public bool TryParseText(string name, out string text)
     {
         text = null;
         if (!BeginParameter(name))
@@ -253,7 +262,7 @@ public sealed class ScpiMessage
     }
 
     /// <summary>A definite-length block: where its bytes are in <see cref="Bytes"/>.</summary>
-    public bool TakeBlock(string name, out int start, out int count)
+    public bool TryParseBlock(string name, out int start, out int count)
     {
         start = 0;
         count = 0;

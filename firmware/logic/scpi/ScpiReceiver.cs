@@ -3,7 +3,7 @@
 
 namespace Hourhinge.Firmware.Scpi;
 
-/// <summary>Feed it bytes; when <see cref="Feed"/> answers true, a whole message is in <see cref="Bytes"/>.</summary>
+/// <summary>Feed it bytes; when <see cref="Add"/> answers true, a whole message is in <see cref="Bytes"/>.</summary>
 public sealed class ScpiReceiver
 {
     /// <summary>Longest message: one block of 4096 bytes and the words around it.</summary>
@@ -53,7 +53,7 @@ public sealed class ScpiReceiver
     }
 
     /// <summary>Takes a byte; true when it completed a message (read it, then <see cref="Reset"/>).</summary>
-    public bool Feed(byte b, long nowUs)
+    public bool Add(byte b, long nowUs)
     {
         _lastByteUs = nowUs;
         if (_state == Discarding)
@@ -90,7 +90,7 @@ public sealed class ScpiReceiver
         switch (_state)
         {
             case Plain:
-                TakePlain(b);
+                AddPlain(b);
                 break;
             case AfterHash:
                 _state = b >= '1' && b <= '9' ? InLength : Plain;
@@ -98,7 +98,7 @@ public sealed class ScpiReceiver
                 _blockLeft = 0;
                 break;
             case InLength:
-                TakeLengthDigit(b);
+                AddLengthDigit(b);
                 break;
             default:
                 _blockLeft--;
@@ -109,7 +109,7 @@ public sealed class ScpiReceiver
         return false;
     }
 
-    private void TakePlain(byte b)
+    private void AddPlain(byte b)
     {
         if (_quote != 0)
         {
@@ -125,7 +125,7 @@ public sealed class ScpiReceiver
         }
     }
 
-    private void TakeLengthDigit(byte b)
+    private void AddLengthDigit(byte b)
     {
         if (b < '0' || b > '9')
         {

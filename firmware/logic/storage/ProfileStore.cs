@@ -7,13 +7,13 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Storage;
 
 /// <summary>
-/// Two slots. Saving writes the idle one: header wiped, payload written and read back, header last. Only a whole
-/// header with a matching payload counts, and of two such slots the later sequence number wins.
+/// Two slots. Saving writes the idle one: header cleared, payload written and read back, header last. A slot is valid
+/// when its header and its payload match their CRCs; of two valid slots the later sequence number is used.
 /// </summary>
 public sealed class ProfileStore
 {
     /// <summary>Largest rig file that rides along, bytes.</summary>
-    public const int LargestRigBytes = 4096;
+    public const int MaxRigBytes = 4096;
 
     private const int HeaderBytes = 24;
     private const int PayloadAt = 32;
@@ -47,9 +47,12 @@ public sealed class ProfileStore
     public byte[] RigBytes { get; private set; }
 
     /// <summary>Why the last <see cref="Save"/> failed, in words.</summary>
-    public string Refusal { get; private set; }
+    public string Error { get; private set; }
 
-    /// <summary>Finds the newest whole slot. Called once after power-up.</summary>
+    /// <summary>A copy of the profile in use, to be edited; the caller has checked that there is one.</summary>
+    public DriveProfile CopyProfile() => _codec.Decode(ProfileBytes, 0, ProfileBytes.Length);
+
+    /// <summary>Finds the newest valid slot. Called once after power-up.</summary>
     public void Load()
     {
         Slot = -1;
@@ -65,29 +68,30 @@ public sealed class ProfileStore
     }
 
     /// <summary>
-    /// Stores a profile and its rig file. True when they have been written, read back and taken into use; on false
-    /// the old pair is still in use and still in flash.
+    /// Stores a profile and its rig file. True when they have been written, read back and made current; on false
+    /// the old pair is still current and still in flash.
     /// </summary>
-    public bool Save(byte[] profile, int profileIndex, int profileCount, byte[] rig, int rigCount)
+    /// <param name="profile">The profile, decoded from the bytes that follow.</param>
+    /// <param name="bytes">Where its bytes are.</param>
+    /// <param name="index">Index of the first one.</param>
+    /// <param name="profileCount">How many there are.</param>
+    /// <param name="rig">The rig file; empty for none.</param>
+    public bool Save(DriveProfile profile, byte[] bytes, int index, int profileCount, byte[] rig)
     {
-        Refusal = null;
-        if (_codec.Decode(profile, profileIndex, profileCount) == null)
-        {
-            Refusal = _codec.Refusal;
-            return false;
-        }
-
+        Error = null;
+        int rigCount = rig.Length;
         if (PayloadAt + profileCount + rigCount > _storage.AreaSizeBytes)
         {
-            Refusal = "profile and rig file do not fit in flash";
+            Error = "profile and rig file do not fit in flash";
             return false;
         }
 
         int target = Slot == 0 ? 1 : 0;
         byte[] payload = new byte[profileCount + rigCount];
-        System.Array.Copy(profile, profileIndex, payload, 0, profileCount);
+        System.Array.Copy(bytes, index, payload, 0, profileCount);
         System.Array.Copy(rig, 0, payload, profileCount, rigCount);
 
+        long sequence = Slot < 0 ? 1 : Sequence + 1;
         byte[] header = new byte[HeaderBytes];
         bool written = _storage.Write(target, 0, header, 0, HeaderBytes)
             && _storage.Write(target, PayloadAt, payload, 0, payload.Length)
@@ -95,17 +99,26 @@ public sealed class ProfileStore
         if (written)
         {
             int at = LittleEndian.Put(header, 0, 4, Magic);
-            at = LittleEndian.Put(header, at, 4, Slot < 0 ? 1 : Sequence + 1);
+            at = LittleEndian.Put(header, at, 4, sequence);
             at = LittleEndian.Put(header, at, 4, profileCount);
             at = LittleEndian.Put(header, at, 4, rigCount);
             at = LittleEndian.Put(header, at, 4, Crc32.Of(payload, 0, payload.Length));
             LittleEndian.Put(header, at, 4, Crc32.Of(header, 0, at));
-            written = _storage.Write(target, 0, header, 0, HeaderBytes) && LoadSlot(target);
+            written = _storage.Write(target, 0, header, 0, HeaderBytes)
+                && Matches(target, 0, header) && Matches(target, PayloadAt, payload);
         }
 
-        if (!written)
+        if (written)
         {
-            Refusal = "flash did not take the profile";
+            byte[] profileBytes = new byte[profileCount];
+            System.Array.Copy(payload, 0, profileBytes, 0, profileCount);
+            byte[] rigBytes = new byte[rigCount];
+            System.Array.Copy(rig, 0, rigBytes, 0, rigCount);
+            Use(target, sequence, profile, profileBytes, rigBytes);
+        }
+        else
+        {
+            Error = "the profile could not be written to flash";
             // A header that was written but could not be read back must not win at the next power-up.
             _storage.Write(target, 0, new byte[HeaderBytes], 0, HeaderBytes);
         }
@@ -143,22 +156,27 @@ public sealed class ProfileStore
             return false;
         }
 
+        Use(slot, sequence, profile, profileBytes, rigBytes);
+        return true;
+    }
+
+    private void Use(int slot, long sequence, DriveProfile profile, byte[] profileBytes, byte[] rigBytes)
+    {
         Slot = slot;
         Sequence = sequence;
         Profile = profile;
         ProfileBytes = profileBytes;
         RigBytes = rigBytes;
-        return true;
     }
 
-    // A whole header of plausible lengths.
+    // A complete header with plausible lengths.
     private bool ReadHeader(int slot)
     {
         return _storage.Read(slot, 0, _header, 0, HeaderBytes) == HeaderBytes
             && LittleEndian.Get(_header, 0, 4) == Magic
             && (uint)LittleEndian.Get(_header, 20, 4) == Crc32.Of(_header, 0, 20)
-            && LittleEndian.Get(_header, 8, 4) <= ProfileCodec.LargestBytes
-            && LittleEndian.Get(_header, 12, 4) <= LargestRigBytes;
+            && LittleEndian.Get(_header, 8, 4) <= ProfileCodec.MaxBytes
+            && LittleEndian.Get(_header, 12, 4) <= MaxRigBytes;
     }
 
     private bool Matches(int slot, int offset, byte[] expected)

@@ -76,9 +76,9 @@ public sealed class DcRehearsal
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);
         store.Load();
-        if (!store.Save(bytes, 0, bytes.Length, [], 0))
+        if (!store.Save(profile, bytes, 0, bytes.Length, []))
         {
-            throw new InvalidOperationException(store.Refusal);
+            throw new InvalidOperationException(store.Error);
         }
 
         var machine = new Machine(new HardwareInterfaces
@@ -98,7 +98,7 @@ public sealed class DcRehearsal
         }
 
         double start = Clock.TrueSec;
-        return Measure(motor, start, machine.Pass, () => ControllerState.Name(machine.Controller.State),
+        return Measure(motor, start, machine.Update, () => ControllerState.Name(machine.Controller.State),
             machine.Supply);
     }
 

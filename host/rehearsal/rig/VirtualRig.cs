@@ -97,7 +97,7 @@ public sealed class VirtualRig
     public void Update(double periodUs)
     {
         double began = Clock.TrueUs;
-        Machine.Pass();
+        Machine.Update();
         Clock.AdvanceTo(began + periodUs);
     }
 

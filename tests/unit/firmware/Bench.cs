@@ -68,7 +68,7 @@ public sealed class Bench
         for (int i = 0; i < passes; i++)
         {
             Clock.AdvanceTo(Clock.TrueUs + (PassMs * 1000));
-            Machine.Pass();
+            Machine.Update();
             Motor.UpdateRun();
         }
     }

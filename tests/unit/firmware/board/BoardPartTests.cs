@@ -140,14 +140,14 @@ public sealed class BoardPartTests : IDisposable
                     block[i] = (byte)((sent + i) * 7 % 251);
                 }
 
-                sent += ring.Put(block, 0, count);
+                sent += ring.Enqueue(block, 0, count);
             }
         });
         byte[] target = new byte[53];
         int got = 0;
         while (got < Total)
         {
-            int count = ring.Take(target, 0, target.Length);
+            int count = ring.Dequeue(target, 0, target.Length);
             for (int i = 0; i < count; i++)
             {
                 Assert.Equal((byte)((got + i) * 7 % 251), target[i]);
@@ -157,9 +157,9 @@ public sealed class BoardPartTests : IDisposable
         }
 
         await writer;
-        Assert.Equal(97, ring.Room);
-        Assert.Equal(97, ring.Put(new byte[200], 0, 200));
-        Assert.Equal(0, ring.Put(new byte[1], 0, 1));
+        Assert.Equal(97, ring.Free);
+        Assert.Equal(97, ring.Enqueue(new byte[200], 0, 200));
+        Assert.Equal(0, ring.Enqueue(new byte[1], 0, 1));
     }
 
     private FileStorage Storage() => new(Path.Combine(_folder, "0"), Path.Combine(_folder, "1"));

@@ -109,7 +109,7 @@ public sealed class GestureQueueTests
             _finger.Wait(3);
             Up();
             _finger.Wait(17);
-            Assert.Equal(Gesture.None, _queue.Take());
+            Assert.Equal(Gesture.None, _queue.Dequeue());
         }
 
         Assert.Empty(Poll(3000));
@@ -161,7 +161,7 @@ public sealed class GestureQueueTests
         for (int t = 0; t < forMs; t += 10)
         {
             _finger.Wait(10);
-            int gesture = _queue.Take();
+            int gesture = _queue.Dequeue();
             if (gesture != Gesture.None)
             {
                 told.Add(gesture);

@@ -35,7 +35,7 @@ public sealed class AllocationTests(ITestOutputHelper output)
         Assert.Equal(0, AllocatedBy(
             () =>
             {
-                bench.Machine.Pass();
+                bench.Machine.Update();
                 bench.Clock.AdvanceTo(bench.Clock.TrueUs + 2000);
             },
             20000));
@@ -60,8 +60,8 @@ public sealed class AllocationTests(ITestOutputHelper output)
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);
         store.Load();
-        store.Save(bytes, 0, bytes.Length, [], 0);
-        var doors = new HardwareInterfaces
+        store.Save(bytes, []);
+        var hardware = new HardwareInterfaces
         {
             Clock = new VirtualClock(),
             Step = new VirtualStepper(new VirtualClock()),
@@ -71,7 +71,7 @@ public sealed class AllocationTests(ITestOutputHelper output)
             Link = new ByteQueueLink(),
         };
         long before = GC.GetAllocatedBytesForCurrentThread();
-        var machine = new Machine(doors);
+        var machine = new Machine(hardware);
         long made = GC.GetAllocatedBytesForCurrentThread() - before;
         output.WriteLine(
             $"building the logic and loading a profile of {bytes.Length} bytes allocates {made} bytes on a 64-bit "

@@ -115,7 +115,7 @@ public class FuzzCampaign(ITestOutputHelper output)
             }
 
             DriveProfile? profile = codec.Decode(bytes, 0, bytes.Length);
-            Assert.True(profile != null || codec.Refusal != null);
+            Assert.True(profile != null || codec.Error != null);
             if (profile != null)
             {
                 passed++;

@@ -93,7 +93,7 @@ public sealed class GarbageTests(ITestOutputHelper output)
         byte[] bytes = ProfileCodec.Encode(SiteRigs.Compile(SiteRigs.Short(90, false)));
         var store = new ProfileStore(flash);
         store.Load();
-        Assert.True(store.Save(bytes, 0, bytes.Length, [], 0));
+        Assert.True(store.Save(bytes, []));
         var link = new GarbageLink(clock, bytesPerSec);
         var machine = new Machine(new HardwareInterfaces
         {
@@ -110,7 +110,7 @@ public sealed class GarbageTests(ITestOutputHelper output)
         {
             double began = clock.TrueUs;
             long units = machine.Instrument.UnitsExecuted;
-            machine.Pass();
+            machine.Update();
             clock.AdvanceTo(clock.TrueUs + ((machine.Instrument.UnitsExecuted - units) * GarbageLink.UnitUs));
             clock.AdvanceTo(began + (passMs * 1000));
         }

@@ -58,7 +58,7 @@ public static class PassCostProbe
         lines.Add(Row("tracking, stepper, whole pass", 20000, () => tracking.Pass(1)));
         lines.Add(Row("tracking, stepper, motion only", 20000, () =>
         {
-            tracking.Controller.Pass();
+            tracking.Controller.Update();
             tracking.Clock.AdvanceTo(tracking.Clock.TrueUs + 1000);
         }));
 
@@ -79,7 +79,7 @@ public static class PassCostProbe
             dc.Start();
             lines.Add(Row(closed ? "tracking, DC closed loop" : "tracking, DC open loop", 20000, () =>
             {
-                dc.Machine.Pass();
+                dc.Machine.Update();
                 dc.Clock.AdvanceTo(dc.Clock.TrueUs + 1000);
             }));
         }

@@ -18,7 +18,7 @@ internal sealed class Finger : IGestureSource
 
     public void Do(int gesture) => _gestures.Enqueue(gesture);
 
-    public int Take() => _gestures.TryDequeue(out int gesture) ? gesture : Gesture.None;
+    public int Dequeue() => _gestures.TryDequeue(out int gesture) ? gesture : Gesture.None;
 }
 
 /// <summary>The virtual board with everything fitted.</summary>
@@ -41,7 +41,7 @@ internal sealed class SiteBench
             byte[] bytes = ProfileCodec.Encode(profile);
             var store = new ProfileStore(Flash);
             store.Load();
-            Assert.True(store.Save(bytes, 0, bytes.Length, [], 0), store.Refusal);
+            Assert.True(store.Save(bytes, []), store.Error);
         }
 
         Machine = new Machine(new HardwareInterfaces
@@ -51,7 +51,7 @@ internal sealed class SiteBench
             Home = Home,
             End = End,
             Supply = Pack,
-            LeastMillivolts = 4300,
+            MinMillivolts = 4300,
             Button = Finger,
             Led = Led,
             Shutter = Shutter,
@@ -97,7 +97,7 @@ internal sealed class SiteBench
     public void Pass(double passMs)
     {
         double began = _clock.TrueUs;
-        Machine.Pass();
+        Machine.Update();
         Motor.UpdateRun();
         Watch?.Invoke();
         _clock.AdvanceTo(began + (passMs * 1000));

@@ -32,7 +32,7 @@ public class ProfileCodecTests
         byte[] bytes = ProfileCodec.Encode(profile);
         ProfileCodec codec = new();
         DriveProfile? back = codec.Decode([.. new byte[before], .. bytes, .. new byte[after]], before, bytes.Length);
-        Assert.True(back != null, codec.Refusal);
+        Assert.True(back != null, codec.Error);
         AssertSame(profile, back!);
         Assert.Equal(bytes, ProfileCodec.Encode(back!));
     }
@@ -66,7 +66,7 @@ public class ProfileCodecTests
     public bool Arbitrary_bytes_are_refused_without_an_exception(byte[] bytes)
     {
         ProfileCodec codec = new();
-        return codec.Decode(bytes, 0, bytes.Length) == null && codec.Refusal != null;
+        return codec.Decode(bytes, 0, bytes.Length) == null && codec.Error != null;
     }
 
     [Property(MaxTest = 2000)]
@@ -78,7 +78,7 @@ public class ProfileCodecTests
         Repair(bytes, bytes.Length);
         ProfileCodec codec = new();
         DriveProfile? profile = codec.Decode(bytes, 0, bytes.Length);
-        Assert.True(profile != null || codec.Refusal != null);
+        Assert.True(profile != null || codec.Error != null);
     }
 
     // Mutations whose CRC and length are right again reach the checks behind the CRC.
@@ -123,7 +123,7 @@ public class ProfileCodecTests
         bytes[offset] ^= 0xFF;
         ProfileCodec codec = new();
         Assert.Null(codec.Decode(bytes, 0, bytes.Length));
-        Assert.Contains(word, codec.Refusal, StringComparison.Ordinal);
+        Assert.Contains(word, codec.Error, StringComparison.Ordinal);
     }
 
     [Theory]
@@ -137,7 +137,7 @@ public class ProfileCodecTests
         Repair(bytes, bytes.Length);
         ProfileCodec codec = new();
         Assert.Null(codec.Decode(bytes, 0, bytes.Length));
-        Assert.Contains(word, codec.Refusal, StringComparison.Ordinal);
+        Assert.Contains(word, codec.Error, StringComparison.Ordinal);
     }
 
     /// <summary>The bytes that make_golden_profile.py wrote.</summary>
@@ -173,7 +173,7 @@ public class ProfileCodecTests
             BreakAwayDuty = 1500,
             ProportionalQ8 = 256,
             IntegralQ8 = 64,
-            LeastMillivolts = 9000,
+            MinMillivolts = 9000,
             CurveDuty = [800, 9000],
             CurveMilliCountsPerSec = [10000, 250000],
         },
@@ -183,7 +183,7 @@ public class ProfileCodecTests
     {
         ProfileCodec codec = new();
         Assert.Null(codec.Decode(bytes, 0, count));
-        Assert.False(string.IsNullOrEmpty(codec.Refusal));
+        Assert.False(string.IsNullOrEmpty(codec.Error));
     }
 
     // Length field and CRC made right for the first `count` bytes.

@@ -49,7 +49,7 @@ public class ProfileSafetyTests
     public void The_largest_coefficients_of_all_do_not_overflow()
     {
         DriveProfile profile =
-            Segmented(DriveProfile.LongestSegmentMs, DriveProfile.LinearLimit - 1, int.MaxValue, int.MaxValue);
+            Segmented(DriveProfile.MaxSegmentMs, DriveProfile.LinearLimit - 1, int.MaxValue, int.MaxValue);
         profile.PullInCountsPerSec = 100000;
         Assert.Null(ProfileSafety.Check(profile));
         CheckInvariants(profile, new Random(1), 200);
@@ -68,6 +68,21 @@ public class ProfileSafetyTests
         profile.PullInCountsPerSec = 1000;
         profile.ApproachCountsPerSec = 10;
         Assert.Contains(word, ProfileSafety.Check(profile), StringComparison.Ordinal);
+    }
+
+    // Both ends of the segment are nearly at rest; the slope's largest value, square/2, is at its middle. The pull-in
+    // rate of 1000 counts/s is a slope of 65.536e6 over this segment.
+    [Theory]
+    [InlineData(129000000, -86000000, true)]
+    [InlineData(135000000, -90000000, false)]
+    public void A_segment_that_is_too_fast_only_in_its_middle_is_refused(int square, int cube, bool passes)
+    {
+        DriveProfile profile = Segmented(1000, 1000, square, cube);
+        profile.PullInCountsPerSec = 1000;
+        profile.ApproachCountsPerSec = 10;
+        string? error = ProfileSafety.Check(profile);
+        Assert.Equal(passes, error == null);
+        Assert.True(passes || error!.Contains("pull-in", StringComparison.Ordinal), error);
     }
 
     [Theory]
@@ -120,7 +135,7 @@ public class ProfileSafetyTests
         {
             DriveProfile profile = SampleDesigns.Compile(SampleDesigns.Bench());
             System.Reflection.FieldInfo info = typeof(DriveProfile).GetField(field)!;
-            long limit = info.FieldType == typeof(long) && value > 0 ? ProfileSafety.LargestCounts + 1 : value;
+            long limit = info.FieldType == typeof(long) && value > 0 ? ProfileSafety.MaxCounts + 1 : value;
             if ((field == nameof(DriveProfile.ClockTrimPpb) && value == -1)
                 || (field == nameof(DriveProfile.MicroArcsecPerCount) && value > 0))
             {
@@ -226,8 +241,8 @@ public class ProfileSafetyTests
         for (int i = 0; i < segments; i++)
         {
             p.DurationMs[i] = r.Next(3) == 0
-                ? 1 + r.Next(DriveProfile.LongestSegmentMs)
-                : DriveProfile.LongestSegmentMs - r.Next(2);
+                ? 1 + r.Next(DriveProfile.MaxSegmentMs)
+                : DriveProfile.MaxSegmentMs - r.Next(2);
             p.Start[i] = end;
             p.Linear[i] = Near(r, DriveProfile.LinearLimit - 1);
             p.Square[i] = (int)(Near(r, int.MaxValue) * (r.Next(3) == 0 ? -1 : 1));

@@ -23,7 +23,7 @@ internal sealed class DcBench
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);
         store.Load();
-        Assert.True(store.Save(bytes, 0, bytes.Length, [], 0));
+        Assert.True(store.Save(bytes, []));
         Machine = new Machine(new HardwareInterfaces
         {
             Clock = Clock,
@@ -58,7 +58,7 @@ internal sealed class DcBench
         double until = Clock.TrueSec + seconds;
         while (Clock.TrueSec < until)
         {
-            Machine.Pass();
+            Machine.Update();
             Clock.AdvanceTo(Clock.TrueUs + (passMs * 1000));
         }
     }

@@ -161,8 +161,8 @@ public sealed class DcFaultTests(ITestOutputHelper output)
         ProfileStore store = bench.Machine.Store;
         DriveChooser chooser = Assert.IsType<DriveChooser>(bench.Controller.Drive);
         Assert.False(new ProfileChange(bench.Controller, store, chooser, bench.Machine.Shutter)
-            .Take(bytes, 0, bytes.Length, [], errors));
-        Assert.StartsWith($"{ScpiErrors.HardwareMissing},", errors.Take(), StringComparison.Ordinal);
+            .Replace(bytes, 0, bytes.Length, [], errors));
+        Assert.StartsWith($"{ScpiErrors.HardwareMissing},", errors.Dequeue(), StringComparison.Ordinal);
         Assert.Equal(DriveProfile.DcOpenLoop, bench.Controller.Profile.DriveKind);
     }
 }

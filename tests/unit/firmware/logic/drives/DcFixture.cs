@@ -51,7 +51,7 @@ internal static class DcFixture
             BackOffCounts = (int)(0.5 * design.CountsPerNutTurn.Ratio),
             Dc = SpeedCurveBench.Measure(motor, LoadNm, 5200, countsPerRotorTurn, fastest),
         };
-        profile.Dc.LeastMillivolts = 4000;
+        profile.Dc.MinMillivolts = 4000;
         var compiler = new ProfileCompiler(design);
         Assert.True(compiler.Compile(profile), compiler.Refusal);
         Assert.Null(ProfileSafety.Check(profile));

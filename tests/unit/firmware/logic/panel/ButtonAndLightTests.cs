@@ -91,7 +91,7 @@ public sealed class ButtonAndLightTests
         var bench = new SiteBench(SiteRigs.Compile(SiteRigs.Short(23, false)), null, null);
         bench.Controller.Fail(Fault.Stall, null);
         bench.Gesture(Gesture.Press);
-        Assert.Equal(ButtonTable.Lost, ButtonTable.RowOf(bench.Controller));
+        Assert.Equal(ButtonTable.PositionUnknown, ButtonTable.RowOf(bench.Controller));
         bench.Gesture(Gesture.Hold);
         Assert.Equal(ButtonTable.Ready, ButtonTable.RowOf(bench.Controller));
         Assert.Equal(0, bench.Controller.Drive.Position);
@@ -127,7 +127,7 @@ public sealed class ButtonAndLightTests
     public void A_number_is_read_off_the_flashes(int number, string flashes)
     {
         var bench = new SiteBench(null);
-        bench.Machine.Light.TellNumber(number);
+        bench.Machine.Light.BlinkNumber(number);
         Assert.Equal(flashes, Read(bench, 45));
     }
 
@@ -208,7 +208,7 @@ public sealed class ButtonAndLightTests
         bench.Run(0.1);
         switch (row)
         {
-            case ButtonTable.Lost:
+            case ButtonTable.PositionUnknown:
                 bench.Motor.Microsteps = 500;
                 bench.Controller.Fail(Fault.HomeInMidTravel, null);
                 bench.Controller.Abort();

@@ -116,6 +116,25 @@ public sealed class ShutterTests
         Assert.Contains("travel ends", bench.Ask("SHUT:STAT?"), StringComparison.Ordinal);
     }
 
+    // One second of the travel must be left after an exposure, and 67 µs for each 0.001" of dither.
+    [Theory]
+    [InlineData(500, 0, false)]
+    [InlineData(900, 0, false)]
+    [InlineData(1200, 0, true)]
+    [InlineData(1200, 6000, false)]
+    [InlineData(1500, 6000, true)]
+    public void An_exposure_begins_only_when_a_second_of_travel_is_left_after_it(
+        int marginMs, int ditherMilliarcsec, bool begins)
+    {
+        SiteBench bench = Tracking("SHUT:COUN 1;SETT 0", 23);
+        bench.Machine.Shutter.Settings.DitherMilliarcsec = ditherMilliarcsec;
+        bench.Machine.Shutter.Settings.ExposureMs = (int)(bench.Controller.RemainingUs / 1000) - marginMs;
+        Assert.Null(bench.Machine.Shutter.Start());
+        bench.Pass(1);
+        Assert.Equal(begins, bench.Shutter.IsOn);
+        Assert.Equal(begins ? ShutterProgram.Exposing : ShutterProgram.Stopped, bench.Machine.Shutter.State);
+    }
+
     [Fact]
     public void Dithers_between_frames_and_waits_until_the_drive_is_there()
     {

@@ -35,11 +35,11 @@ public class PowerCutTests(ITestOutputHelper output)
             VirtualFlash before = new();
             for (int i = 0; i < saves; i++)
             {
-                Assert.True(Loaded(before).Save(_old, 0, _old.Length, _oldRig, _oldRig.Length));
+                Assert.True(Loaded(before).Save(_old, _oldRig));
             }
 
             VirtualFlash whole = before.Copy();
-            Assert.True(Loaded(whole).Save(_new, 0, _new.Length, _newRig, _newRig.Length));
+            Assert.True(Loaded(whole).Save(_new, _newRig));
             for (long cut = 0; cut < whole.BytesWritten; cut++)
             {
                 VirtualFlash flash = before.Copy();
@@ -53,7 +53,7 @@ public class PowerCutTests(ITestOutputHelper output)
                     _ => WrittenAt(before, cut),
                 };
                 Assert.Throws<PowerCutException>(() =>
-                    Loaded(flash).Save(_new, 0, _new.Length, _newRig, _newRig.Length));
+                    Loaded(flash).Save(_new, _newRig));
                 cuts++;
 
                 ProfileStore store = Loaded(flash.Copy());
@@ -67,7 +67,7 @@ public class PowerCutTests(ITestOutputHelper output)
                 if (cut % 97 == 0)
                 {
                     VirtualFlash again = flash.Copy();
-                    Assert.True(Loaded(again).Save(_new, 0, _new.Length, _newRig, _newRig.Length));
+                    Assert.True(Loaded(again).Save(_new, _newRig));
                     Assert.True(Holds(Loaded(again), _new, _newRig));
                 }
             }
@@ -109,8 +109,8 @@ public class PowerCutTests(ITestOutputHelper output)
     public void A_flash_with_one_rotten_bit_falls_back_to_the_older_pair()
     {
         VirtualFlash flash = new();
-        Assert.True(Loaded(flash).Save(_old, 0, _old.Length, _oldRig, _oldRig.Length));
-        Assert.True(Loaded(flash).Save(_new, 0, _new.Length, _newRig, _newRig.Length));
+        Assert.True(Loaded(flash).Save(_old, _oldRig));
+        Assert.True(Loaded(flash).Save(_new, _newRig));
         int slot = Loaded(flash).Slot;
         for (int at = 0; at < 32 + _new.Length + _newRig.Length; at += 3)
         {
@@ -164,7 +164,7 @@ public class PowerCutTests(ITestOutputHelper output)
         {
             byte[] profile = Profile("number " + i, 10 + i, []);
             ProfileStore store = Loaded(flash);
-            Assert.True(store.Save(profile, 0, profile.Length, [], 0));
+            Assert.True(store.Save(profile, []));
             Assert.Equal(((i + 1) % 2, (long)i), (store.Slot, store.Sequence));
             Assert.True(Holds(Loaded(flash), profile, []));
         }
@@ -229,7 +229,7 @@ public class PowerCutTests(ITestOutputHelper output)
         flash.CutAfterBytes = bytes;
         try
         {
-            Loaded(flash).Save(_new, 0, _new.Length, _newRig, _newRig.Length);
+            Loaded(flash).Save(_new, _newRig);
         }
         catch (PowerCutException)
         {

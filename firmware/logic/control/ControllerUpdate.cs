@@ -9,7 +9,7 @@ namespace Hourhinge.Firmware.Control;
 public sealed partial class Controller
 {
     /// <summary>One pass of the motion: the first thing in every pass of the loop.</summary>
-    public void Pass()
+    public void Update()
     {
         if (!IsMoving)
         {
@@ -22,28 +22,28 @@ public sealed partial class Controller
             return;
         }
 
-        int trouble = _supply.IsLow ? Fault.SupplyLow : Drive.FaultNow(now);
-        if (trouble != Fault.None)
+        int fault = _supply.IsLow ? Fault.SupplyLow : Drive.FaultNow(now);
+        if (fault != Fault.None)
         {
-            Fail(trouble, null);
+            Fail(fault, null);
             return;
         }
 
         switch (State)
         {
             case ControllerState.Tracking:
-                PassTracking(now);
+                UpdateTracking(now);
                 break;
             case ControllerState.Rewinding:
-                PassRewinding(now);
+                UpdateRewinding(now);
                 break;
             default:
-                PassJogging(now);
+                UpdateJogging(now);
                 break;
         }
     }
 
-    private void PassTracking(long now)
+    private void UpdateTracking(long now)
     {
         if (_limits.AtEnd)
         {
@@ -72,19 +72,19 @@ public sealed partial class Controller
         }
 
         ErrorQ16 = dueQ16 - (Drive.Position << DriveProfile.FractionBits);
-        Lateness.Note(dueQ16, Drive.Position, _rateQ16PerSec);
+        Lateness.Record(dueQ16, Drive.Position, _rateQ16PerSec);
         Drive.Follow(dueQ16, _rateQ16PerSec, now);
         if (profileUs >= _evaluator.EndUs
             && (Drive.HasReached(EndCounts) || Drive.Position >= EndCounts
-                || profileUs >= _evaluator.EndUs + LongestCatchUpUs))
+                || profileUs >= _evaluator.EndUs + MaxCatchUpUs))
         {
             StopMotor(ControllerState.EndOfTravel);
         }
     }
 
-    private void PassRewinding(long now)
+    private void UpdateRewinding(long now)
     {
-        int result = _rewinder.Pass(_limits.AtHome, _limits.AtEnd && _limits.AtHome, now);
+        int result = _rewinder.Update(_limits.AtHome, _limits.AtEnd && _limits.AtHome, now);
         if (result == Rewinder.Failed)
         {
             Fail(_rewinder.FailedWith, null);
@@ -96,7 +96,7 @@ public sealed partial class Controller
         }
     }
 
-    private void PassJogging(long now)
+    private void UpdateJogging(long now)
     {
         bool blocked = _jogTarget > Drive.Position ? _limits.AtEnd : _limits.AtHome;
         if (Drive.HasReached(_jogTarget) || blocked)

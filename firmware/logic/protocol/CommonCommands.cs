@@ -1,0 +1,116 @@
+// The common commands of IEEE 488.2, chapter 10. The registers are ScpiStatus.cs.
+
+using Hourhinge.Firmware.Control;
+
+namespace Hourhinge.Firmware.Protocol;
+
+/// <summary>The headers that begin with an asterisk.</summary>
+public sealed class CommonCommands : CommandSet
+{
+    private const string Identity = "Hourhinge,Hinge controller,0,1.0";
+
+    private const int Clear = 0, EventEnable = 1, EventRegister = 2, Identify = 3, Complete = 4, Reset = 5,
+        ServiceEnable = 6, StatusByte = 7, SelfTest = 8, Wait = 9;
+
+    private static readonly CommandRow[] _rows =
+    {
+        new CommandRow("*CLS", CommandRow.Command, Clear, "",
+            "clears the error queue, the event registers, and a waiting `*OPC` or `*OPC?`"),
+        new CommandRow("*ESE", CommandRow.Both, EventEnable, "mask", 0, 0, 255, "mask of the event register"),
+        new CommandRow("*ESR", CommandRow.Query, EventRegister, "",
+            "event register, and clears it: 1 operation complete, 8 device error (-3xx), 16 execution error (-2xx), "
+            + "32 command error (-1xx), 128 power on"),
+        new CommandRow("*IDN", CommandRow.Query, Identify, "", "maker, model, serial number, version"),
+        new CommandRow("*OPC", CommandRow.Both, Complete, "",
+            "sets bit 1 of the event register when the rewind or jog is over; `*OPC?` answers 1 then, on a line of "
+            + "its own"),
+        new CommandRow("*RST", CommandRow.Command, Reset, "",
+            "as `ABORt`; also cancels a waiting `*OPC` or `*OPC?`. The profile stays"),
+        new CommandRow("*SRE", CommandRow.Both, ServiceEnable, "mask", 0, 0, 255, "mask of the status byte"),
+        new CommandRow("*STB", CommandRow.Query, StatusByte, "",
+            "status byte: 4 errors waiting, 8 questionable, 16 answer waiting, 32 event, 64 summary, 128 operation"),
+        new CommandRow("*TST", CommandRow.Query, SelfTest, "", "0 passed, 1 in fault"),
+        new CommandRow("*WAI", CommandRow.Command, Wait, "",
+            "holds everything that follows, `ABORt` too, until the rewind or jog is over; use `*OPC?` to stay able "
+            + "to abort"),
+    };
+
+    private readonly ScpiStatus _status;
+    private readonly Controller _controller;
+
+    /// <summary>Commands these registers.</summary>
+    public CommonCommands(ScpiStatus status, Controller controller)
+        : base(_rows)
+    {
+        _status = status;
+        _controller = controller;
+    }
+
+    /// <inheritdoc/>
+    protected override void Command(CommandRow row)
+    {
+        long mask = 0;
+        if (row.Name != null && !TryParse(row, out mask))
+        {
+            return;
+        }
+
+        switch (row.Handler)
+        {
+            case Clear:
+                _status.Clear();
+                break;
+            case EventEnable:
+                _status.EventEnable = (int)mask;
+                break;
+            case Complete:
+                _status.RequestComplete();
+                break;
+            case Reset:
+                _controller.Abort();
+                _status.CancelComplete();
+                break;
+            case ServiceEnable:
+                _status.ServiceEnable = (int)mask;
+                break;
+            default:
+                _status.Wait();
+                break;
+        }
+
+        if (row.Name == null)
+        {
+            Message.EndUnit();
+        }
+    }
+
+    /// <inheritdoc/>
+    protected override void Query(CommandRow row)
+    {
+        if (row.Handler == Complete)
+        {
+            // Answered in its turn when nothing is pending; otherwise when the rewind is over.
+            if (Message.EndUnit() && _status.RequestCompleteAnswer())
+            {
+                Instrument.Answer("1");
+            }
+
+            return;
+        }
+
+        Answer(AnswerTo(row.Handler));
+    }
+
+    private string AnswerTo(int query)
+    {
+        switch (query)
+        {
+            case EventEnable: return _status.EventEnable.ToString();
+            case EventRegister: return _status.ReadEvent().ToString();
+            case Identify: return Identity;
+            case ServiceEnable: return _status.ServiceEnable.ToString();
+            case StatusByte: return _status.StatusByte.ToString();
+            default: return _controller.State == ControllerState.Fault ? "1" : "0";
+        }
+    }
+}
