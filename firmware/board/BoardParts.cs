@@ -1,4 +1,5 @@
-// Every part of the board, opened once, in the order that is safe: what could move or fire is off first.
+// Opens every part of the board once, in a safe order: outputs that move the motor or fire the shutter come first and
+// are off.
 
 using System;
 using System.Device.Gpio;
@@ -41,7 +42,7 @@ public sealed class BoardParts
         Link = new SerialLink(linkPort);
     }
 
-    /// <summary>The LED, which also tells that the program gave up.</summary>
+    /// <summary>The LED, which also shows that the program has ended.</summary>
     public GpioOutput Led { get; }
 
     /// <summary>The peer.</summary>
@@ -68,7 +69,7 @@ public sealed class BoardParts
         return hardware;
     }
 
-    /// <summary>Lets go of everything that could move or fire; each part even when another one fails.</summary>
+    /// <summary>Switches motor, shutter and load off, each even when another one fails.</summary>
     public void AllOff()
     {
         for (int part = 0; part < 5; part++)
@@ -86,7 +87,7 @@ public sealed class BoardParts
             }
             catch (Exception)
             {
-                // The next part still has its turn.
+                // Continue with the next part.
             }
         }
     }

@@ -1,4 +1,4 @@
-// The button: edges from Iot.Device.Button, gestures from GestureQueue. What a gesture means is the logic's affair.
+// The button: edges from Iot.Device.Button, gestures from GestureQueue. Its actions are in the logic.
 
 using System;
 using System.Device.Gpio;

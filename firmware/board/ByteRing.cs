@@ -2,7 +2,8 @@
 
 namespace Hourhinge.Board;
 
-/// <summary>A ring of bytes under one lock, held only while bytes are copied. Never waits, never grows.</summary>
+/// <summary>A ring of bytes under one lock, held only while bytes are copied. It does not wait and does not
+/// grow.</summary>
 public sealed class ByteRing
 {
     private readonly object _sync = new object();

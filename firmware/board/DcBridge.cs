@@ -1,4 +1,4 @@
-// A DC motor on an H-bridge with two inputs, or on a single MOSFET. Duty in, duty out; no loop, no curve.
+// A DC motor on an H-bridge with two inputs, or on a single MOSFET. No control loop here.
 
 using System.Device.Pwm;
 using Hourhinge.Firmware.Hardware;

@@ -1,4 +1,4 @@
-// The supply voltage, by a resistor divider and the first converter. No decision about what is too low.
+// The supply voltage, by a resistor divider and the first converter. The limit is not checked here.
 
 using System.Device.Adc;
 using Hourhinge.Firmware.Hardware;

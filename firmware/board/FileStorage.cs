@@ -1,5 +1,5 @@
-// Two areas of the module's own flash, one file each on the internal drive. What a slot means is the logic's affair
-// (firmware/logic/ProfileStore.cs).
+// Two areas of the module's own flash, one file each on the internal drive. Their contents are the logic's
+// (firmware/logic/storage/ProfileStore.cs).
 
 using System;
 using System.IO;
@@ -57,7 +57,7 @@ public sealed class FileStorage : IStorage
         }
         catch (Exception)
         {
-            return 0; // A drive that cannot be read holds nothing; the store then says that no profile is there.
+            return 0; // A drive that cannot be read counts as empty; the store then finds no profile.
         }
     }
 

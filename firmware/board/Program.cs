@@ -1,5 +1,5 @@
-// The board's program: opens every pin, joins them to the logic, and runs the loop. No decisions about motion.
-// Nothing may escape a thread here: an unhandled exception ends the program in silence, with the pins as they are.
+// The board's program: opens every pin, connects them to the logic, and runs the loop. Every thread catches all
+// exceptions: an unhandled one ends the program silently and leaves the pins as they are.
 
 using System;
 using System.Device.Gpio;
@@ -9,7 +9,7 @@ using nanoFramework.Hardware.Esp32;
 
 namespace Hourhinge.Board;
 
-/// <summary>Where the board starts.</summary>
+/// <summary>The entry point.</summary>
 public static class Program
 {
     private const string LinkPort = "COM2"; // COM1 belongs to the runtime's deployment and debugging.
@@ -18,7 +18,7 @@ public static class Program
 
     private static BoardParts _parts;
 
-    /// <summary>Builds everything and stays.</summary>
+    /// <summary>Builds everything and does not return.</summary>
     public static void Main()
     {
         try
@@ -41,11 +41,11 @@ public static class Program
     {
         try
         {
-            // THE ONE PLACE where board and logic meet.
+            // The only place where board and logic are connected.
             Machine machine = new Machine(_parts.HardwareInterfaces());
             while (true)
             {
-                machine.Update(); // Turns its own exceptions into a fault with a reason.
+                machine.Update(); // Converts its own exceptions to a fault.
                 Thread.Sleep(PauseMs);
             }
         }
@@ -68,7 +68,7 @@ public static class Program
         Configuration.SetPinFunction(BoardPins.SupplySense, DeviceFunction.ADC1_CH6);
     }
 
-    // Beyond the logic's own fault state: everything off, and a rapid blink until the power is cycled.
+    // After an exception outside the logic: everything off, and a rapid blink until the power is cycled.
     private static void BlinkForever()
     {
         while (true)
@@ -85,7 +85,7 @@ public static class Program
             }
             catch (Exception)
             {
-                // Nothing is left to try but the next turn.
+                // Try again in the next turn.
             }
 
             Thread.Sleep(BlinkMs);

@@ -1,12 +1,12 @@
-// How this board opens a PWM pin: running, at zero duty. A channel is never stopped afterwards, because whether a
-// stopped channel starts again when its duty is set is the runtime's affair and has changed between versions.
+// How this board opens a PWM pin: running, at zero duty. A channel is never stopped afterwards, because runtime
+// versions differ in whether a stopped channel starts again when its duty is set.
 
 using System;
 using System.Device.Pwm;
 
 namespace Hourhinge.Board;
 
-/// <summary>Opens PWM channels that start out silent.</summary>
+/// <summary>Opens PWM channels at zero duty.</summary>
 public static class Pwm
 {
     /// <summary>A running channel at zero duty, or an exception that names the pin.</summary>

@@ -1,5 +1,5 @@
-// The peer's bytes over a serial port. A thread of its own moves them, so that the loop never meets the port: whatever
-// the peer does, Read and Write here cost a copy. Bytes only; the protocol is firmware/logic/Instrument.cs.
+// The peer's bytes over a serial port. A separate thread moves them, so that the loop never waits for the port: Read
+// and Write only copy bytes. The protocol is firmware/logic/protocol/Instrument.cs.
 
 using System;
 using System.IO.Ports;
@@ -32,9 +32,6 @@ public sealed class SerialLink : IByteLink
         _portName = portName;
     }
 
-    /// <summary>Times that the port failed and was opened again.</summary>
-    public int Failures { get; private set; }
-
     /// <summary>Starts the thread that moves the bytes.</summary>
     public void Start()
     {
@@ -66,8 +63,7 @@ public sealed class SerialLink : IByteLink
             }
             catch (Exception)
             {
-                // A link that fails is no reason to stop the sky: try again for ever.
-                Failures++;
+                // A failed link must not stop tracking: the port is opened again.
             }
 
             Close(port);
@@ -105,7 +101,7 @@ public sealed class SerialLink : IByteLink
         }
         catch (Exception)
         {
-            // It is being given up anyway.
+            // The port is discarded anyway.
         }
     }
 }

@@ -1,5 +1,5 @@
-// A step/direction driver on three pins, and a PWM pin that meets the step pin in a diode OR. Makes pulses; does not
-// count them and does not know why they are due.
+// A step/direction driver on three pins, and a PWM pin that is joined to the step pin by a diode OR. It makes pulses
+// and does not count them.
 
 using System.Device.Gpio;
 using System.Device.Pwm;

@@ -11,7 +11,8 @@ using Hourhinge.Firmware.Storage;
 
 namespace Hourhinge.Firmware;
 
-/// <summary>Every door that a machine needs; a part that is not fitted has a door that says so.</summary>
+/// <summary>The hardware interfaces of a machine; null where a part is not fitted, unless its text says
+/// otherwise.</summary>
 public sealed class HardwareInterfaces
 {
     /// <summary>The clock.</summary>
@@ -47,7 +48,7 @@ public sealed class HardwareInterfaces
     /// <summary>The supply meter; null where none is fitted.</summary>
     public ISupplyMeter Supply;
 
-    /// <summary>Below this the board is not trusted to move anything, mV; 0 for no such limit.</summary>
+    /// <summary>Below this supply the board moves nothing, mV; 0 for no such limit.</summary>
     public int MinMillivolts;
 
     /// <summary>Flash.</summary>
@@ -118,10 +119,9 @@ public sealed class Machine
     public Instrument Instrument { get; }
 
     /// <summary>
-    /// One pass of the loop: the motion first, then the shutter, then everything that may be late: the peer, the
-    /// button,
-    /// the LED, the load. Nothing escapes: what nobody foresaw stops the motor, lets the shutter go and becomes a fault
-    /// with its text, because an unhandled exception would end the program in silence.
+    /// One pass of the loop: motion first, then the shutter, then what may be late: the peer, the button, the LED,
+    /// the load. An unhandled exception would end the program silently, so it stops the motor, releases the shutter
+    /// and raises fault 7 with the exception's message.
     /// </summary>
     public void Update()
     {
@@ -143,7 +143,7 @@ public sealed class Machine
         }
     }
 
-    // The shutter first: it has nothing that could throw twice.
+    // The shutter first: releasing it cannot fail for the same reason as the motor.
     private void HandleUnhandled(Exception e)
     {
         try
@@ -153,7 +153,7 @@ public sealed class Machine
         }
         catch (Exception)
         {
-            // A door that throws even at being let go: the next pass tries again.
+            // The hardware fails even when it is switched off: the next pass tries again.
         }
     }
 }

@@ -1,4 +1,4 @@
-// The check value of profiles and flash slots.
+// The checksum of profiles and flash slots.
 
 namespace Hourhinge.SharedMath.Profile;
 
@@ -7,7 +7,7 @@ public static class Crc32
 {
     private static readonly uint[] _table = MakeTable();
 
-    /// <summary>CRC-32 of a stretch of bytes.</summary>
+    /// <summary>CRC-32 of a range of bytes.</summary>
     public static uint Of(byte[] bytes, int index, int count)
     {
         uint crc = 0xFFFFFFFF;

@@ -1,4 +1,4 @@
-// What a DC gear motor needs besides the profile: its measured speed curve and its loop gains. Integers only.
+// A DC gear motor's measured speed curve and loop gains. Integers only.
 
 namespace Hourhinge.SharedMath.Profile;
 
@@ -26,6 +26,6 @@ public sealed class DcSettings
     /// <summary>Integral gain: duty per count of error per second, Q8.</summary>
     public int IntegralQ8;
 
-    /// <summary>Least supply at which the drive may run, mV; below it the motion is a fault.</summary>
+    /// <summary>Minimum supply at which the drive may run, mV; below it the motion ends with a fault.</summary>
     public int MinMillivolts;
 }

@@ -1,23 +1,22 @@
-// Loop gains of a closed-loop DC drive from its speed curve, so that a maker need not tune. Not used in the motion
-// path.
+// Loop gains of a closed-loop DC drive, computed from its speed curve. Not used in the motion path.
 
 using System;
 
 namespace Hourhinge.SharedMath.Profile;
 
 /// <summary>
-/// The motor answers to duty with speed, and speed adds up to position. A proportional gain of g per second therefore
-/// takes an error out with a time constant of 1/g. The loop passes every 1 to 20 ms and the motor's own time constant
-/// is some 20 to 50 ms; g = 4 /s keeps the crossover a good three times below both (rule of thumb for a PI loop around
-/// an integrating plant with lag: crossover · total lag &lt; 1/3; common practice, no source). The integral works a
-/// quarter as fast, so that it learns the load without ringing.
+/// Duty sets the speed, and position is the integral of speed, so a proportional gain of g per second removes an
+/// error with a time constant of 1/g. The loop runs every 1 to 20 ms and the motor's own time constant is 20 to 50
+/// ms; g = 4 /s keeps the crossover more than three times below both (rule of thumb for a PI loop around an
+/// integrating plant with lag: crossover · total lag &lt; 1/3; common practice, no source). The integral is four
+/// times slower, so that it does not cause ringing.
 /// </summary>
 public static class DcTuning
 {
     /// <summary>Closed-loop crossover, 1/s.</summary>
     public const double CrossoverPerSec = 4;
 
-    /// <summary>Sets both gains from the curve's steepness between its end points.</summary>
+    /// <summary>Sets both gains from the curve's mean slope between its end points.</summary>
     public static void SetGains(DcSettings dc)
     {
         int last = dc.CurveDuty.Length - 1;

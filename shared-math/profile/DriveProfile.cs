@@ -1,5 +1,5 @@
-// The drive profile as the controller holds it: integers only. Compiled by ProfileCompiler, evaluated by
-// ProfileEvaluator, written and read by ProfileCodec. Byte layout and meaning: shared-math/PROFILE.md.
+// The drive profile in memory: integers only. Compiled by ProfileCompiler, evaluated by ProfileEvaluator, written and
+// read by ProfileCodec. Byte layout and meaning: shared-math/PROFILE.md.
 
 using Hourhinge.SharedMath.Rig;
 
@@ -110,7 +110,8 @@ public sealed class DriveProfile
     private static readonly long[] _noneLong = new long[0];
     private static readonly uint[] _noneUint = new uint[0];
 
-    /// <summary>True when both turn the motor alike, count for count: only then is a position good for both.</summary>
+    /// <summary>True when both move the motor identically, count for count: only then is a position valid for
+    /// both.</summary>
     public bool MovesLike(DriveProfile other)
     {
         bool alike = DriveKind == other.DriveKind && Flags == other.Flags

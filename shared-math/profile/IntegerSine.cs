@@ -1,4 +1,4 @@
-// A sine in integers, for the periodic terms of a profile.
+// An integer sine, for the periodic terms of a profile.
 
 namespace Hourhinge.SharedMath.Profile;
 

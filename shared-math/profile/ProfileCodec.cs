@@ -1,10 +1,10 @@
-// Profiles to and from bytes. The layout, byte by byte, is shared-math/PROFILE.md.
+// Encodes and decodes profiles. The layout, byte by byte, is shared-math/PROFILE.md.
 
 namespace Hourhinge.SharedMath.Profile;
 
 /// <summary>
-/// Little-endian, versioned, closed by a CRC-32. Reading meets any bytes at all with a error, never an exception;
-/// a profile that is let through is safe to run: rising, continuous, and within every limit of the evaluator.
+/// Little-endian, versioned, with a CRC-32 at the end. Decoding invalid bytes gives an error text and never an
+/// exception; a profile that is accepted is safe to run: rising, continuous, and within every limit of the evaluator.
 /// </summary>
 public sealed class ProfileCodec
 {
@@ -32,7 +32,7 @@ public sealed class ProfileCodec
     private int _end;
     private DriveProfile _profile;
 
-    /// <summary>Why the last <see cref="Decode"/> refused, in words; null after a success.</summary>
+    /// <summary>Why the last <see cref="Decode"/> failed; null after a success.</summary>
     public string Error { get; private set; }
 
     /// <summary>Bytes of a profile. The profile comes from the compiler, so it is within every limit.</summary>
@@ -117,8 +117,8 @@ public sealed class ProfileCodec
         return bytes;
     }
 
-    /// <summary>Reads a profile from a stretch of bytes; null, with <see cref="Error"/> set, for anything
-    /// else.</summary>
+    /// <summary>Reads a profile from a range of bytes; null, with <see cref="Error"/> set, when they are not a valid
+    /// one.</summary>
     public DriveProfile Decode(byte[] bytes, int index, int count)
     {
         Error = null;

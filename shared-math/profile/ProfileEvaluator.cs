@@ -1,11 +1,11 @@
-// Answers "what position is due now?" with 64-bit integers alone. This is the motion path: no floating point,
-// no allocation, no division beyond one per answer.
+// Computes the due position with 64-bit integers only. This is the motion path: no floating point and no allocation.
+// One evaluation takes one 64-bit division, and a division and a remainder more for each periodic term.
 
 namespace Hourhinge.SharedMath.Profile;
 
 /// <summary>
-/// Evaluates one profile. Remembers the segment of the last answer, so an instance belongs to one loop;
-/// any order of times is allowed.
+/// Evaluates one profile. It caches the segment of the last call, so an instance belongs to one thread; times may
+/// come in any order.
 /// </summary>
 public sealed class ProfileEvaluator
 {
@@ -19,7 +19,7 @@ public sealed class ProfileEvaluator
     private readonly long _periodicAtStart;
     private int _segment;
 
-    /// <summary>Prepares a decoded or compiled profile.</summary>
+    /// <summary>Evaluates a decoded or compiled profile.</summary>
     public ProfileEvaluator(DriveProfile profile)
     {
         _profile = profile;
@@ -50,7 +50,7 @@ public sealed class ProfileEvaluator
         return smooth + PeriodicQ16(smooth) - _periodicAtStart;
     }
 
-    /// <summary>Whole count due: the nearest one to the position.</summary>
+    /// <summary>The due count: the integer nearest to the position.</summary>
     public long CountsDue(long timeUs) =>
         (PositionQ16(timeUs) + (DriveProfile.OneCount / 2)) >> DriveProfile.FractionBits;
 

@@ -29,8 +29,8 @@ public static class ProfileExtras
     }
 
     /// <summary>
-    /// Writes a rig's parameters, seven bits a byte, least significant first, the top bit set while more follow; signs
-    /// are folded in (0, -1, 1, -2, ...). Most values are small or 0, so a rig takes about 100 bytes.
+    /// Writes a rig's parameters, seven bits a byte, least significant first, the top bit set while more follow;
+    /// signs are zigzag-coded (0, -1, 1, -2, ...). Most values are small or 0, so a rig takes about 100 bytes.
     /// </summary>
     /// <returns>The index after them.</returns>
     public static int PutRig(byte[] bytes, int at, RigParameters rig)
@@ -49,8 +49,7 @@ public static class ProfileExtras
         return at;
     }
 
-    /// <summary>Reads a rig's parameters; null when the bytes are not a whole number of values that are
-    /// known.</summary>
+    /// <summary>Reads a rig's parameters; null when the bytes do not end with a complete, known value.</summary>
     public static RigParameters GetRig(byte[] bytes, int at, int length)
     {
         // Fewer values than are known: the rest keep their defaults, so that a later version can append.

@@ -1,11 +1,11 @@
-// The last gate before a profile may move a motor: a good CRC says that the bytes are as sent, not that they are sane.
+// The last check before a profile may move a motor: a correct CRC does not make its contents valid.
 
 using Hourhinge.SharedMath.Compile;
 
 namespace Hourhinge.SharedMath.Profile;
 
-/// <summary>Checks that a profile is within the evaluator's arithmetic and describes a motion that a motor can
-/// make.</summary>
+/// <summary>Checks that a profile is within the range of the evaluator's arithmetic and within the motor's pull-in
+/// rate.</summary>
 public static class ProfileSafety
 {
     /// <summary>Largest position, counts: 2^40, so that Q16 stays far within 63 bits.</summary>
@@ -14,7 +14,7 @@ public static class ProfileSafety
     private const long MaxQ16 = MaxCounts << DriveProfile.FractionBits;
     private const int KnownFlags = 63;
 
-    /// <summary>Null when the profile is safe to run; otherwise the reason why not.</summary>
+    /// <summary>Null when the profile is safe to run; otherwise an error text.</summary>
     public static string Check(DriveProfile p)
     {
         if (p.DriveKind < DriveProfile.Stepper || p.DriveKind > DriveProfile.DcOpenLoop)
@@ -110,7 +110,7 @@ public static class ProfileSafety
         return MaxSteepnessPerThousand(p) > 900 ? "the periodic terms would turn the motor back" : null;
     }
 
-    // The steepest that the sum of the terms can be, in 1/1000 of the smooth rate, rounded up: 2π < 6284/1000.
+    // Upper bound of the terms' summed slope, in 1/1000 of the smooth rate, rounded up: 2π < 6284/1000.
     private static long MaxSteepnessPerThousand(DriveProfile p)
     {
         long steepest = 0;
@@ -144,7 +144,7 @@ public static class ProfileSafety
                 return "a segment's coefficient is out of range";
             }
 
-            // The compiler joins segments exactly, so any gap, and any start but 0, is not of its making.
+            // The compiler joins segments exactly, so a gap, or a start other than 0, is invalid.
             if (p.Start[i] != end)
             {
                 return "the position jumps between two segments";
@@ -161,9 +161,9 @@ public static class ProfileSafety
         return null;
     }
 
-    // The slope linear + 2·square·u + 3·cube·u² is a parabola: its least and greatest values over 0..1 are at the ends
-    // or at its vertex. All in Q16 counts over the segment; none may be negative or faster than pull-in.
-    // The periodic terms make the fastest moment faster still: swing is 1000 without them.
+    // The slope linear + 2·square·u + 3·cube·u² is a parabola: its smallest and largest values over 0..1 are at the
+    // ends or at its vertex. All in Q16 counts over the segment; none may be negative or faster than pull-in.
+    // Periodic terms raise the largest slope by the factor swingPerThousand / 1000.
     private static bool IsSlopeAllowed(DriveProfile p, int i, long swingPerThousand)
     {
         long linear = p.Linear[i];

@@ -1,4 +1,4 @@
-// A shutter program as it is stored with a profile. What runs it: firmware/logic/ShutterProgram.cs.
+// A shutter program as it is stored with a profile. It is executed by firmware/logic/panel/ShutterProgram.cs.
 
 namespace Hourhinge.SharedMath.Profile;
 
@@ -23,10 +23,10 @@ public sealed class ShutterSettings
     /// <summary>Time that the shutter is held, ms.</summary>
     public int ExposureMs = 30000;
 
-    /// <summary>Least time from the end of an exposure to the start of the next, ms.</summary>
+    /// <summary>Minimum time from the end of an exposure to the start of the next, ms.</summary>
     public int GapMs = 2000;
 
-    /// <summary>Quiet time of the drive before an exposure, ms: after the start and after a dither.</summary>
+    /// <summary>Settling time of the drive before an exposure, ms: after the start and after a dither.</summary>
     public int SettleMs = 2000;
 
     /// <summary>Between two exposures the drive moves to a random offset of at most this, 1/1000 arcsec; 0 for
@@ -36,7 +36,7 @@ public sealed class ShutterSettings
     /// <summary>True to start with tracking.</summary>
     public bool StartsWithTracking;
 
-    /// <summary>Null when every value is in its range; otherwise the reason why not.</summary>
+    /// <summary>Null when every value is in its range; otherwise an error text.</summary>
     public string Check()
     {
         bool good = Count >= 1 && Count <= MaxFrames

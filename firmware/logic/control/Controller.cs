@@ -1,5 +1,5 @@
-// The controller's states and the one loop that owns the motor. It knows profiles, positions and switches; it does
-// not know the protocol (Instrument.cs), flash (ProfileStore.cs) or any pin (firmware/board).
+// The controller's states and its commands. It knows profiles, positions and switches; it does not know the protocol
+// (Instrument.cs), flash (ProfileStore.cs) or any pin (firmware/board). The passes are ControllerUpdate.cs.
 
 using Hourhinge.Firmware.Drives;
 using Hourhinge.Firmware.Guards;
@@ -9,16 +9,16 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Control;
 
 /// <summary>
-/// Asks in every pass: what position is due now, and where am I? Commands return null when they were taken, or the
-/// reason why not, in words. All calls come from the loop's thread.
+/// Compares the due position with the motor's position in every pass. A command returns null when it was executed, or
+/// an error text. All calls come from the loop's thread.
 /// </summary>
 public sealed partial class Controller
 {
-    // A home switch that closes this far into the travel means lost steps, counts of back-off.
+    // A home switch that closes beyond this many back-offs from the start means lost steps.
     private const int HomeMarginBackOffs = 3;
     private const long RateWindowUs = 1000000;
 
-    // A motor that has not come up to the end by then will not.
+    // When the end is not reached this long after the end of the profile, tracking ends anyway.
     private const long MaxCatchUpUs = 5000000;
 
     private readonly IClock _clock;
@@ -52,10 +52,10 @@ public sealed partial class Controller
     /// <summary>Reason of the fault; 0 outside the fault state.</summary>
     public int FaultReason { get; private set; }
 
-    /// <summary>What went wrong inside, for <see cref="Fault.Internal"/>.</summary>
+    /// <summary>The exception's message of <see cref="Fault.Internal"/>; null for the other faults.</summary>
     public string FaultDetail { get; private set; }
 
-    /// <summary>True while the drive's position can be believed.</summary>
+    /// <summary>True while the drive's position is known.</summary>
     public bool IsPositionKnown { get; private set; }
 
     /// <summary>The profile in use; null when there is none.</summary>
@@ -77,8 +77,7 @@ public sealed partial class Controller
     /// <summary>How far the motor was behind the due position in the last tracking pass, Q16 counts.</summary>
     public long ErrorQ16 { get; private set; }
 
-    /// <summary>True while the motor is where it should be, as near as a picture can tell: one count or one
-    /// arcsecond.</summary>
+    /// <summary>True while the motor is within one count or one arcsecond of the due position.</summary>
     public bool IsOnTarget
     {
         get
@@ -126,9 +125,9 @@ public sealed partial class Controller
         : Drive.Position;
 
     /// <summary>
-    /// Takes a profile into use; the controller is not moving. The start of the travel stays where it was, so a
-    /// position of zero stays known; any other position was counted in the old profile's counts and becomes unknown
-    /// unless the new profile moves the motor alike (another clock trim, another shutter program).
+    /// Uses a profile; the controller is not moving. The start of the travel stays where it was, so a position of
+    /// zero stays known; any other position was counted in the old profile's counts and becomes unknown unless the
+    /// new profile moves the motor identically (another clock trim, another shutter program).
     /// </summary>
     public void UseProfile(DriveProfile profile)
     {
@@ -154,8 +153,8 @@ public sealed partial class Controller
         }
     }
 
-    /// <summary>Starts tracking from the present position; with <paramref name="resume"/>, where the sky is by
-    /// now.</summary>
+    /// <summary>Starts tracking from the present position; with <paramref name="resume"/>, catches up to the position
+    /// that is due now.</summary>
     public string Start(bool resume)
     {
         if (State == ControllerState.Tracking)
@@ -200,7 +199,7 @@ public sealed partial class Controller
         return null;
     }
 
-    /// <summary>Stops any motion at once and clears a fault. Never refused.</summary>
+    /// <summary>Stops any motion at once and clears a fault. Always executed.</summary>
     public void Abort()
     {
         if (State == ControllerState.Rewinding && _rewinder.PositionIsEstimate)
@@ -286,7 +285,8 @@ public sealed partial class Controller
             error = "that would leave the travel, which is 0 to " + EndCounts + " counts; now at " + Drive.Position;
         }
 
-        // Blind, a hinge may go no farther than a whole travel, so that a rewind still brings it home in its time.
+        // With an unknown position a jog is limited to one travel, so that a rewind still finds home before its
+        // deadline.
         if (error == null && !IsPositionKnown && (target < -EndCounts || target > EndCounts))
         {
             error = "position unknown: a jog may not lead beyond " + EndCounts
@@ -304,7 +304,7 @@ public sealed partial class Controller
         return error;
     }
 
-    /// <summary>Declares that the hinge now stands at a position.</summary>
+    /// <summary>Sets the position that the hinge is now in.</summary>
     public string DeclarePosition(long counts)
     {
         if (Profile == null)
@@ -333,8 +333,7 @@ public sealed partial class Controller
         return null;
     }
 
-    /// <summary>Stops everything for a reason; also called by the loop's guard for errors that nobody
-    /// foresaw.</summary>
+    /// <summary>Stops everything for a reason; Machine also calls it for an unhandled exception.</summary>
     public void Fail(int reason, string detail)
     {
         if (State == ControllerState.Rewinding && _rewinder.PositionIsEstimate)

@@ -1,4 +1,4 @@
-// The names of what the controller can be doing. What each state does: Controller.cs and ControllerPass.cs.
+// The states' numbers and names. What each state does: Controller.cs and ControllerUpdate.cs.
 
 namespace Hourhinge.Firmware.Control;
 

@@ -1,4 +1,4 @@
-// What the controller does in every pass of the loop: the motion path. What it is told to do: Controller.cs.
+// What the controller does in every pass of the loop: the motion path. Its commands are Controller.cs.
 
 using Hourhinge.Firmware.Guards;
 using Hourhinge.SharedMath.Profile;

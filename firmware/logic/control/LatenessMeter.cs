@@ -1,4 +1,4 @@
-// How late the steps come: jitter is seen here, not assumed.
+// Measures how late the steps are.
 
 using Hourhinge.SharedMath.Profile;
 
@@ -19,7 +19,7 @@ public sealed class LatenessMeter
     /// <summary>Mean over the passes so far, µs.</summary>
     public long MeanUs => _passes == 0 ? 0 : _sumUs / _passes;
 
-    /// <summary>Starts again.</summary>
+    /// <summary>Restarts the statistics.</summary>
     public void Reset()
     {
         _sumUs = 0;
@@ -28,7 +28,7 @@ public sealed class LatenessMeter
     }
 
     /// <summary>
-    /// Notes one pass, before its steps: how long ago the next step became due. Nothing is late until the profile is
+    /// Records one pass, before its steps: how long ago the next step became due. Lateness is 0 until the profile is
     /// half a count ahead of the motor.
     /// </summary>
     public void Record(long dueQ16, long positionCounts, long rateQ16PerSec)

@@ -3,8 +3,8 @@
 namespace Hourhinge.Firmware.Control;
 
 /// <summary>
-/// Runs from a base moment. Elapsed crystal time is scaled by the trim as one exact product, so nothing adds up;
-/// it stays within 63 bits for 29 years at the largest trim of 1 %.
+/// Runs from a base moment. The elapsed crystal time since then is scaled by the trim at every reading, so rounding
+/// errors do not accumulate; the product stays within 63 bits for 29 years at the largest trim of 1 %.
 /// </summary>
 public sealed class ProfileClock
 {

@@ -1,4 +1,4 @@
-// Brings the hinge back to the start of its travel and finds zero there. Steps of the way, not the motor's details.
+// Returns the hinge to the start of its travel and finds zero there. It knows the sequence, not the motor.
 
 using Hourhinge.Firmware.Drives;
 using Hourhinge.Firmware.Guards;
@@ -7,22 +7,22 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Control;
 
 /// <summary>
-/// With a home switch: fast back with a trapezoid ramp until near the switch, on until it closes, off again by the
-/// back-off distance, slowly back until it closes: that edge, met from that side at that speed, is zero.
-/// Without one: counted steps back to zero from a known position.
+/// With a home switch: fast backward with a trapezoid ramp until near the switch, at pull-in speed until it closes,
+/// forward by the back-off distance, slowly backward until it closes again. The last closing is zero. Without one:
+/// counted steps back to zero from a known position.
 /// </summary>
 public sealed class Rewinder
 {
-    /// <summary>What a rewind has come to.</summary>
+    /// <summary>Results of <see cref="Update"/>.</summary>
     public const int Running = 0, Done = 1, Failed = 2;
 
     private const int FastBack = 0, ToSwitch = 1, BackOff = 2, Approach = 3, Counted = 4;
 
-    // A hinge that was pushed deep into its home switch (a broken wire, since mended) is brought out by so many
-    // back-offs; a switch that is still closed then is stuck. The hard stop behind the switch must be nearer than that.
+    // Back-offs until a home switch that is still closed counts as stuck. The hard stop behind the switch must be
+    // nearer.
     private const int MaxBackOffs = 8;
 
-    // The uncounted run may be wrong by this share when it hands over to counted steps.
+    // Assumed error of the uncounted run when counted steps take over, per cent.
     private const int RunSlackPercent = 5;
 
     private readonly MotorDrive _drive;
@@ -112,7 +112,7 @@ public sealed class Rewinder
                     return Fail(Fault.HomeNotFound);
                 }
 
-                // A stepper goes one step at a time, so that not one is taken after the switch has closed.
+                // A stepper moves one step at a time, so that no step follows the closing of the switch.
                 _drive.MoveToward(_drive.Position - _drive.ApproachLeadCounts, _profile.ApproachCountsPerSec, nowUs);
                 return Running;
             default:
@@ -146,18 +146,18 @@ public sealed class Rewinder
                 return Fail(Fault.HomeStuck);
             }
 
-            // Not off it yet: from here another back-off.
+            // The switch is still closed: another back-off from here.
             _phaseTarget = _drive.Position + _profile.BackOffCounts;
             return Running;
         }
 
-        // A switch that does not close within twice the back-off is not where it was.
+        // The switch must close again within twice the back-off.
         Enter(Approach, 3L * _profile.BackOffCounts, nowUs);
         _phaseTarget = _drive.Position - (2L * _profile.BackOffCounts) - 1000;
         return Running;
     }
 
-    // Trapezoid: faster by the ramp in each pass, slower as the braking distance v²/2a to the switch shrinks.
+    // Trapezoid: the speed rises by the ramp in each pass and is limited by the braking distance v²/2a to the switch.
     private void RunFast(bool atHome, long nowUs)
     {
         long elapsed = nowUs - _runUs;
@@ -191,7 +191,7 @@ public sealed class Rewinder
         Enter(BackOff, _profile.BackOffCounts, nowUs);
     }
 
-    // Every phase has a deadline: twice the time that its distance should take, and five seconds.
+    // Every phase has a deadline: twice the time that its distance should take, plus five seconds.
     private void Enter(int phase, long distanceCounts, long nowUs)
     {
         _phase = phase;

@@ -1,5 +1,5 @@
-// What both DC drives share: the way from a wanted duty to the bridge. Closed loop: EncoderDrive.cs;
-// open loop: OpenLoopDrive.cs.
+// What both DC drives share: limits and supply compensation between a requested duty and the bridge. Closed loop:
+// EncoderDrive.cs; open loop: OpenLoopDrive.cs.
 
 using Hourhinge.Firmware.Guards;
 using Hourhinge.Firmware.Hardware;
@@ -7,10 +7,10 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Drives;
 
-/// <summary>A DC gear motor on PWM. Limit switches and the supply are looked at here, before every duty.</summary>
+/// <summary>A DC gear motor on PWM. Limit switches and supply voltage are checked here, before every duty.</summary>
 public abstract class DcDrive : MotorDrive
 {
-    /// <summary>Longest time between two passes that a drive reckons with, µs.</summary>
+    /// <summary>Longest time between two passes that a drive accounts for, µs.</summary>
     protected const long MaxUpdateIntervalUs = 100000;
 
     private readonly IPwmOutput _output;
@@ -19,7 +19,7 @@ public abstract class DcDrive : MotorDrive
     private bool _reversed;
     private int _duty;
 
-    /// <summary>Takes the bridge over and stops the motor.</summary>
+    /// <summary>Owns the bridge and stops the motor.</summary>
     protected DcDrive(IPwmOutput output, LimitSwitches limits, SupplyMonitor supply)
     {
         _output = output;
@@ -40,10 +40,10 @@ public abstract class DcDrive : MotorDrive
     /// <summary>The motor's constants.</summary>
     protected DcSettings Settings { get; private set; }
 
-    /// <summary>Sign of the duty that the motor now has.</summary>
+    /// <summary>Sign of the present duty.</summary>
     protected int Direction => _duty > 0 ? 1 : _duty < 0 ? -1 : 0;
 
-    /// <summary>Largest duty, at the curve's voltage, that the supply can now give.</summary>
+    /// <summary>Largest duty, at the curve's voltage, that the present supply allows.</summary>
     protected int MaxDuty
     {
         get
@@ -53,7 +53,8 @@ public abstract class DcDrive : MotorDrive
         }
     }
 
-    // A meter that is missing or reads nonsense must not multiply the duty: then the curve's own voltage is assumed.
+    // Without a plausible reading the curve's own voltage is assumed, so that a wrong reading cannot multiply the
+    // duty.
     private int SupplyMillivolts =>
         _supply.Millivolts > Settings.CurveMillivolts / 4 ? _supply.Millivolts : Settings.CurveMillivolts;
 
@@ -69,8 +70,8 @@ public abstract class DcDrive : MotorDrive
     /// <inheritdoc/>
     public override void Stop(bool release) => SetDuty(0);
 
-    /// <summary>A motor cannot stop on a count: what it runs on in a pass at the approach speed is near
-    /// enough.</summary>
+    /// <summary>A DC motor cannot stop on a count: the tolerance is what it moves in one pass at the approach
+    /// speed.</summary>
     public override bool HasReached(long target)
     {
         long off = Position - target;
@@ -79,8 +80,8 @@ public abstract class DcDrive : MotorDrive
     }
 
     /// <summary>
-    /// Drives the motor with a duty meant for the curve's supply voltage: what it really gets gives the same mean
-    /// voltage from the supply as it is now. Nothing drives against a closed limit switch.
+    /// Sets a duty that is given for the curve's supply voltage. The output is scaled so that the mean voltage is the
+    /// same at the present supply. The duty toward a closed limit switch is 0.
     /// </summary>
     protected void SetDuty(int curveDuty)
     {
@@ -103,8 +104,7 @@ public abstract class DcDrive : MotorDrive
         _output.SetDutyPerTenThousand(_reversed ? -_duty : _duty);
     }
 
-    /// <summary>Whether a DC drive's speed slows down before its target: at most twice the remaining distance a
-    /// second.</summary>
+    /// <summary>The speed at a distance from the target: at most twice the remaining distance a second.</summary>
     protected long SpeedToward(long distanceCounts, int countsPerSec)
     {
         long speed = distanceCounts * 2;

@@ -1,28 +1,25 @@
-// One motor for the controller, whatever the profile in use drives: passes every call on to the drive of its kind.
+// Forwards every call to the drive that the profile in use needs.
 
 using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
-/// Holds the drives that are fitted and lets the profile choose. A change of kind makes the position unknown unless
-/// it is zero, as any change of profile does, since it was counted in other counts.
+/// Holds the drives that are fitted and selects one by the profile. A change of kind makes the position unknown
+/// unless it is zero, as any change of profile does, because the counts differ.
 /// </summary>
 public sealed class DriveChooser : MotorDrive
 {
     private readonly MotorDrive[] _byKind;
     private MotorDrive _chosen;
 
-    /// <summary>Chooses among these, by <see cref="DriveProfile.DriveKind"/>; null where none is fitted, one at least
-    /// is.</summary>
+    /// <summary>Selects one of these by <see cref="DriveProfile.DriveKind"/>; null where none is fitted, but at least
+    /// one is.</summary>
     public DriveChooser(MotorDrive stepper, MotorDrive closedLoop, MotorDrive openLoop)
     {
         _byKind = new MotorDrive[] { stepper, closedLoop, openLoop };
         _chosen = stepper ?? closedLoop ?? openLoop;
     }
-
-    /// <summary>The drive in use.</summary>
-    public MotorDrive Chosen => _chosen;
 
     /// <inheritdoc/>
     public override long Position
@@ -30,9 +27,6 @@ public sealed class DriveChooser : MotorDrive
         get => _chosen.Position;
         set => _chosen.Position = value;
     }
-
-    /// <inheritdoc/>
-    public override bool IsPositionEstimate => _chosen.IsPositionEstimate;
 
     /// <inheritdoc/>
     public override bool CanReverse => _chosen.CanReverse;

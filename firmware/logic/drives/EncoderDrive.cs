@@ -1,5 +1,5 @@
-// Closed-loop DC drive: encoder counts against the due position. The control law is PositionLoop.cs, the watch for
-// stalls RotorWatch.cs, the bridge DcDrive.cs.
+// Closed-loop DC drive: controls encoder counts to the due position. The control law is PositionLoop.cs, stall
+// detection RotorWatch.cs, the bridge DcDrive.cs.
 
 using Hourhinge.Firmware.Guards;
 using Hourhinge.Firmware.Hardware;
@@ -8,13 +8,13 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
-/// While tracking it never drives backward: the nut's friction holds the hinge, and a drive that waits for the sky to
-/// catch up does not hunt across its backlash. A rotor at rest that should turn is pushed with the break-away duty,
-/// then harder up to full duty within a second, until it counts.
+/// While tracking it never drives backward: the nut's friction holds the hinge, and waiting avoids hunting across the
+/// backlash. A rotor that is at rest although it should turn gets the break-away duty, rising to full duty within a
+/// second, until it counts.
 /// </summary>
 public sealed class EncoderDrive : DcDrive
 {
-    // The command of a move stays this close to the motor, so that a jam does not wind it up.
+    // The commanded position of a move stays this close to the motor, so that it does not run ahead during a jam.
     private const int MinLeadCounts = 16;
 
     private readonly IEncoder _encoder;
@@ -26,7 +26,7 @@ public sealed class EncoderDrive : DcDrive
     private long _commandQ16;
     private long _commandRest;
 
-    /// <summary>Takes bridge and encoder over.</summary>
+    /// <summary>Owns bridge and encoder.</summary>
     public EncoderDrive(IPwmOutput output, IEncoder encoder, LimitSwitches limits, SupplyMonitor supply)
         : base(output, limits, supply)
     {
@@ -74,7 +74,7 @@ public sealed class EncoderDrive : DcDrive
         int forward = SpeedCurve.DutyFor(Settings, (rateQ16PerSec * 1000) >> DriveProfile.FractionBits);
         int duty = _loop.Duty(errorQ16, forward, elapsed, 0, MaxDuty);
 
-        // Ahead by less than a quarter second: slow down, but keep turning, so that no break-away is needed.
+        // Ahead by less than a quarter second: slow down but keep turning, so that no break-away is needed.
         int keepTurning = Settings.CurveDuty[0];
         if (duty < keepTurning)
         {
@@ -138,7 +138,8 @@ public sealed class EncoderDrive : DcDrive
         _watch.Record(position, behindCounts, Direction, nowUs);
     }
 
-    // The command walks toward the target at the speed, exactly, and waits for a motor that does not follow.
+    // Moves the commanded position toward the target at the speed, exactly, and holds it when the motor does not
+    // follow.
     private void AdvanceCommand(long countsPerSec, long elapsedUs, long position, long target)
     {
         _commandRest += countsPerSec * DriveProfile.OneCount * elapsedUs;

@@ -7,15 +7,15 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
-/// The replacement for a fixed-voltage regulator. A drive count is a thousandth of a motor turn. The position is an
-/// ESTIMATE, the integral of the commanded speed: it knows the sag of the supply and not a change of the load, so it
-/// is as good as the speed curve (README and hardware-notes say what that means in arcseconds).
+/// A drive count is a thousandth of a motor turn. The position is an estimate, the integral of the commanded speed:
+/// it accounts for the supply voltage but not for a change of the load, so its error is that of the speed curve
+/// (README and hardware-notes give it in arcseconds).
 /// </summary>
 public sealed class OpenLoopDrive : DcDrive
 {
     private const long NanoPerCount = 1000000000;
 
-    // A motor at rest gets its break-away duty for this long.
+    // Duration of the break-away duty for a motor at rest.
     private const long KickUs = 60000;
 
     private long _lastUs;
@@ -23,14 +23,11 @@ public sealed class OpenLoopDrive : DcDrive
     private long _speedMilli;
     private long _kickUntilUs;
 
-    /// <summary>Takes the bridge over.</summary>
+    /// <summary>Owns the bridge.</summary>
     public OpenLoopDrive(IPwmOutput output, LimitSwitches limits, SupplyMonitor supply)
         : base(output, limits, supply)
     {
     }
-
-    /// <inheritdoc/>
-    public override bool IsPositionEstimate => true;
 
     /// <inheritdoc/>
     public override void Engage(long nowUs)
@@ -44,7 +41,7 @@ public sealed class OpenLoopDrive : DcDrive
     {
         Integrate(nowUs);
 
-        // The rate due, and what the estimate is behind by within half a second.
+        // The due rate, plus the error of the estimate divided by half a second.
         long behindQ16 = dueQ16 - (Position << DriveProfile.FractionBits)
             - (_nanoCounts * DriveProfile.OneCount / NanoPerCount);
         long max = 1000L << DriveProfile.FractionBits;
@@ -68,7 +65,7 @@ public sealed class OpenLoopDrive : DcDrive
         _speedMilli = 0;
     }
 
-    // Adds what the motor has turned since the last pass, exactly: thousandths × microseconds = 10^-9 counts.
+    // Adds the motion since the last pass, exactly: thousandths × microseconds = 10^-9 counts.
     private void Integrate(long nowUs)
     {
         long elapsed = nowUs - _lastUs;
@@ -80,8 +77,8 @@ public sealed class OpenLoopDrive : DcDrive
 
     private void Run(long milli, bool forward, long nowUs)
     {
-        // Slower than the motor can turn: stand still for the smaller half, turn slowly for the larger. The estimate
-        // makes the two alternate so that the mean is right.
+        // Below the motor's slowest speed: stop for less than half of it, else run at it. The feedback from the
+        // estimate alternates the two so that the mean is correct.
         long slowest = Settings.CurveMilliCountsPerSec[0];
         milli = milli < slowest ? (milli * 2 < slowest ? 0 : slowest) : milli;
         int duty = SpeedCurve.DutyFor(Settings, milli);
@@ -104,7 +101,7 @@ public sealed class OpenLoopDrive : DcDrive
 
         SetDuty(forward ? duty : -duty);
 
-        // Push lets nothing pass a closed switch: then the motor does not turn.
+        // At a closed switch SetDuty outputs 0: then the motor does not turn.
         _speedMilli = Direction == 0 ? 0 : Direction > 0 ? milli : -milli;
     }
 }

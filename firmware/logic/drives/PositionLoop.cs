@@ -5,13 +5,13 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
-/// Duty = feed-forward + P·error + I·∫error, in 1/10000 at the curve's supply voltage. The integral takes up what the
-/// speed curve does not know (load, cold grease); it is held while the duty is at a bound and the error would push it
-/// further (conditional integration), and never exceeds half of full duty.
+/// Duty = feed-forward + P·error + I·∫error, in 1/10000 at the curve's supply voltage. The integral compensates what
+/// the speed curve does not contain (load, cold grease). It is held while the duty is at a limit and the error would
+/// increase it further (conditional integration), and never exceeds half of full duty.
 /// </summary>
 public sealed class PositionLoop
 {
-    // Errors are taken at no more than 16384 counts: gain 2^24 × error 2^30 stays within 63 bits.
+    // Errors are limited to 16384 counts: gain 2^24 × error 2^30 stays within 63 bits.
     private const long MaxErrorQ16 = 1L << 30;
     private const long MicroPerQ8 = 256000000;
     private const long MaxIntegral = SpeedCurve.FullDuty / 2 * MicroPerQ8;
@@ -21,17 +21,14 @@ public sealed class PositionLoop
     // Duty in Q8 times microseconds: exact, whatever the time between two passes.
     private long _integral;
 
-    /// <summary>Duty that the integral holds now: what the speed curve is wrong by.</summary>
-    public int IntegralDuty => (int)(_integral / MicroPerQ8);
-
-    /// <summary>Takes the gains over and forgets the past.</summary>
+    /// <summary>Applies the gains and clears the integral.</summary>
     public void Configure(DcSettings dc)
     {
         _dc = dc;
         _integral = 0;
     }
 
-    /// <summary>Forgets the past.</summary>
+    /// <summary>Clears the integral.</summary>
     public void Reset() => _integral = 0;
 
     /// <summary>The duty for an error.</summary>
@@ -44,7 +41,7 @@ public sealed class PositionLoop
     {
         long error = errorQ16 > MaxErrorQ16 ? MaxErrorQ16 : errorQ16 < -MaxErrorQ16 ? -MaxErrorQ16 : errorQ16;
 
-        // The encoder cannot tell more than half a count: answering to less would only make noise.
+        // The encoder resolves half a count: reacting to less would only add noise.
         long half = DriveProfile.OneCount / 2;
         error = error > half ? error - half : error < -half ? error + half : 0;
 

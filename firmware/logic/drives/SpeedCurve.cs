@@ -1,4 +1,4 @@
-// The measured speed curve of a DC motor, read both ways by straight lines between its points. Integers only.
+// The measured speed curve of a DC motor, interpolated linearly in both directions. Integers only.
 
 using Hourhinge.SharedMath.Profile;
 
@@ -12,8 +12,8 @@ public static class SpeedCurve
     public const int FullDuty = 10000;
 
     /// <summary>
-    /// Duty for a speed: 0 for 0, the first point's for anything slower (the motor cannot turn slower), beyond the
-    /// last point along the last line, at most four times full duty (so that a caller sees saturation).
+    /// Duty for a speed: 0 for 0; below the first point the first point's duty, because the motor cannot turn slower;
+    /// beyond the last point extrapolated, at most four times full duty, so that a caller detects saturation.
     /// </summary>
     public static int DutyFor(DcSettings dc, long milliCountsPerSec)
     {
@@ -40,7 +40,7 @@ public static class SpeedCurve
         return duty > 4 * FullDuty ? 4 * FullDuty : (int)duty;
     }
 
-    /// <summary>Speed at a duty: 0 below the first point, beyond the last point along the last line.</summary>
+    /// <summary>Speed at a duty: 0 below the first point, extrapolated beyond the last point.</summary>
     public static long SpeedAt(DcSettings dc, int duty)
     {
         int[] duties = dc.CurveDuty;

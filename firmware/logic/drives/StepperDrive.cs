@@ -1,5 +1,4 @@
-// The stepper: pulses on an absolute schedule, at most a few per pass. Knows positions and pulses, not why they are
-// due.
+// The stepper: pulses on an absolute schedule, at most a few per pass.
 
 using Hourhinge.Firmware.Guards;
 using Hourhinge.Firmware.Hardware;
@@ -8,8 +7,8 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
-/// Turns due positions into step pulses. Two pulses are never closer than the pull-in interval, so a late pass is
-/// caught up without losing steps, and a pass never makes more than <see cref="MaxPulsesPerUpdate"/> pulses.
+/// Converts due positions to step pulses. Two pulses are never closer than the pull-in interval, so catching up after
+/// a late pass loses no steps. A pass never makes more than <see cref="MaxPulsesPerUpdate"/> pulses.
 /// </summary>
 public sealed class StepperDrive : MotorDrive
 {
@@ -25,7 +24,7 @@ public sealed class StepperDrive : MotorDrive
     private bool _running;
     private bool _reversed;
 
-    /// <summary>Takes the step output over.</summary>
+    /// <summary>Owns the step output.</summary>
     public StepperDrive(IStepOutput output, IClock clock, LimitSwitches limits)
     {
         _output = output;
@@ -102,8 +101,8 @@ public sealed class StepperDrive : MotorDrive
         Turn(target > Position);
         for (int pulses = 0; pulses < MaxPulsesPerUpdate && Position != target; pulses++)
         {
-            // Waiting out the pull-in interval here, instead of leaving the pulse to the next pass, is what lets a
-            // loop of 20 ms passes keep up with several steps a pass.
+            // Waiting for the pull-in interval here, instead of leaving the pulse to the next pass, allows several
+            // steps in each pass of a slow loop.
             long next = _lastPulseUs + intervalUs;
             long now = _clock.NowMicroseconds;
             if (now < next && pulses == 0 && next - now > _intervalUs)
@@ -127,7 +126,7 @@ public sealed class StepperDrive : MotorDrive
         }
     }
 
-    // Rounded up: a microsecond too few would be faster than the motor can.
+    // Rounded up: a microsecond too few would exceed the pull-in rate.
     private static long IntervalUs(int countsPerSec) => (1000000 + countsPerSec - 1) / countsPerSec;
 
     private void Turn(bool forward)

@@ -1,4 +1,4 @@
-// Why the controller has stopped by itself, as a number for programs and a sentence for people.
+// The reasons of a fault, as numbers and as sentences.
 
 namespace Hourhinge.Firmware.Guards;
 

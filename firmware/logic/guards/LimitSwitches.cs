@@ -1,11 +1,11 @@
-// The hard limits. The drive looks here before every step, so no command can move past a closed switch.
+// The hard limits. The drives check them before every step and every duty.
 
 using Hourhinge.Firmware.Hardware;
 using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Guards;
 
-/// <summary>Home and end switch, each of which counts only when the profile says that it is fitted.</summary>
+/// <summary>Home and end switch. Each is read only when the profile says that it is fitted.</summary>
 public sealed class LimitSwitches
 {
     private readonly IInputPin _home;
@@ -30,7 +30,7 @@ public sealed class LimitSwitches
     /// <summary>True at the end of the travel: no step forward.</summary>
     public bool AtEnd => EndFitted && _end.IsActive;
 
-    /// <summary>Takes over what a profile says is fitted.</summary>
+    /// <summary>Applies which switches a profile declares as fitted.</summary>
     public void Configure(DriveProfile profile)
     {
         HomeFitted = profile.Has(DriveProfile.HomeSwitchFitted);

@@ -1,15 +1,15 @@
-// Does the motor turn when it is told to? Silence of the encoder: at first a reason to push, then a stall.
+// Detects a rotor at rest, a stall and a reversed encoder.
 
 namespace Hourhinge.Firmware.Guards;
 
-/// <summary>Watches an encoder's counts against what the motor is told.</summary>
+/// <summary>Compares an encoder's counts with the commanded motion.</summary>
 public sealed class RotorWatch
 {
-    // Two counts behind and silent this long: stuck by static friction, so break it loose.
+    // Two counts behind without a count for this long: held by static friction, needs the break-away duty.
     private const long AtRestUs = 60000;
     private const long AtRestCounts = 2;
 
-    // Eight counts behind and silent this long although pushed harder and harder: a stall.
+    // Eight counts behind without a count for this long although the duty rises: a stall.
     private const long StallUs = 2000000;
     private const long StallCounts = 8;
 
@@ -22,13 +22,13 @@ public sealed class RotorWatch
     private int _direction;
     private long _behind;
 
-    /// <summary>What is wrong: a reason of <see cref="Fault"/>, or none.</summary>
+    /// <summary>The fault detected: a reason of <see cref="Fault"/>, or none.</summary>
     public int FaultReason { get; private set; }
 
     /// <summary>Time that the rotor has been at rest although it should turn, µs; 0 while it turns.</summary>
     public long RestingUs { get; private set; }
 
-    /// <summary>A motion begins.</summary>
+    /// <summary>Starts a motion.</summary>
     public void Reset(long position, long nowUs)
     {
         _lastPosition = position;
@@ -38,7 +38,7 @@ public sealed class RotorWatch
         FaultReason = Fault.None;
     }
 
-    /// <summary>Notes one pass.</summary>
+    /// <summary>Records one pass.</summary>
     /// <param name="position">The encoder's position, counts.</param>
     /// <param name="behindCounts">How far the position is behind in the drive's direction, counts.</param>
     /// <param name="direction">Sign of the duty; 0 when the motor is not driven.</param>

@@ -1,4 +1,4 @@
-// The supply voltage: smoothed, and judged. What a low supply means for the motion: ControllerPass.cs.
+// Smooths the supply voltage and compares it with the limit. Its effect on the motion: ControllerUpdate.cs.
 
 using Hourhinge.Firmware.Hardware;
 using Hourhinge.SharedMath.Profile;
@@ -7,7 +7,7 @@ namespace Hourhinge.Firmware.Guards;
 
 /// <summary>
 /// Reads the meter every 20 ms and smooths over 16 readings (time constant 0.3 s), so that a camera's or motor's
-/// current peak is not taken for an empty pack. Without a meter the supply counts as good and its voltage as -1.
+/// current peak does not count as an empty pack. Without a meter the supply is never low and its voltage is -1.
 /// </summary>
 public sealed class SupplyMonitor
 {
@@ -23,8 +23,7 @@ public sealed class SupplyMonitor
 
     /// <summary>Watches this meter, which may be null where none is fitted.</summary>
     /// <param name="meter">The meter.</param>
-    /// <param name="boardMinMillivolts">Below this the board itself is not trusted to move anything; 0 for no such
-    /// limit.</param>
+    /// <param name="boardMinMillivolts">Below this supply the board moves nothing; 0 for no such limit.</param>
     public SupplyMonitor(ISupplyMeter meter, int boardMinMillivolts)
     {
         _meter = meter;
@@ -35,10 +34,10 @@ public sealed class SupplyMonitor
     /// <summary>Smoothed supply, mV; -1 where no meter is fitted or it has not been read yet.</summary>
     public int Millivolts => _hasReading ? _sum >> SmoothingBits : -1;
 
-    /// <summary>True while the supply is too low to move on: a brown-out must not come as a surprise.</summary>
+    /// <summary>True while the supply is below the limit and nothing may move.</summary>
     public bool IsLow => _hasReading && Millivolts < _minMillivolts;
 
-    /// <summary>Applies the minimum supply of a DC drive.</summary>
+    /// <summary>Applies a profile's minimum supply; the larger of it and the board's counts.</summary>
     public void Configure(DriveProfile profile)
     {
         int min = profile.Dc == null ? 0 : profile.Dc.MinMillivolts;

@@ -1,10 +1,10 @@
-// The narrow doors between the controller's logic and whatever carries it out: the board
-// (firmware/board) or the virtual board (host/rehearsal). Nothing here knows a pin number.
-// No member may block: a slow peer or a full buffer is answered with a short count, never with a wait.
+// The interfaces between the controller's logic and the hardware: the board (firmware/board) or the virtual board
+// (host/rehearsal). No pin numbers here. No member may block: with a slow peer or a full buffer a call returns a
+// short count.
 
 namespace Hourhinge.Firmware.Hardware;
 
-/// <summary>A clock that never goes back and never wraps in the life of the controller.</summary>
+/// <summary>A monotonic clock that does not wrap in the controller's lifetime.</summary>
 public interface IClock
 {
     /// <summary>Microseconds since power-up, by the board's own crystal, untrimmed.</summary>
@@ -14,7 +14,7 @@ public interface IClock
 /// <summary>A step/direction driver.</summary>
 public interface IStepOutput
 {
-    /// <summary>Energises the motor's coils or lets them go.</summary>
+    /// <summary>Energizes or releases the motor's coils.</summary>
     void SetEnabled(bool on);
 
     /// <summary>Sets the direction of the next steps. Forward is the direction of tracking.</summary>
@@ -24,8 +24,8 @@ public interface IStepOutput
     void Pulse();
 
     /// <summary>
-    /// Starts a hardware pulse train of whole hertz, or stops it with 0. Only for the fast leg of a rewind:
-    /// whole hertz are no clock for the sky, and the pulses are not counted.
+    /// Starts a hardware pulse train of whole hertz, or stops it with 0. Only for the fast leg of a rewind: whole
+    /// hertz are too coarse for tracking, and the pulses are not counted.
     /// </summary>
     void RunAtHertz(int stepsPerSec);
 }
@@ -60,15 +60,15 @@ public interface IOutputPin
     void Set(bool on);
 }
 
-/// <summary>The supply voltage, after the divider has been reckoned with.</summary>
+/// <summary>The supply voltage, in front of the divider.</summary>
 public interface ISupplyMeter
 {
     /// <summary>Supply in millivolts, or -1 where no meter is fitted.</summary>
     int ReadMillivolts();
 }
 
-/// <summary>Two areas of flash, each able to hold one slot. Nothing is promised about a write that power cuts
-/// short.</summary>
+/// <summary>Two areas of flash, each able to hold one slot. A write that is cut short by a power loss may leave any
+/// contents.</summary>
 public interface IStorage
 {
     /// <summary>Bytes in each area.</summary>
@@ -84,10 +84,11 @@ public interface IStorage
 /// <summary>A stream of bytes to and from a peer: serial port, or TCP on the virtual board.</summary>
 public interface IByteLink
 {
-    /// <summary>Takes up to <paramref name="count"/> bytes that have already arrived; 0 when there are none.</summary>
+    /// <summary>Reads up to <paramref name="count"/> bytes that have already arrived; 0 when there are
+    /// none.</summary>
     int Read(byte[] buffer, int index, int count);
 
-    /// <summary>Hands over up to <paramref name="count"/> bytes; returns how many were taken, 0 when the peer is
+    /// <summary>Writes up to <paramref name="count"/> bytes; returns how many were accepted, 0 when the peer is
     /// slow.</summary>
     int Write(byte[] buffer, int index, int count);
 }

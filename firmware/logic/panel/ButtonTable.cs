@@ -1,5 +1,5 @@
-// What the one button does: every state, every gesture, one action. This table is the documentation too: a test
-// compares firmware/BUTTON.md with it. Who carries the actions out: OneButton.cs.
+// The action of the button for every state and gesture. A test compares firmware/BUTTON.md with this table. OneButton.cs
+// executes the actions.
 
 using Hourhinge.Firmware.Control;
 
@@ -19,7 +19,7 @@ public static class ButtonTable
     /// <summary>Number of rows.</summary>
     public const int Rows = 8;
 
-    // Columns: press, hold, double press. An action that the controller refuses is answered like Refuse.
+    // Columns: press, hold, double press. An action that the controller rejects is shown like Reject.
     private static readonly int[][] _actions =
     {
         new int[] { Reject, Reject, Reject },
@@ -49,36 +49,4 @@ public static class ButtonTable
     /// <summary>The action for a row and a gesture (<see cref="Gesture.Press"/> and the others).</summary>
     public static int Action(int row, int gesture) =>
         gesture < Gesture.Press || gesture > Gesture.DoublePress ? Nothing : _actions[row][gesture - Gesture.Press];
-
-    /// <summary>The row in words.</summary>
-    public static string RowName(int row)
-    {
-        switch (row)
-        {
-            case NoProfile: return "idle, no profile";
-            case Ready: return "idle, position known";
-            case PositionUnknown: return "idle, position unknown";
-            case Tracking: return "tracking";
-            case Rewinding: return "rewinding";
-            case EndOfTravel: return "end of travel";
-            case InFault: return "fault";
-            default: return "jogging";
-        }
-    }
-
-    /// <summary>The action in words.</summary>
-    public static string ActionName(int action)
-    {
-        switch (action)
-        {
-            case Start: return "start tracking here";
-            case Stop: return "stop";
-            case Rewind: return "rewind, or declare the start";
-            case BlinkMinutes: return "blink the minutes left";
-            case BlinkFault: return "blink the fault's number";
-            case ClearFault: return "clear the fault";
-            case Reject: return "refuse (flicker)";
-            default: return "nothing";
-        }
-    }
 }

@@ -1,10 +1,10 @@
-// The one button's door, and how its edges become gestures. What each gesture does in each state is not here.
+// Converts the button's edges to gestures. The gestures' actions are ButtonTable.cs.
 
 using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Firmware.Panel;
 
-/// <summary>What a finger did.</summary>
+/// <summary>Gestures of the button.</summary>
 public static class Gesture
 {
     public const int None = 0, Press = 1, Hold = 2, DoublePress = 3;
@@ -18,8 +18,9 @@ public interface IGestureSource
 }
 
 /// <summary>
-/// Debounces edges and tells press, hold and double press apart. A press is told only when no second one followed
-/// within <see cref="DoublePressMs"/>; a hold is told while the finger is still there, and its release tells nothing.
+/// Debounces edges and distinguishes press, hold and double press. A press is reported only when no second one
+/// follows within <see cref="DoublePressMs"/>; a hold is reported while the button is still down, and its release is
+/// not reported.
 /// </summary>
 public sealed class GestureQueue : IGestureSource
 {
@@ -30,7 +31,7 @@ public sealed class GestureQueue : IGestureSource
     /// end.</summary>
     public const int DoublePressMs = 400;
 
-    /// <summary>A finger that stays this long means a hold.</summary>
+    /// <summary>A button that is down this long is a hold.</summary>
     public const int HoldMs = 2000;
 
     private const int Capacity = 8;
@@ -50,15 +51,14 @@ public sealed class GestureQueue : IGestureSource
     private bool _pressWaits;
     private long _pressEndedUs;
 
-    /// <summary>Reads the level too, so that an edge the interrupt missed is made good at the next look.</summary>
+    /// <summary>Reads the level too, so that an edge missed by the interrupt is found at the next call.</summary>
     public GestureQueue(IClock clock, IInputPin level)
     {
         _clock = clock;
         _level = level;
     }
 
-    /// <summary>An edge, from whichever thread hears of it. <paramref name="down"/> while the finger is on the
-    /// button.</summary>
+    /// <summary>Records an edge, from any thread. <paramref name="down"/> while the button is pressed.</summary>
     public void Edge(bool down)
     {
         lock (_sync)
@@ -88,7 +88,7 @@ public sealed class GestureQueue : IGestureSource
                 Enqueue(Gesture.Hold);
             }
 
-            // A second press that has begun but not yet lasted is still on its way.
+            // A second press that is not yet debounced may still become a double press.
             if (_pressWaits && !_down && !_raw && now - _pressEndedUs > DoublePressMs * Ms)
             {
                 EnqueueWaitingPress();
@@ -128,7 +128,7 @@ public sealed class GestureQueue : IGestureSource
 
         if (_rawSinceUs - _downAtUs >= HoldMs * Ms)
         {
-            EnqueueWaitingPress(); // A hold that nobody looked at while it lasted.
+            EnqueueWaitingPress(); // A hold that began and ended between two calls.
             Enqueue(Gesture.Hold);
         }
         else if (_pressWaits && _downAtUs - _pressEndedUs <= DoublePressMs * Ms)
@@ -153,7 +153,7 @@ public sealed class GestureQueue : IGestureSource
         }
     }
 
-    // A full queue drops the newest: nobody means nine gestures ahead.
+    // A full queue drops the newest gesture.
     private void Enqueue(int gesture)
     {
         if (_count < Capacity)

@@ -1,10 +1,10 @@
-// Keeps a power bank awake: many switch off when little current is drawn. What it costs: firmware/POWER.md.
+// Keeps a power bank awake: many switch off at a low current. Its consumption: firmware/POWER.md.
 
 using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Firmware.Panel;
 
-/// <summary>Switches a load (a resistor on a transistor) on for a moment at regular intervals.</summary>
+/// <summary>Switches a load (a resistor on a transistor) on briefly at regular intervals.</summary>
 public sealed class KeepAlive
 {
     private readonly IOutputPin _load;

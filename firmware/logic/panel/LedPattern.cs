@@ -1,11 +1,11 @@
-// The LED's patterns: what to flash when. A test measures them against the promises below; firmware/BUTTON.md shows
-// them to people. Who plays them: StatusLight.cs.
+// The LED's pattern for each state. Tests check them against the rules below and against firmware/BUTTON.md.
+// StatusLight.cs plays them.
 
 namespace Hourhinge.Firmware.Panel;
 
 /// <summary>
-/// Times in ms, on and off in turn, repeated. A photographer's eyes are dark-adapted and the LED stands beside the
-/// lens: flashes are short, no pattern is on for more than a twentieth of the time, tracking flashes least of all.
+/// Times in ms, alternately on and off, repeated. The LED is beside the lens and the user's eyes are dark-adapted:
+/// flashes are short, no pattern is on for more than 5 % of the time, and tracking flashes least.
 /// </summary>
 public static class LedPattern
 {

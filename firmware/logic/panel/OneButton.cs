@@ -1,18 +1,17 @@
-// Carries out what ButtonTable.cs says. Debouncing and telling the gestures apart is the door's work.
+// Executes the actions of ButtonTable.cs. Debouncing and gestures are GestureSource.cs.
 
 using Hourhinge.Firmware.Control;
 
 namespace Hourhinge.Firmware.Panel;
 
-/// <summary>The button's owner: takes one gesture in a pass and turns it into a command and an answer of the
-/// LED.</summary>
+/// <summary>Dequeues one gesture in each pass, executes its action and shows the result on the LED.</summary>
 public sealed class OneButton
 {
     private readonly IGestureSource _source;
     private readonly Controller _controller;
     private readonly StatusLight _light;
 
-    /// <summary>Listens to this button, which may be null where none is fitted.</summary>
+    /// <summary>Reads this button, which may be null where none is fitted.</summary>
     public OneButton(IGestureSource source, Controller controller, StatusLight light)
     {
         _source = source;
@@ -62,8 +61,8 @@ public sealed class OneButton
         }
     }
 
-    // Where the motor cannot rewind (one transistor, or lost without a home switch) the hinge is turned back by hand,
-    // and a hold says that this has been done.
+    // Where the motor cannot rewind (one transistor, or unknown position without a home switch) the user turns the
+    // hinge back by hand, and a hold declares the start.
     private string RewindOrDeclare()
     {
         if (_controller.CanRewind)

@@ -1,4 +1,4 @@
-// The remote shutter: a row of exposures while the hinge tracks. It holds the shutter's output and nothing else does.
+// The remote shutter: a series of exposures while the hinge tracks. This class alone drives the shutter output.
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Hardware;
@@ -7,15 +7,16 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Panel;
 
 /// <summary>
-/// The shutter is pressed only while the controller is tracking; the pass that finds it in any other state lets go.
-/// An exposure that could not finish before the end of the travel is not begun. Times are true (trimmed) seconds.
+/// The shutter is pressed only while the controller is tracking and is released in the pass in which tracking ends.
+/// An exposure that cannot finish before the end of the travel is not begun. Times are true (trimmed) seconds.
 /// </summary>
 public sealed class ShutterProgram
 {
-    /// <summary>States: nothing to do, waiting for the next exposure, exposing, all taken, ended early.</summary>
+    /// <summary>States: not started, waiting for the next exposure, exposing, all exposures taken, ended
+    /// early.</summary>
     public const int Off = 0, Waiting = 1, Exposing = 2, Done = 3, Stopped = 4;
 
-    // What must remain of the travel after an exposure.
+    // Travel that must remain after an exposure.
     private const long EndMarginUs = 1000000;
 
     // The sky's rate, 15.04 arcsec/s: a thousandth of an arcsecond in microseconds, rounded up.
@@ -29,7 +30,7 @@ public sealed class ShutterProgram
     private long _endUs;
     private uint _random = 2463534242;
 
-    /// <summary>Fires this output, which may be null where no shutter is fitted.</summary>
+    /// <summary>Drives this output, which may be null where no shutter is fitted.</summary>
     public ShutterProgram(IOutputPin pin, Controller controller)
     {
         _pin = pin;
@@ -59,7 +60,7 @@ public sealed class ShutterProgram
     /// <summary>True while the shutter is pressed.</summary>
     public bool IsPressed { get; private set; }
 
-    /// <summary>Takes the program over that is stored with a profile, if there is one.</summary>
+    /// <summary>Applies the settings that are stored with a profile, if there are any.</summary>
     public void Configure(DriveProfile profile)
     {
         if (profile.Shutter != null)
@@ -68,7 +69,7 @@ public sealed class ShutterProgram
         }
     }
 
-    /// <summary>Starts the program; null, or the reason why not.</summary>
+    /// <summary>Starts the program; null, or an error text.</summary>
     public string Start()
     {
         if (_pin == null)
@@ -95,7 +96,7 @@ public sealed class ShutterProgram
         return null;
     }
 
-    /// <summary>Ends the program; the shutter is let go at once.</summary>
+    /// <summary>Ends the program and releases the shutter at once.</summary>
     public void Stop(string reason)
     {
         Release();
@@ -106,7 +107,7 @@ public sealed class ShutterProgram
         }
     }
 
-    /// <summary>Lets the shutter go, whatever else is wrong.</summary>
+    /// <summary>Releases the shutter in any state.</summary>
     public void Release()
     {
         IsPressed = false;
@@ -198,7 +199,7 @@ public sealed class ShutterProgram
         }
     }
 
-    // A new place within ± the dither. Xorshift (Marsaglia, Journal of Statistical Software 8 (14), 2003).
+    // A new random offset within ± the dither. Xorshift (Marsaglia, Journal of Statistical Software 8 (14), 2003).
     private void Dither()
     {
         _random ^= _random << 13;

@@ -1,4 +1,4 @@
-// Plays the LED: the pattern of the state, or an answer that somebody asked for. Patterns: LedPattern.cs.
+// Drives the LED: the pattern of the state, or a requested number. Patterns: LedPattern.cs.
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Hardware;
@@ -6,9 +6,9 @@ using Hourhinge.Firmware.Hardware;
 namespace Hourhinge.Firmware.Panel;
 
 /// <summary>
-/// Numbers are blinked a digit at a time: each hundred a very long flash, each ten a long one, each one a short one;
-/// nothing at all (0) is six flickers. A error is three flickers. While an exposure runs the LED stays dark, and an
-/// answer waits until the shutter has closed; only a fault shines through.
+/// Numbers are blinked digit by digit: each hundred a very long flash, each ten a long one, each one a short one; 0 is
+/// six flickers. A rejection is three flickers. While an exposure runs the LED is dark, and a number waits until the
+/// shutter has closed; only a fault is shown.
 /// </summary>
 public sealed class StatusLight
 {
@@ -30,7 +30,7 @@ public sealed class StatusLight
     private int _row = -1;
     private bool _isOn;
 
-    /// <summary>Lights this LED, which may be null where none is fitted.</summary>
+    /// <summary>Drives this LED, which may be null where none is fitted.</summary>
     public StatusLight(IOutputPin led, Controller controller, ShutterProgram shutter)
     {
         _led = led;
@@ -56,7 +56,7 @@ public sealed class StatusLight
         _scriptWaits = true;
     }
 
-    /// <summary>Three flickers: no.</summary>
+    /// <summary>Three flickers: the gesture was rejected.</summary>
     public void BlinkRejection()
     {
         _scriptCount = 0;
@@ -81,7 +81,7 @@ public sealed class StatusLight
 
         if (_shutter.IsPressed && row != ButtonTable.InFault)
         {
-            // An answer that the exposure cut short begins again in the next gap.
+            // A number that the exposure interrupted starts again in the next gap.
             _scriptWaits = _scriptCount > 0;
             Light(false);
             return;

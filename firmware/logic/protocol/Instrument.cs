@@ -1,5 +1,4 @@
-// The protocol's face: bytes in, commands executed, answers out. It moves nothing itself: motion is the controller's.
-// Every command and query, with its parameters and errors, is listed in firmware/PROTOCOL.md.
+// The protocol: bytes in, commands executed, answers out. Every command and query is listed in firmware/PROTOCOL.md.
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Hardware;
@@ -9,12 +8,12 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Protocol;
 
 /// <summary>
-/// An IEEE 488.2 instrument with SCPI-1999 syntax. In a pass it takes a bounded number of bytes and executes at most
-/// one program message unit, so that a talkative peer delays a step by no more than one short command.
+/// An IEEE 488.2 instrument with SCPI-1999 syntax. In a pass it reads a bounded number of bytes and executes at most
+/// one program message unit, so that a busy peer delays a step by no more than one short command.
 /// </summary>
 public sealed class Instrument
 {
-    /// <summary>Bytes taken from the link, and given to it, in one pass at most.</summary>
+    /// <summary>Largest number of bytes read from the link, and written to it, in one pass.</summary>
     public const int BytesPerUpdate = 64;
 
     private readonly IByteLink _link;
@@ -31,7 +30,7 @@ public sealed class Instrument
     private bool _executing;
     private bool _answered;
 
-    /// <summary>Speaks over a link for the command sets given; the first set whose header matches executes.</summary>
+    /// <summary>Serves a link with these command sets; the first set whose header matches executes.</summary>
     public Instrument(IByteLink link, IClock clock, Controller controller, CommandSet[] sets)
     {
         _link = link;
@@ -55,7 +54,7 @@ public sealed class Instrument
     /// <summary>Status registers of the standard.</summary>
     public ScpiStatus Status => _status;
 
-    /// <summary>Errors waiting, for the LED and for tests.</summary>
+    /// <summary>The error queue.</summary>
     public ScpiErrors Errors => _errors;
 
     /// <summary>Program message units executed since power-up, good or bad.</summary>
@@ -181,7 +180,7 @@ public sealed class Instrument
             return;
         }
 
-        // A long answer must have somewhere to go before it is made.
+        // Wait until the buffer can hold the longest answer.
         if (_out.Count > 0 && _out.Free < ProfileCodec.MaxBytes + 64)
         {
             return;

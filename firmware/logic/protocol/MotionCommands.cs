@@ -28,7 +28,7 @@ public sealed class MotionCommands : CommandSet
         new CommandRow(":MOTion:STATe", CommandRow.Query, State, "",
             "`IDLE`, `TRACKING`, `REWINDING`, `END`, `FAULT` or `JOGGING`"),
         new CommandRow(":MOTion:FAULt", CommandRow.Query, FaultReason, "",
-            "number and text of the fault, see Faults below"),
+            "number and text of the fault, see Faults below; fault 7 adds the exception's message"),
         new CommandRow(":MOTion:POSition", CommandRow.Query, Position, "", "counts from the start, or 9.91E37"),
         new CommandRow(":MOTion:POSition:DECLare", CommandRow.Command, Declare, "position in counts", 0, 0,
             ProfileSafety.MaxCounts,
@@ -94,7 +94,11 @@ public sealed class MotionCommands : CommandSet
         {
             case State: return ControllerState.Name(_controller.State);
             case FaultReason:
-                return _controller.FaultReason + ",\"" + Fault.Text(_controller.FaultReason) + "\"";
+                return _controller.FaultReason + ",\"" + Fault.Text(_controller.FaultReason)
+                    + (_controller.FaultDetail == null
+                    ? string.Empty
+                    : ": " + ScpiErrors.Quotable(_controller.FaultDetail))
+                    + "\"";
             case Position: return _controller.IsPositionKnown ? _controller.Drive.Position.ToString() : NotANumber;
             case Due: return _controller.IsPositionKnown ? _controller.CountsDue.ToString() : NotANumber;
             case Elapsed: return DecimalText.Format(_controller.ProfileUs / 1000, 3);

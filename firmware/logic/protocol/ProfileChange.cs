@@ -10,7 +10,7 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Firmware.Protocol;
 
-/// <summary>Replaces the profile in use; on a error the old one is still in use and still in flash.</summary>
+/// <summary>Replaces the profile in use; on an error the old one is still in use and still in flash.</summary>
 public sealed class ProfileChange
 {
     private readonly Controller _controller;

@@ -1,12 +1,12 @@
-// Decimal numbers as text, to and from scaled integers, exactly. The small runtime's double formatting and parsing
-// cannot be trusted, so no floating point here.
+// Decimal text to and from scaled integers, exactly. No floating point: the small runtime's conversion of doubles is
+// not exact.
 
 namespace Hourhinge.Firmware.Scpi;
 
 /// <summary>IEEE 488.2 decimal numbers (NRf) as integers in units of 10^-scale.</summary>
 public static class DecimalText
 {
-    /// <summary>What <see cref="Parse"/> found.</summary>
+    /// <summary>Results of <see cref="Parse"/>.</summary>
     public const int Good = 0, NotANumber = 1, TooLarge = 2;
 
     /// <summary>
@@ -49,7 +49,7 @@ public static class DecimalText
             }
             else
             {
-                // Further digits only move the point; the seventeen kept decide the value.
+                // Seventeen digits are kept; further ones only count for the exponent.
                 exponent += point ? 0 : 1;
             }
         }

@@ -1,10 +1,11 @@
-// What the controller has to say, waiting until the peer takes it. It never waits itself.
+// Answers that wait for the peer to read them.
 
 using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Firmware.Scpi;
 
-/// <summary>A ring of bytes toward the peer. A response that does not fit is dropped whole and reported.</summary>
+/// <summary>A ring of bytes toward the peer. An answer that does not fit is dropped completely and
+/// reported.</summary>
 public sealed class ResponseBuffer
 {
     /// <summary>Room for the largest block (4096 bytes), its prefix, and some short answers.</summary>
@@ -19,7 +20,7 @@ public sealed class ResponseBuffer
     /// <summary>Bytes that still fit.</summary>
     public int Free => Capacity - Count;
 
-    /// <summary>Forgets everything.</summary>
+    /// <summary>Removes everything.</summary>
     public void Clear() => Count = 0;
 
     /// <summary>Adds one byte; the caller has checked <see cref="Free"/>.</summary>
@@ -49,7 +50,7 @@ public sealed class ResponseBuffer
         }
     }
 
-    /// <summary>Hands as much to the link as it takes at once, at most <paramref name="max"/> bytes.</summary>
+    /// <summary>Writes as much to the link as it accepts at once, at most <paramref name="max"/> bytes.</summary>
     public void Drain(IByteLink link, int max)
     {
         while (Count > 0 && max > 0)

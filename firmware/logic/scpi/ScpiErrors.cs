@@ -6,12 +6,10 @@ namespace Hourhinge.Firmware.Scpi;
 public sealed class ScpiErrors
 {
     public const int InvalidCharacter = -101, Syntax = -102, InvalidSeparator = -103, DataType = -104,
-        ParameterNotAllowed = -108, MissingParameter = -109, HeaderSeparator = -111, MnemonicTooLong =
-        -112, UndefinedHeader = -113,
-        InvalidNumber = -121, TooManyDigits = -124, SuffixNotAllowed = -138, InvalidCharacterData = -141,
-        InvalidString = -151, InvalidBlock = -161, Execution = -200, SettingsConflict = -221, OutOfRange = -222,
-        TooMuchData = -223, IllegalValue = -224, HardwareMissing = -241, SystemError = -310, StorageFault = -320,
-        QueueOverflow = -350, InputOverrun = -363;
+        ParameterNotAllowed = -108, MissingParameter = -109, HeaderSeparator = -111, MnemonicTooLong = -112,
+        UndefinedHeader = -113, InvalidNumber = -121, SuffixNotAllowed = -138, InvalidString = -151,
+        InvalidBlock = -161, SettingsConflict = -221, OutOfRange = -222, TooMuchData = -223, IllegalValue = -224,
+        HardwareMissing = -241, StorageFault = -320, QueueOverflow = -350, InputOverrun = -363;
 
     private const int Depth = 16;
     private readonly int[] _numbers = new int[Depth];
@@ -22,7 +20,7 @@ public sealed class ScpiErrors
     /// <summary>Entries waiting.</summary>
     public int Count { get; private set; }
 
-    /// <summary>Adds an error; <paramref name="detail"/> says what exactly, or is null.</summary>
+    /// <summary>Adds an error; <paramref name="detail"/> is appended to the standard's text, or is null.</summary>
     public void Add(int number, string detail)
     {
         _events |= EventBit(number);
@@ -41,8 +39,8 @@ public sealed class ScpiErrors
         Count++;
     }
 
-    /// <summary>Takes the standard event bits of every error added since the last call, also of those that were
-    /// lost.</summary>
+    /// <summary>Returns and clears the standard event bits of every error added since the last call, including those
+    /// that were lost.</summary>
     public int DequeueEvents()
     {
         int events = _events;
@@ -50,14 +48,15 @@ public sealed class ScpiErrors
         return events;
     }
 
-    /// <summary>Forgets everything.</summary>
+    /// <summary>Removes everything.</summary>
     public void Clear()
     {
         Count = 0;
         _events = 0;
     }
 
-    /// <summary>Takes the oldest error as the standard writes it; 0,"No error" when there is none.</summary>
+    /// <summary>Removes and returns the oldest error as the standard writes it; 0,"No error" when there is
+    /// none.</summary>
     public string Dequeue()
     {
         if (Count == 0)
@@ -90,18 +89,14 @@ public sealed class ScpiErrors
             case MnemonicTooLong: return "Program mnemonic too long";
             case UndefinedHeader: return "Undefined header";
             case InvalidNumber: return "Invalid character in number";
-            case TooManyDigits: return "Too many digits";
             case SuffixNotAllowed: return "Suffix not allowed";
-            case InvalidCharacterData: return "Invalid character data";
             case InvalidString: return "Invalid string data";
             case InvalidBlock: return "Invalid block data";
-            case Execution: return "Execution error";
             case SettingsConflict: return "Settings conflict";
             case OutOfRange: return "Data out of range";
             case TooMuchData: return "Too much data";
             case IllegalValue: return "Illegal parameter value";
             case HardwareMissing: return "Hardware missing";
-            case SystemError: return "System error";
             case StorageFault: return "Storage fault";
             case QueueOverflow: return "Queue overflow";
             case InputOverrun: return "Input buffer overrun";
@@ -109,8 +104,8 @@ public sealed class ScpiErrors
         }
     }
 
-    // A quote mark inside would end the string response early.
-    private static string Quotable(string text)
+    /// <summary>The text with quotation marks replaced: one inside would end the string response early.</summary>
+    public static string Quotable(string text)
     {
         char[] safe = text.ToCharArray();
         for (int i = 0; i < safe.Length; i++)

@@ -1,5 +1,5 @@
-// Takes a program message apart: units between semicolons, a header with its path, parameters between commas.
-// IEEE 488.2 chapter 7 and SCPI-1999 volume 1 chapter 6. It executes nothing.
+// Parses a program message: units between semicolons, a header with its path, parameters between commas. IEEE 488.2
+// chapter 7 and SCPI-1999 volume 1 chapter 6. It executes nothing.
 
 namespace Hourhinge.Firmware.Scpi;
 
@@ -35,7 +35,7 @@ public sealed class ScpiMessage
     /// <summary>The message's bytes: where a block parameter points to.</summary>
     public byte[] Bytes => _bytes;
 
-    /// <summary>Starts on a message.</summary>
+    /// <summary>Starts with a message.</summary>
     public void Begin(byte[] bytes, int count)
     {
         _bytes = bytes;
@@ -45,7 +45,7 @@ public sealed class ScpiMessage
         SkipBlanks();
     }
 
-    /// <summary>Drops what is left, after an error: the standard says that the rest is not executed.</summary>
+    /// <summary>Skips the rest of the message after an error, as the standard requires.</summary>
     public void Abandon() => _at = _end;
 
     /// <summary>Reads the next unit's header; false when it is empty or wrong (then the error is queued).</summary>
@@ -157,7 +157,7 @@ public sealed class ScpiMessage
         return at == _headerCount + 1;
     }
 
-    /// <summary>The header as the peer meant it, for error texts.</summary>
+    /// <summary>The header including its path, for error texts.</summary>
     public string HeaderText()
     {
         char[] text = new char[_headerCount];
@@ -219,7 +219,7 @@ public sealed class ScpiMessage
                 name + " must be " + DecimalText.Format(min, scale) + " to " + DecimalText.Format(max, scale));
         }
 
-        // "5 ppm": the units are fixed, so a suffix is a misunderstanding and not a second parameter.
+        // "5 ppm": the units are fixed, so a suffix is an error of its own and not a second parameter.
         SkipBlanks();
         return _at == _end || !IsLetter(_bytes[_at]) || Fail(ScpiErrors.SuffixNotAllowed, name);
     }

@@ -1,15 +1,15 @@
-// Gathers bytes from the peer into one program message. It knows where a message ends (newline, but not inside a
-// definite-length block) and nothing of what the message says.
+// Collects bytes from the peer until a program message is complete: at a newline that is not inside a definite-length
+// block.
 
 namespace Hourhinge.Firmware.Scpi;
 
-/// <summary>Feed it bytes; when <see cref="Add"/> answers true, a whole message is in <see cref="Bytes"/>.</summary>
+/// <summary>Add bytes; when <see cref="Add"/> returns true, a complete message is in <see cref="Bytes"/>.</summary>
 public sealed class ScpiReceiver
 {
-    /// <summary>Longest message: one block of 4096 bytes and the words around it.</summary>
+    /// <summary>Longest message: one block of 4096 bytes and its header.</summary>
     public const int Capacity = 4096 + 256;
 
-    /// <summary>A peer that falls silent inside a block for this long has hung up.</summary>
+    /// <summary>After this silence inside a block the peer counts as disconnected.</summary>
     public const long SilenceUs = 3000000;
 
     private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Discarding = 4, DiscardingBlock = 5;
@@ -21,7 +21,7 @@ public sealed class ScpiReceiver
     private byte _quote;
     private long _lastByteUs;
 
-    /// <summary>Errors found while gathering go to this queue.</summary>
+    /// <summary>Errors go to this queue.</summary>
     public ScpiReceiver(ScpiErrors errors)
     {
         _errors = errors;
@@ -42,7 +42,7 @@ public sealed class ScpiReceiver
         _quote = 0;
     }
 
-    /// <summary>Drops a block whose sender has fallen silent, with an error; call now and then.</summary>
+    /// <summary>Drops a block whose sender has stayed silent, with an error; to be called regularly.</summary>
     public void CheckSilence(long nowUs)
     {
         if (_state != Plain && _state != Discarding && nowUs - _lastByteUs > SilenceUs)
@@ -52,7 +52,7 @@ public sealed class ScpiReceiver
         }
     }
 
-    /// <summary>Takes a byte; true when it completed a message (read it, then <see cref="Reset"/>).</summary>
+    /// <summary>Adds a byte; true when it completed a message (read it, then <see cref="Reset"/>).</summary>
     public bool Add(byte b, long nowUs)
     {
         _lastByteUs = nowUs;

@@ -40,7 +40,7 @@ public sealed class ProfileStore
     /// <summary>The profile in use, decoded; null when there is none.</summary>
     public DriveProfile Profile { get; private set; }
 
-    /// <summary>The profile in use, as it was sent.</summary>
+    /// <summary>The bytes of the profile in use.</summary>
     public byte[] ProfileBytes { get; private set; }
 
     /// <summary>The rig file that belongs to the profile; empty when none came along.</summary>

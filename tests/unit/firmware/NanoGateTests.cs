@@ -1,4 +1,5 @@
 using System.Reflection;
+using Hourhinge.Firmware.Control;
 using Hourhinge.Tests.Firmware.Logic.Control;
 using Hourhinge.Tests.Support;
 using Microsoft.CodeAnalysis;
@@ -126,10 +127,10 @@ public class NanoGateTests(ITestOutputHelper output)
                 .Select(path => ModuleDefinition.ReadModule(path)),
         ];
         (IReadOnlyCollection<string> refusals, int methods) =
-            MotionPath.FromMethod(modules, "Hourhinge.Firmware.Controller", "Pass");
-        output.WriteLine($"{methods} methods below Controller.Pass");
+            MotionPath.FromMethod(modules, typeof(Controller).FullName!, nameof(Controller.Update));
+        output.WriteLine($"{methods} methods below Controller.Update");
         Assert.True(refusals.Count == 0, string.Join('\n', refusals));
-        Assert.True(methods > 40, $"only {methods} methods found below Controller.Pass");
+        Assert.True(methods > 40, $"only {methods} methods found below Controller.Update");
     }
 
     private static string Mscorlib()

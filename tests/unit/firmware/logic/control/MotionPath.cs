@@ -1,4 +1,4 @@
-// Floating point in the motion path: everything that Controller.Pass can reach inside the firmware's logic and
+// Floating point in the motion path: everything that Controller.Update can reach inside the firmware's logic and
 // shared-math. The board is outside: a PWM channel's duty is a double by its public signature.
 
 using Mono.Cecil;

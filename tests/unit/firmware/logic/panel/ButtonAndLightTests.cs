@@ -22,8 +22,8 @@ public sealed class ButtonAndLightTests
         };
         for (int row = 0; row < ButtonTable.Rows; row++)
         {
-            lines.Add("| " + ButtonTable.RowName(row) + " | "
-                + string.Join(" | ", _gestures.Select(g => ButtonTable.ActionName(ButtonTable.Action(row, g)))) + " |");
+            lines.Add("| " + ButtonWords.RowName(row) + " | "
+                + string.Join(" | ", _gestures.Select(g => ButtonWords.ActionName(ButtonTable.Action(row, g)))) + " |");
         }
 
         string manual = File.ReadAllText(Path.Combine(Root(), "firmware", "BUTTON.md")).ReplaceLineEndings("\n");
@@ -37,7 +37,7 @@ public sealed class ButtonAndLightTests
         for (int row = 0; row < ButtonTable.Rows; row++)
         {
             int[] pattern = LedPattern.OfRow(row);
-            string line = $"| {ButtonTable.RowName(row)} | {string.Join(" ", pattern)} |";
+            string line = $"| {ButtonWords.RowName(row)} | {string.Join(" ", pattern)} |";
             Assert.Contains(line, manual, StringComparison.Ordinal);
         }
     }
@@ -104,7 +104,7 @@ public sealed class ButtonAndLightTests
         {
             int[] p = LedPattern.OfRow(row);
             double on = p.Where((_, i) => i % 2 == 0).Sum();
-            Assert.True(on / p.Sum() <= 0.05, ButtonTable.RowName(row));
+            Assert.True(on / p.Sum() <= 0.05, ButtonWords.RowName(row));
             Assert.All(p.Where((_, i) => i % 2 == 0), ms => Assert.InRange(ms, 10, 200));
             for (int other = 0; other < row; other++)
             {
