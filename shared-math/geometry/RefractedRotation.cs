@@ -1,4 +1,4 @@
-// How a refracted star turns about the hinge axis: its rate and its drift in declination. No motor here.
+// Rate and declination drift of a refracted star about the hinge axis.
 
 using System;
 
@@ -24,7 +24,7 @@ public enum AxisAim
 /// Motion of a refracted star about an axis in the meridian, per radian of the Earth's rotation. Immutable.
 /// </summary>
 /// <remarks>
-/// Derivation. In the horizon's axes (south S, west W, up U) a star of declination δ and hour angle H stands at
+/// Derivation. In the horizon's axes (south S, west W, up U) a star of declination δ and hour angle H is at
 ///   S = cosδ cosH sinφ − sinδ cosφ,  W = cosδ sinH,  U = cosδ cosH cosφ + sinδ sinφ = cos z
 /// (spherical triangle pole-zenith-star; Meeus, Astronomical Algorithms, 2nd edition, chapter 13). Refraction R(z)
 /// moves it up its vertical circle to z' = z − R, so the seen direction is
