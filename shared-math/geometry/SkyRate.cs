@@ -37,8 +37,8 @@ public static class SkyRate
     /// <param name="latitudeRad">Geographic latitude, north positive, radians.</param>
     /// <param name="declinationRad">Target's declination, radians.</param>
     /// <param name="hourAngleRad">Target's true hour angle at the middle of the run, west positive, radians.</param>
-    /// <returns>1 overhead, 0.9996 at 30° altitude on the meridian; 1 where the target is below 10° altitude, where
-    /// refraction cannot be predicted.</returns>
+    /// <returns>1 overhead; at latitude 45° 0.9995 at 30° altitude on the meridian; 1 where the target is below 10°
+    /// altitude, where refraction cannot be predicted.</returns>
     public static double RefractionRateFactor(double latitudeRad, double declinationRad, double hourAngleRad)
     {
         double sinAltitude = (Math.Sin(latitudeRad) * Math.Sin(declinationRad))
