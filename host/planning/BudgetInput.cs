@@ -6,7 +6,7 @@ namespace Hourhinge.Planning;
 /// <summary>A number and where it comes from: measured, from the rig file, given, or assumed.</summary>
 public sealed record SourcedValue(double Value, string Source);
 
-/// <summary>Everything that decides how sharp an exposure is. Build it with <see cref="From"/>.</summary>
+/// <summary>Everything that the blur of an exposure depends on. Build it with <see cref="From"/>.</summary>
 public sealed record BudgetInput
 {
     /// <summary>The rig.</summary>
@@ -42,13 +42,14 @@ public sealed record BudgetInput
     /// <summary>Uncertainty of the hinge's arms, mm.</summary>
     public required SourcedValue ArmUncertaintyMm { get; init; }
 
-    /// <summary>Rate error left after calibration, ppm; replaces the arms' uncertainty where it was measured.</summary>
+    /// <summary>Remaining rate error after calibration, ppm; replaces the arms' uncertainty where it was
+    /// measured.</summary>
     public required SourcedValue RateUncertaintyPpm { get; init; }
 
     /// <summary>Periodic error that the profile does not take out, amplitude in arcsec.</summary>
     public required SourcedValue PeriodicArcsec { get; init; }
 
-    /// <summary>Clock error left after trim, ppm.</summary>
+    /// <summary>Remaining clock error after trim, ppm.</summary>
     public required SourcedValue ClockPpm { get; init; }
 
     /// <summary>Speed lost to a sagging supply over the exposure, percent; 0 for a stepper or an encoder.</summary>
@@ -60,15 +61,14 @@ public sealed record BudgetInput
     /// <summary>Arcseconds on one pixel.</summary>
     public double ArcsecPerPixel => Camera.PixelUm / 1000 / FocalMm * AngleUnits.ArcsecPerRad;
 
-    /// <summary>From the middle of the frame to its corner, arcsec.</summary>
+    /// <summary>From the centre of the frame to its corner, arcsec.</summary>
     public double CornerArcsec =>
         Math.Sqrt(Math.Pow(Camera.WidthPx / 2.0, 2) + Math.Pow(Camera.HeightPx / 2.0, 2)) * ArcsecPerPixel;
 
     /// <summary>
-    /// Takes what the rig file knows and fills the rest with assumptions that say that they are such. Assumptions are
+    /// Uses the values of the rig file and fills the rest with assumptions, marked as such. Assumptions are
     /// common practice, no source: a ruler is good to 0.5 mm, an axis aimed by eye to 30', a bought rod's periodic
-    /// error
-    /// 10 arcsec, a crystal 20 ppm, suburban seeing 3 arcsec.
+    /// error 10 arcsec, a crystal 20 ppm, suburban seeing 3 arcsec.
     /// </summary>
     public static BudgetInput From(
         RigDescription rig,

@@ -81,8 +81,8 @@ public sealed class ExposureBudget
 
         for (int i = 0; i < 60; i++)
         {
-            double middle = (low + high) / 2;
-            (low, high) = TrackingBlur(middle, removed) <= blurArcsec ? (middle, high) : (low, middle);
+            double mid = (low + high) / 2;
+            (low, high) = TrackingBlur(mid, removed) <= blurArcsec ? (mid, high) : (low, mid);
         }
 
         return low;
@@ -146,11 +146,11 @@ public sealed class ExposureBudget
             Steady("refraction", "changing refraction", refractionRate,
                 $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}, axis on the refracted pole",
                 "rate.follow = \"refracted-stars\"; shoot higher"),
-            // General precession in longitude, 50.29 arcsec a year (IAU 2006): all of it, the worst way.
+            // General precession in longitude, 50.29 arcsec a year (IAU 2006): all of it, in the worst direction.
             Steady("precession", "precession of the pole", 50.29 / 31557600, "50.29\" a year, the worst way",
                 "nothing to do"),
             new("refraction-corner", "refraction across the frame", CornerRefraction(t), CornerRefraction(1),
-                "corner against middle", "shoot higher", true),
+                "corner against centre", "shoot higher", true),
             new("step", "one microstep", step, double.NaN,
                 $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn",
                 "more microsteps or a larger gear", false),

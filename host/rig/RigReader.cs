@@ -131,7 +131,8 @@ public static class RigReader
                 ? t.Wrong("thread",
                     "is missing: give a thread such as \"M6\" or \"1/4-20\", or a measured pitch_mm of 0.1 to 10 mm")
                 : t.Wrong("thread",
-                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.KnownDesignations()}; or give a measured "
+                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.KnownDesignations()}; or give "
+                    + "a measured "
                     + "pitch_mm");
         }
 

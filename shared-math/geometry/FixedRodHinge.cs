@@ -7,14 +7,14 @@ namespace Hourhinge.SharedMath.Geometry;
 /// <summary>
 /// Rod at distance R from the hinge axis, square to the lower board. The riding surface of the other board lies d
 /// nearer to the rod's foot than the hinge axis does (d &lt; 0: farther), and the tip is a ball of radius r.
-/// The ball's centre stands d + r below the line through the axis along the board, so its height is
+/// The ball's centre is d + r below the line through the axis along the board, so its height is
 /// h = R tanθ − (d + r)/cosθ, and the tip is at s = h + r (from the picture, by the distance of a point to a line).
 /// Driven at constant speed from square (θ = 0) with d = r = 0 it lags by θ³/3 + ... since θ = atan(s/R)
 /// (power series of the arctangent, Abramowitz and Stegun 4.4.42); the offset adds −(d + r)/R · θ²/2.
 /// </summary>
 public sealed class FixedRodHinge : HingeGeometry
 {
-    // Past 60° the tip runs along the board four times as fast as it lifts it; nobody can build that stiff.
+    // Beyond 60° the tip slides along the board four times as fast as it raises it; no practical build is stiff enough.
     private const double SteepestAngleDeg = 60;
 
     /// <summary>Builds the form.</summary>

@@ -1,4 +1,4 @@
-// Gears as what they are, tooth counts: an exact fraction, never a rounded decimal.
+// A gear train as an exact fraction of tooth counts.
 
 namespace Hourhinge.SharedMath.Geometry;
 
@@ -9,7 +9,7 @@ namespace Hourhinge.SharedMath.Geometry;
 /// </summary>
 public sealed class GearTrain
 {
-    /// <summary>A train of one pair, or the whole train as one fraction; both numbers &gt; 0.</summary>
+    /// <summary>A train of one pair, or the complete train as one fraction; both numbers &gt; 0.</summary>
     public GearTrain(long numerator, long denominator)
     {
         long divisor = GreatestCommonDivisor(numerator, denominator);
@@ -23,11 +23,12 @@ public sealed class GearTrain
     /// <summary>Nut turns for <see cref="Numerator"/> motor turns.</summary>
     public long Denominator { get; }
 
-    /// <summary>The ratio as a decimal, for people and for closed forms.</summary>
+    /// <summary>The ratio as a decimal.</summary>
     public double Ratio => (double)Numerator / Denominator;
 
     /// <summary>
-    /// Adds a pair: the motor side's wheel has <paramref name="driverTeeth"/>, the nut side's <paramref name="drivenTeeth"/>.
+    /// Adds a pair: the wheel on the motor's side has <paramref name="driverTeeth"/>, the one on the nut's side
+    /// <paramref name="drivenTeeth"/>.
     /// Null when the fraction would no longer fit (either number above 2^40).
     /// </summary>
     public GearTrain WithPair(int drivenTeeth, int driverTeeth)
@@ -50,9 +51,9 @@ public sealed class GearTrain
     {
         while (b != 0)
         {
-            long rest = a % b;
+            long remainder = a % b;
             a = b;
-            b = rest;
+            b = remainder;
         }
 
         return a;

@@ -1,5 +1,4 @@
-// What every hinge form must answer. One form, one small file, the same members:
-// SwivelledRodHinge.cs, FixedRodHinge.cs. A new form (a double arm, say) enters by this door alone.
+// The interface of a hinge form. To add a form, derive from this class, as SwivelledRodHinge and FixedRodHinge do.
 
 namespace Hourhinge.SharedMath.Geometry;
 
@@ -18,7 +17,7 @@ public abstract class HingeGeometry
     /// <summary>Rod length s(θ) between the boards, mm, for an angle within the legal range.</summary>
     public abstract double RodLengthMm(double angleRad);
 
-    /// <summary>ds/dθ, mm per radian: the lever with which the rod turns the hinge. Positive within the legal
+    /// <summary>ds/dθ, mm per radian: the lever of the rod on the hinge. Positive within the legal
     /// range.</summary>
     public abstract double RodSlopeMmPerRad(double angleRad);
 
@@ -27,7 +26,7 @@ public abstract class HingeGeometry
 
     /// <summary>
     /// Hinge minus sky, in radians, after the hinge has been driven for a time at the constant rod speed that was right
-    /// at the start: positive when the hinge is ahead of the sky. From the closed form, no series.
+    /// at the start: positive when the hinge is ahead of the sky. Exact.
     /// </summary>
     /// <param name="startAngleRad">Opening at the start.</param>
     /// <param name="turnedRad">Angle that the sky has turned since; negative when the hinge closes.</param>
@@ -38,6 +37,6 @@ public abstract class HingeGeometry
         return turnedRad >= 0 ? reached - turnedRad : turnedRad - reached;
     }
 
-    /// <summary>True for an angle in the legal range, with a hair of slack for rounding.</summary>
+    /// <summary>True for an angle in the legal range, with a tolerance for rounding.</summary>
     public bool Allows(double angleRad) => angleRad >= MinAngleRad - 1e-12 && angleRad <= MaxAngleRad + 1e-12;
 }

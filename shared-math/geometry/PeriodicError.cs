@@ -1,4 +1,4 @@
-// A periodic error of the nut, thread or gear: how it is told, and how it is taken out.
+// A periodic error of the nut, thread or gear: its description and its correction.
 
 using System;
 
@@ -6,14 +6,14 @@ namespace Hourhinge.SharedMath.Geometry;
 
 /// <summary>
 /// After n nut turns from the start the rod has moved as if by n + A·(sin(2π n/P + φ) − sin φ) turns: ahead of its
-/// turns or behind, by nothing at the start. To land where the smooth motion m is due, the nut must stand at the n
+/// turns or behind, and equal at the start. To land where the smooth motion m is due, the nut must stand at the n
 /// with n + A·sin(2πn/P + φ) = m + A·sin φ. With E = 2πn/P + φ this is Kepler's equation of eccentricity
 /// e = −2πA/P, solved by E = M + Σ (2/k) J_k(ke) sin kM (Watson, Theory of Bessel Functions, 2nd ed., §17.2).
 /// Three harmonics, J_k by its first two terms, leave less than e⁴/3 of a radian: 1e-5 turn for e = 0.1.
 /// </summary>
 public sealed class PeriodicError
 {
-    /// <summary>Largest |e| that the three harmonics are trusted with.</summary>
+    /// <summary>Largest |e| for which three harmonics are accurate enough.</summary>
     public const double MaxEccentricity = 0.3;
 
     /// <summary>Builds a periodic error.</summary>
@@ -49,7 +49,7 @@ public sealed class PeriodicError
     /// <summary>Mean phase at the start: M for m = 0, radians.</summary>
     public double StartPhaseRad => (2 * Math.PI * AmplitudeNutTurns * Math.Sin(PhaseRad) / PeriodNutTurns) + PhaseRad;
 
-    /// <summary>What to add to the smooth position, in counts; nothing at the start.</summary>
+    /// <summary>What to add to the smooth position, in counts; 0 at the start.</summary>
     public double CorrectionCounts(double smoothCounts, double countsPerNutTurn)
     {
         double mean = (2 * Math.PI * smoothCounts / countsPerNutTurn / PeriodNutTurns) + StartPhaseRad;

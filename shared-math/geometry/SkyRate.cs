@@ -1,4 +1,4 @@
-// How fast the sky turns: the rates a hinge can be asked to follow. No hinge, no motor here.
+// Rates that a hinge can follow.
 
 using System;
 
@@ -27,16 +27,18 @@ public static class SkyRate
     /// <summary>
     /// Rate at which to turn the hinge for a refracted star over the Earth's rotation rate: the rate of its hour angle
     /// about the refracted pole, in standard air (1010 hPa, 10 °C). Derivation: <see cref="RefractedRotation"/>.
-    /// Right for an axis that was aimed at the sky by eye or by drift. For an axis on the true pole the rate is lower by
+    /// Right for an axis that was aimed at the sky by eye or by drift. For an axis on the true pole the rate is lower
+    /// by
     /// R(φ) tanδ cosH, 282 ppm overhead.
     /// Accuracy against ERFA's observed places over an hour of tracking (RefractedRotationTests): on the sky within
-    /// 0.2 arcsec an hour (3.3 ppm) above 30° altitude and 0.8 arcsec an hour (13 ppm) from 15° to 30°, in the same air.
+    /// 0.2 arcsec an hour (3.3 ppm) above 30° altitude and 0.8 arcsec an hour (13 ppm) from 15° to 30°, in the same
+    /// air.
     /// </summary>
     /// <param name="latitudeRad">Geographic latitude, north positive, radians.</param>
     /// <param name="declinationRad">Target's declination, radians.</param>
     /// <param name="hourAngleRad">Target's true hour angle at the middle of the run, west positive, radians.</param>
-    /// <returns>1 overhead, 0.9996 at 30° altitude on the meridian; 1 where the target is below 10° altitude, where
-    /// refraction cannot be predicted.</returns>
+    /// <returns>1 overhead; at latitude 45° 0.9995 at 30° altitude on the meridian; 1 where the target is below 10°
+    /// altitude, where refraction cannot be predicted.</returns>
     public static double RefractionRateFactor(double latitudeRad, double declinationRad, double hourAngleRad)
     {
         double sinAltitude = (Math.Sin(latitudeRad) * Math.Sin(declinationRad))

@@ -96,14 +96,14 @@ public sealed class SwivelledRodHinge : HingeGeometry
     private void FindLegalRange()
     {
         double shorter = NutArmMm < AnchorArmMm ? NutArmMm : AnchorArmMm;
-        double least = MinLeverFraction * shorter;
+        double minLever = MinLeverFraction * shorter;
 
         // The straight lever ab·sinθ/c rises from 0 to the shorter arm (where c is square to it, cosθ = short/long)
         // and falls to 0 at θ = π. Bending only strengthens it, so the straight lever sets the range.
         double longer = NutArmMm < AnchorArmMm ? AnchorArmMm : NutArmMm;
         double peak = Math.Acos(shorter / longer);
-        MinAngleRad = NutArmMm == AnchorArmMm ? 0 : AngleWithLever(0, peak, least);
-        MaxAngleRad = AngleWithLever(Math.PI, peak, least);
+        MinAngleRad = NutArmMm == AnchorArmMm ? 0 : AngleWithLever(0, peak, minLever);
+        MaxAngleRad = AngleWithLever(Math.PI, peak, minLever);
         if (BendRadiusMm != 0)
         {
             double span = 2 * BendRadiusMm * MaxSpanFraction;
@@ -117,20 +117,20 @@ public sealed class SwivelledRodHinge : HingeGeometry
         }
     }
 
-    // The angle between `low` (lever too small) and `high` (lever large enough) where the lever is `least`.
-    private double AngleWithLever(double low, double high, double least)
+    // The angle between `low` (lever too small) and `high` (lever large enough) where the lever is `minLever`.
+    private double AngleWithLever(double low, double high, double minLever)
     {
         for (int i = 0; i < 60; i++)
         {
-            double middle = (low + high) / 2;
-            double lever = NutArmMm * AnchorArmMm * Math.Sin(middle) / ChordMm(middle);
-            if (lever < least)
+            double mid = (low + high) / 2;
+            double lever = NutArmMm * AnchorArmMm * Math.Sin(mid) / ChordMm(mid);
+            if (lever < minLever)
             {
-                low = middle;
+                low = mid;
             }
             else
             {
-                high = middle;
+                high = mid;
             }
         }
 

@@ -1,4 +1,4 @@
-// Screw threads by the names that are stamped on the packet. A measured pitch needs no table.
+// Pitch of screw threads by their standard designations.
 
 namespace Hourhinge.SharedMath.Geometry;
 

@@ -27,7 +27,8 @@ internal sealed class BudgetPage
     public IReadOnlyList<(BlurSource Mended, double LongestSec)> Steps { get; }
 
     /// <summary>Works out the longest exposures now and after mending the top three, one after the other.</summary>
-    public BudgetPage(BudgetInput input, ExposureBudget budget, StackDepth depth, double allowedArcsec, double surfaceMag,
+    public BudgetPage(BudgetInput input, ExposureBudget budget, StackDepth depth, double allowedArcsec,
+        double surfaceMag,
         double signalToNoise)
     {
         (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) =

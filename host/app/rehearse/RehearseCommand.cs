@@ -118,7 +118,8 @@ internal static class RehearseCommand
             FrameRequest? shots = frames.Read(parsed, loaded.Rig);
             if (shots != null)
             {
-                options = options with { Minutes = Math.Max(options.Minutes, shots.NeededMinutes), SampleIntervalSec = 0.25 };
+                options =
+                    options with { Minutes = Math.Max(options.Minutes, shots.NeededMinutes), SampleIntervalSec = 0.25 };
             }
 
             RehearsalResult result;

@@ -15,7 +15,7 @@ public sealed class VirtualInput : IInputPin
     /// <summary>An input that the mechanism closes.</summary>
     public VirtualInput(Func<bool> pressed) => _pressed = pressed;
 
-    /// <summary>Closed by hand, or stuck closed.</summary>
+    /// <summary>Held closed by a test.</summary>
     public bool IsHeld { get; set; }
 
     /// <summary>The wire is broken: the input never closes.</summary>

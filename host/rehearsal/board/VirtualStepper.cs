@@ -27,7 +27,8 @@ public sealed class VirtualStepper : IStepOutput
         LostStepsPerThousand = lostStepsPerThousand;
     }
 
-    /// <summary>Called before and after each microstep with the true time in s, so that a test can measure the position.</summary>
+    /// <summary>Called before and after each microstep with the true time in s, so that a test can measure the
+    /// position.</summary>
     public Action<double>? StepMeasured { get; set; }
 
     /// <summary>Hard stops of the mechanism, microsteps: the rotor cannot leave them.</summary>

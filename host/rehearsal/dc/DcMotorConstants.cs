@@ -30,7 +30,7 @@ public sealed record DcMotorConstants
     /// <summary>Share of the torque that the gearbox passes on.</summary>
     public double GearEfficiency { get; init; } = 0.4;
 
-    /// <summary>Play of the whole train, degrees of the nut.</summary>
+    /// <summary>Backlash of the complete train, degrees of the nut.</summary>
     public double BacklashDeg { get; init; } = 1.5;
 
     /// <summary>Encoder counts for one turn of the rotor (all four edges).</summary>

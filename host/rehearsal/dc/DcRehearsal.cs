@@ -125,7 +125,8 @@ public sealed class DcRehearsal
     }
 
     // A fixed pseudo-random value for each place, -1 to 1.
-    private static double RoughnessAt(long place) => ((((ulong)place * 0x9E3779B97F4A7C15UL) >> 40) / (double)(1 << 23)) - 1;
+    private static double RoughnessAt(long place) =>
+        ((((ulong)place * 0x9E3779B97F4A7C15UL) >> 40) / (double)(1 << 23)) - 1;
 
     private DcRehearsalResult Measure(
         VirtualDcMotor motor, double start, Action update, Func<string> state, SupplyMonitor? supply)

@@ -1,4 +1,4 @@
-// The tilt of all directions by the Earth's yearly motion.
+// Annual aberration.
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;
@@ -8,7 +8,7 @@ namespace Hourhinge.Sky.Bodies;
 /// <summary>Annual aberration to first order in v/c, from an elliptical orbit about the sun.</summary>
 /// <remarks>
 /// Source: Meeus, Astronomical Algorithms, 2nd edition, chapter 23 (constant of aberration, orbit's eccentricity
-/// and perihelion). Left out: the sun's own motion about the barycentre (0.01 arcsec) and the Earth's spin
+/// and perihelion). Neglected: the sun's own motion about the barycentre (0.01 arcsec) and the Earth's spin
 /// (0.32 arcsec at most).
 /// </remarks>
 internal static class Aberration

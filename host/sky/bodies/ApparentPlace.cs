@@ -1,4 +1,4 @@
-// From a catalogue place (J2000) to where the star stands among the true axes of date.
+// Apparent place of a star from its catalogue place (J2000).
 // Not here: altitude and azimuth (Horizon.cs), refraction (Refraction.cs).
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Observing;
@@ -16,8 +16,8 @@ public readonly record struct CataloguePlace(
 
 /// <summary>Apparent geocentric place of a star.</summary>
 /// <remarks>
-/// Proper motion, IAU 2006 precession, main nutation terms, annual aberration. Left out, with the most it can
-/// cost: annual parallax 0.8 arcsec, light bending 0.3 arcsec beyond 2 degrees from the sun, diurnal aberration
+/// Proper motion, IAU 2006 precession, main nutation terms, annual aberration. Neglected, with the largest
+/// error: annual parallax 0.8 arcsec, light bending 0.3 arcsec beyond 2 degrees from the sun, diurnal aberration
 /// 0.32 arcsec, polar motion 0.5 arcsec. Accuracy against erfa.atco13 on 500 stars and epochs (ErfaTests): 0.35 arcsec.
 /// </remarks>
 public static class ApparentPlace

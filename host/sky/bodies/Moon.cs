@@ -1,5 +1,5 @@
-// Where the moon stands, how far, and how much of it is lit.
-// Not here: moonrise (Night.cs).
+// Place, distance and phase of the moon.
+// Not here: moonrise (planning/DarkHours.cs).
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
@@ -56,7 +56,7 @@ public static class Moon
     {
         double c = t.TtCenturies;
         var a = LunarArguments.At(c);
-        // Terms with the sun's anomaly shrink as the Earth's orbit grows rounder.
+        // Terms with the sun's anomaly shrink with the eccentricity of the Earth's orbit.
         double e = 1 - (c * (0.002516 + (c * 0.0000074)));
         double longitude = 0, latitude = 0, distance = 0;
         foreach (int[] term in _longitudeTerms)
@@ -72,7 +72,7 @@ public static class Moon
             latitude += term[4] * scale * angle.Sin();
         }
 
-        // Venus, Jupiter and the Earth's Flattening.
+        // Venus, Jupiter and the Earth's flattening.
         longitude += (3958 * Angle.FromDegrees(119.75 + (131.849 * c)).Sin())
             + (1962 * (a.MoonLongitude - a.LatitudeArgument).Sin());
         latitude -= 2235 * a.MoonLongitude.Sin();
@@ -94,7 +94,7 @@ public static class Moon
     public static Angle Semidiameter(Instant t, Site site) =>
         new Angle(Math.Asin(0.272481 * EarthRadiusKm / (Geocentric(t) - Observer(t, site)).Length));
 
-    /// <summary>Elongation, phase angle, lit fraction and age of the light, geocentric.</summary>
+    /// <summary>Elongation, phase angle, illuminated fraction and lead in longitude, geocentric.</summary>
     /// <remarks>Source: Meeus, Astronomical Algorithms, 2nd edition, chapter 48.</remarks>
     public static MoonPhase Phase(Instant t)
     {

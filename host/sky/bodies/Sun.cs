@@ -1,5 +1,5 @@
-// Where the sun stands: geocentric longitude, apparent place, distance.
-// Not here: when it rises or how dark the night is (Night.cs).
+// Place and distance of the sun.
+// Not here: when it rises or how dark the night is (planning/DarkHours.cs).
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
@@ -11,7 +11,7 @@ namespace Hourhinge.Sky.Bodies;
 /// <remarks>
 /// Source: Bretagnon and Francou, Astronomy and Astrophysics 202 (1988) 309, theory VSOP87D (heliocentric, mean
 /// equinox of date), terms of 1e-6 rad and more in longitude; use as in Meeus, Astronomical Algorithms,
-/// 2nd edition, chapter 25 ("higher accuracy"). The sun's latitude (at most 1.2 arcsec) is left out.
+/// 2nd edition, chapter 25 ("higher accuracy"). The sun's latitude (at most 1.2 arcsec) is neglected.
 /// Accuracy against erfa.epv00 on 500 epochs 2020-2040 (ErfaTests): 1.8 arcsec; the need is 36.
 /// </remarks>
 public static class Sun
@@ -69,7 +69,7 @@ public static class Sun
         return (Sum(_radius0, m) + (m * Sum(_radius1, m))) * 1e-8;
     }
 
-    /// <summary>Apparent geocentric place: true equator and equinox of date, aberration in.</summary>
+    /// <summary>Apparent geocentric place: true equator and equinox of date, with aberration.</summary>
     public static Equatorial Apparent(Instant t)
     {
         var nutation = Nutation.At(t);
@@ -79,7 +79,7 @@ public static class Sun
             Vector3.FromSpherical(longitude, Angle.Zero).RotateX(-nutation.TrueObliquity));
     }
 
-    /// <summary>Altitude and azimuth of the sun's centre without refraction; its parallax (9 arcsec) is in.</summary>
+    /// <summary>Altitude and azimuth of the sun's centre without refraction; with its parallax (9 arcsec).</summary>
     public static Horizontal AltAz(Instant t, Site site)
     {
         Horizontal geocentric = Horizon.FromEquatorial(Apparent(t), t, site);

@@ -1,8 +1,8 @@
-#!/usr/bin/python3
+#!/usr/bin/env python3
 """Rewrites the Tycho-2 rows of bright-stars.csv and checks both tables.
 
 Run:  apt-get install python3-astropy astrometry-data-tycho2-10-19
-      /usr/bin/python3 host/sky/data/make_bright_stars.py /usr/share/astrometry/index-tycho2-10.littleendian.fits
+      python3 host/sky/data/make_bright_stars.py /usr/share/astrometry/index-tycho2-10.littleendian.fits
 The rows marked "memory" are kept as they are. Positions in the index are unit vectors as scaled 32-bit integers.
 """
 import csv

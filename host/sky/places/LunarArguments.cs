@@ -1,4 +1,4 @@
-// The slowly growing angles that the nutation and lunar series are written in. Internal.
+// Arguments of the nutation and lunar series.
 using Hourhinge.Numerics;
 
 namespace Hourhinge.Sky.Places;

@@ -1,4 +1,4 @@
-// The nodding of the Earth's axis on top of precession, from the largest terms of a published series.
+// Nutation, from the largest terms of a published series.
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Time;
 
@@ -45,7 +45,7 @@ public readonly record struct Nutation(Angle Longitude, Angle Obliquity, Angle T
         new[] { 0, 0, -1, 2, 1, 21, 0, -10, 0.0 },
     };
 
-    /// <summary>What must be added to mean sidereal time to make it apparent.</summary>
+    /// <summary>Apparent minus mean sidereal time.</summary>
     public Angle EquationOfTheEquinoxes => (Longitude * TrueObliquity.Cos())
         + Angle.FromArcseconds((0.00264 * MoonNode.Sin()) + (0.000063 * (MoonNode * 2).Sin()));
 

@@ -1,4 +1,4 @@
-// The slow turn of the equator: mean J2000 directions to the mean equator and equinox of date.
+// Precession: mean J2000 directions to the mean equator and equinox of date.
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Time;
 
@@ -8,7 +8,7 @@ namespace Hourhinge.Sky.Places;
 /// <remarks>
 /// Source: Capitaine, Wallace and Chapront, "Expressions for IAU 2000 precession quantities",
 /// Astronomy and Astrophysics 412 (2003) 567-586, equations 37, 39 and 40 (adopted as IAU 2006).
-/// The frame bias between ICRS and mean J2000 (0.02 arcsec) is left out.
+/// The frame bias between ICRS and mean J2000 (0.02 arcsec) is neglected.
 /// </remarks>
 public static class Precession
 {

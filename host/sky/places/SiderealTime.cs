@@ -18,7 +18,7 @@ public static class SiderealTime
     /// <summary>Earth rotation angle, [0, 360) degrees. Given: any instant.</summary>
     public static Angle EarthRotation(Instant t)
     {
-        // Whole turns are dropped before the sum, to keep the digits.
+        // Integer turns are dropped before the sum to keep precision.
         double dayFraction = t.Ut1Days - Math.Floor(t.Ut1Days);
         return new Angle(Math.Tau * (dayFraction + TurnsAtJ2000 + (ExtraTurnsPerDay * t.Ut1Days))).Wrapped();
     }

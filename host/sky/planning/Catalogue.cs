@@ -23,7 +23,7 @@ public sealed record DeepSkyObject(
 {
     public CataloguePlace Place => new CataloguePlace(J2000);
 
-    /// <summary>For framing: a circle about the whole of it.</summary>
+    /// <summary>For framing: a circle around it.</summary>
     public FramedTarget Framed => new FramedTarget(J2000, MajorAxis);
 }
 
@@ -45,7 +45,7 @@ public static class Catalogue
     public static IReadOnlyList<BrightStar> Stars => _starTable.Value;
 
     /// <summary>Finds a deep-sky object by designation or common name, case and spaces aside.</summary>
-    /// <returns>Null where nothing or more than one thing answers.</returns>
+    /// <returns>Null where nothing or more than one object matches.</returns>
     public static DeepSkyObject? FindDeepSky(string text)
     {
         string key = Key(text);

@@ -1,12 +1,12 @@
-// When a smooth height curve passes a level: the one root finder behind twilight, rise, set and "when above".
+// Times at which a smooth curve crosses zero: used for twilight, rise, set and "when above".
 using Hourhinge.Sky.Time;
 using MathNet.Numerics.RootFinding;
 
 namespace Hourhinge.Sky.Planning;
 
-/// <summary>A passage through a level.</summary>
+/// <summary>A crossing of zero.</summary>
 /// <param name="Time">When, within 0.1 s of the curve's own crossing.</param>
-/// <param name="IsRising">Upward through the level.</param>
+/// <param name="IsRising">From negative to positive.</param>
 public readonly record struct Crossing(Instant Time, bool IsRising);
 
 /// <summary>A stretch of time.</summary>
@@ -16,7 +16,7 @@ public readonly record struct TimeWindow(Instant Start, Instant End)
 
     public bool Contains(Instant t) => t >= Start && t <= End;
 
-    /// <summary>The common part, or null where there is none.</summary>
+    /// <summary>The common part, or null.</summary>
     public TimeWindow? Overlap(TimeWindow other)
     {
         Instant start = Start > other.Start ? Start : other.Start;
@@ -33,7 +33,8 @@ internal static class Crossings
     /// <summary>All crossings of zero, in time order.</summary>
     /// <param name="height">A smooth curve, radians above the level.</param>
     /// <param name="span">Where to look.</param>
-    /// <param name="stepMinutes">Short against the curve's bends; narrower dips are looked for as well.</param>
+    /// <param name="stepMinutes">Shorter than the distance between extrema; grazing crossings within a step are found
+    /// as well.</param>
     public static IReadOnlyList<Crossing> Find(Func<Instant, double> height, TimeWindow span, double stepMinutes)
     {
         var found = new List<Crossing>();
@@ -85,7 +86,8 @@ internal static class Crossings
         return stretches;
     }
 
-    /// <summary>The middle of three samples of one sign is nearest to zero: a pair may hide beside it.</summary>
+    /// <summary>True when the second of three samples of one sign is nearest to zero: two crossings may lie beside
+    /// it.</summary>
     private static bool HasExtremum(double a, double b, double c) =>
         (a < 0) == (b < 0) && Math.Abs(b) <= Math.Abs(a) && Math.Abs(b) <= Math.Abs(c);
 
@@ -94,14 +96,14 @@ internal static class Crossings
     {
         double sign = below ? -1.0 : 1.0;
         double turning = GoldenSectionMinimum(days => sign * height(from.PlusDays(days)), to.UtcDays - from.UtcDays);
-        Instant middle = from.PlusDays(turning);
-        if ((height(middle) < 0) == below)
+        Instant extremum = from.PlusDays(turning);
+        if ((height(extremum) < 0) == below)
         {
             return;
         }
 
-        found.Add(Refine(height, from, middle, below));
-        found.Add(Refine(height, middle, to, !below));
+        found.Add(Refine(height, from, extremum, below));
+        found.Add(Refine(height, extremum, to, !below));
     }
 
     private static Crossing Refine(Func<Instant, double> height, Instant from, Instant to, bool rising)
@@ -110,7 +112,7 @@ internal static class Crossings
         return new Crossing(from.PlusDays(days), rising);
     }
 
-    /// <summary>Least point of a one-dip curve on [0, length] by golden section.</summary>
+    /// <summary>Minimum of a curve with one minimum on [0, length], by golden-section search.</summary>
     private static double GoldenSectionMinimum(Func<double, double> curve, double length)
     {
         const double Ratio = 0.6180339887498949;

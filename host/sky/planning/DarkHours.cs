@@ -7,7 +7,7 @@ using Hourhinge.Sky.Time;
 
 namespace Hourhinge.Sky.Planning;
 
-/// <summary>How deep the sun must stand, by the usual definitions (IAU/almanac practice).</summary>
+/// <summary>Altitudes of the sun that define sunset and the twilights (almanac practice).</summary>
 public enum SunLevel
 {
     /// <summary>Upper limb on the refracted horizon: centre 50 arcmin below.</summary>
@@ -17,7 +17,7 @@ public enum SunLevel
     Astronomical,
 }
 
-/// <summary>What the sun does at a level between one noon and the next.</summary>
+/// <summary>Whether the sun crosses a level between one noon and the next.</summary>
 public enum SunCase
 {
     /// <summary>It goes below and comes back.</summary>
@@ -30,14 +30,14 @@ public enum SunCase
     StaysBelow,
 }
 
-/// <summary>The stretch with the sun below a level.</summary>
-/// <param name="Case">Whether there are crossings at all.</param>
-/// <param name="Below">The stretch; null when the sun stays above; noon to noon when it stays below.</param>
+/// <summary>The window with the sun below a level.</summary>
+/// <param name="Case">Whether there are crossings.</param>
+/// <param name="Below">The window; null when the sun stays above; noon to noon when it stays below.</param>
 public readonly record struct SunBelow(SunCase Case, TimeWindow? Below);
 
 /// <summary>The night that begins on a date, from local mean solar noon to the next.</summary>
 /// <remarks>Sun times within 1.2 s, moon times within 11 s of the ERFA-derived crossing on 500 nights
-/// (ErfaTests; the need is 20 s). A sea-level horizon is taken; a mountain sees further.</remarks>
+/// (ErfaTests; the need is 20 s). For a sea-level horizon; from a mountain the horizon is lower.</remarks>
 public sealed class DarkHours
 {
     private const double SunStepMinutes = 20;
@@ -83,18 +83,18 @@ public sealed class DarkHours
         {
             return new SunBelow(SunCase.StaysAbove, null);
         }
-        // Near the edge of polar night the sun can peep out just before or after noon: the long stretch is the night.
+        // Near polar night the sun can be up for a short time just before or after noon: the longest window is the night.
         TimeWindow longest = below.MaxBy(s => s.Hours);
         return new SunBelow(longest.Hours > 24 - 1e-6 ? SunCase.StaysBelow : SunCase.GoesBelow, longest);
     }
 
-    /// <summary>Sun more than 18 degrees down, or null in a night that never gets there.</summary>
+    /// <summary>Sun more than 18 degrees below the horizon, or null if it never is.</summary>
     public TimeWindow? Dark() => SunBelow(SunLevel.Astronomical).Below;
 
-    /// <summary>Moonrises and moonsets (upper limb, refraction 34 arcmin), at most a few, in time order.</summary>
+    /// <summary>Moonrises and moonsets (upper limb, refraction 34 arcmin), in time order.</summary>
     public IReadOnlyList<Crossing> MoonCrossings() => Crossings.Find(MoonHeight, Span, SunStepMinutes);
 
-    /// <summary>Dark stretches without the moon above the horizon.</summary>
+    /// <summary>Dark windows without the moon above the horizon.</summary>
     public IReadOnlyList<TimeWindow> DarkWithoutMoon() => Dark() is not { } dark
         ? Array.Empty<TimeWindow>()
         : Crossings.Above(t => -MoonHeight(t), dark, SunStepMinutes);

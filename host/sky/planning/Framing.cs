@@ -1,4 +1,4 @@
-// What a lens and a sensor take in, and whether a list of targets fits one frame, turned which way.
+// Field of view of a lens and sensor, and the frame position and rotation that hold a list of targets.
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Places;
 
@@ -16,7 +16,7 @@ public readonly record struct FieldOfView(double FocalLengthMm, double LongSideM
 
     public Angle Diagonal => Across(Math.Sqrt((LongSideMm * LongSideMm) + (ShortSideMm * ShortSideMm)));
 
-    /// <summary>A frame from numbers as typed, checked.</summary>
+    /// <summary>Checks the ranges.</summary>
     /// <exception cref="ArgumentException">A value is out of range; the message names it.</exception>
     public static FieldOfView Of(double focalLengthMm, double sideMm, double otherSideMm)
     {
@@ -26,29 +26,29 @@ public readonly record struct FieldOfView(double FocalLengthMm, double LongSideM
         return new FieldOfView(focalLengthMm, Math.Max(sideMm, otherSideMm), Math.Min(sideMm, otherSideMm));
     }
 
-    /// <summary>Sky per pixel in the middle of the frame.</summary>
+    /// <summary>Scale at the centre of the frame.</summary>
     /// <param name="pixelPitchUm">Pixel pitch in micrometres.</param>
     public double ArcsecPerPixel(double pixelPitchUm) =>
         Angle.FromRadians(pixelPitchUm / 1000 / FocalLengthMm).Arcseconds;
 
     private Angle Across(double sideMm) => new Angle(2 * Math.Atan2(sideMm / 2, FocalLengthMm));
 
-    private static void Check(double value, string name, double least, double most)
+    private static void Check(double value, string name, double min, double max)
     {
-        if (!(value >= least && value <= most))
+        if (!(value >= min && value <= max))
         {
-            throw new ArgumentException($"The {name} of {value:G6} mm must lie between {least} and {most} mm.");
+            throw new ArgumentException($"The {name} of {value:G6} mm must lie between {min} and {max} mm.");
         }
     }
 }
 
-/// <summary>Something to fit into a frame: a middle and a diameter.</summary>
+/// <summary>A target to frame: its centre and diameter.</summary>
 public readonly record struct FramedTarget(Equatorial Place, Angle Diameter);
 
 /// <summary>The best frame found.</summary>
-/// <param name="Centre">Where to point the middle of the frame (same equinox as the targets).</param>
+/// <param name="Centre">Where to point the centre of the frame (same equinox as the targets).</param>
 /// <param name="LongSidePositionAngle">Direction of the long side, from north through east, [0, 180).</param>
-/// <param name="Margin">Sky left around the targets on the tightest side; negative: they do not fit.</param>
+/// <param name="Margin">Smallest distance from the targets to an edge; negative: they do not fit.</param>
 public readonly record struct FramePlan(Equatorial Centre, Angle LongSidePositionAngle, Angle Margin)
 {
     public bool Fits => Margin.Radians >= 0;
@@ -59,8 +59,9 @@ public static class Framing
 {
     private const double TurnStepDeg = 0.5;
 
-    /// <summary>Tries every turn of the frame by half degrees and keeps the one with the widest margin.</summary>
-    /// <param name="targets">One or more, all within 60 degrees of their middle.</param>
+    /// <summary>Tries every rotation of the frame in steps of half a degree and keeps the one with the widest
+    /// margin.</summary>
+    /// <param name="targets">One or more, all within 60 degrees of their centre.</param>
     /// <param name="field">The frame.</param>
     /// <exception cref="ArgumentException">No targets, or they lie too far apart for any frame.</exception>
     public static FramePlan Fit(IReadOnlyList<FramedTarget> targets, FieldOfView field)
@@ -74,13 +75,13 @@ public static class Framing
         Vector3 sum = targets.Aggregate(default(Vector3), (s, t) => s + t.Place.ToVector());
         if (sum.Length < targets.Count * 0.5 || targets.Any(t => t.Place.ToVector().Dot(sum.Normalized()) < 0.5))
         {
-            throw new ArgumentException("The targets lie more than 60 degrees from their middle: no frame holds them.",
+            throw new ArgumentException("The targets lie more than 60 degrees from their centre: no frame holds them.",
                 nameof(targets));
         }
 
         var centre = Equatorial.FromVector(sum.Normalized());
         FramePlan plan = default;
-        // The flat picture belongs to the frame's own middle, so the middle is found by turns.
+        // The projection depends on the frame's centre, so the centre is found by iteration.
         for (int round = 0; round < 4; round++)
         {
             plan = BestTurn(targets, field, centre);
@@ -102,9 +103,9 @@ public static class Framing
         for (double degrees = 0.0; degrees < 180; degrees += TurnStepDeg)
         {
             var turn = Angle.FromDegrees(degrees);
-            (double Middle, double Length) along =
+            (double Centre, double Length) along =
                 Extent(flat.Select(f => ((f.Point.East * turn.Sin()) + (f.Point.North * turn.Cos()), f.Radius)));
-            (double Middle, double Length) across =
+            (double Centre, double Length) across =
                 Extent(flat.Select(f => ((f.Point.East * turn.Cos()) - (f.Point.North * turn.Sin()), f.Radius)));
             double margin = Math.Min(roomLong - along.Length, roomShort - across.Length) / 2;
             if (margin <= best + 1e-12)
@@ -113,15 +114,15 @@ public static class Framing
             }
 
             best = margin;
-            double east = (along.Middle * turn.Sin()) + (across.Middle * turn.Cos());
-            double north = (along.Middle * turn.Cos()) - (across.Middle * turn.Sin());
+            double east = (along.Centre * turn.Sin()) + (across.Centre * turn.Cos());
+            double north = (along.Centre * turn.Cos()) - (across.Centre * turn.Sin());
             plan = new FramePlan(TangentPlane.Deproject((east, north), centre), turn, new Angle(Math.Atan(margin)));
         }
 
         return plan;
     }
 
-    private static (double Middle, double Length) Extent(IEnumerable<(double At, double Radius)> spots)
+    private static (double Centre, double Length) Extent(IEnumerable<(double At, double Radius)> spots)
     {
         double low = double.PositiveInfinity, high = double.NegativeInfinity;
         foreach ((double at, double radius) in spots)
@@ -134,29 +135,29 @@ public static class Framing
     }
 }
 
-/// <summary>The gnomonic projection: what an ideal lens does.</summary>
+/// <summary>The gnomonic projection, that of a lens without distortion.</summary>
 /// <remarks>Source: Calabretta and Greisen, Astronomy and Astrophysics 395 (2002) 1077, section 5.1.3 (TAN).</remarks>
 public static class TangentPlane
 {
     /// <summary>Standard coordinates in radians of the tangent plane, east and north.</summary>
     public static (double East, double North) Project(Equatorial place, Equatorial centre)
     {
-        (Vector3 middle, Vector3 east, Vector3 north) = Axes(centre);
+        (Vector3 axis, Vector3 east, Vector3 north) = Axes(centre);
         Vector3 v = place.ToVector();
-        double depth = v.Dot(middle);
+        double depth = v.Dot(axis);
         return (v.Dot(east) / depth, v.Dot(north) / depth);
     }
 
     public static Equatorial Deproject((double East, double North) point, Equatorial centre)
     {
-        (Vector3 middle, Vector3 east, Vector3 north) = Axes(centre);
-        return Equatorial.FromVector((middle + (east * point.East) + (north * point.North)).Normalized());
+        (Vector3 axis, Vector3 east, Vector3 north) = Axes(centre);
+        return Equatorial.FromVector((axis + (east * point.East) + (north * point.North)).Normalized());
     }
 
-    private static (Vector3 Middle, Vector3 East, Vector3 North) Axes(Equatorial centre)
+    private static (Vector3 Axis, Vector3 East, Vector3 North) Axes(Equatorial centre)
     {
-        Vector3 middle = centre.ToVector();
+        Vector3 axis = centre.ToVector();
         var east = new Vector3(-centre.RightAscension.Sin(), centre.RightAscension.Cos(), 0);
-        return (middle, east, middle.Cross(east));
+        return (axis, east, axis.Cross(east));
     }
 }

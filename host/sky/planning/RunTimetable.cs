@@ -3,7 +3,7 @@ using Hourhinge.Sky.Time;
 
 namespace Hourhinge.Sky.Planning;
 
-/// <summary>What the hinge and the camera can do in one go.</summary>
+/// <summary>Limits of one run of the hinge and the camera.</summary>
 /// <param name="TravelMinutes">Tracking time from rewound to the end stop.</param>
 /// <param name="RewindMinutes">A full rewind with re-framing.</param>
 /// <param name="ExposureSeconds">One frame.</param>
@@ -11,7 +11,7 @@ namespace Hourhinge.Sky.Planning;
 public readonly record struct RunPlan(
     double TravelMinutes, double RewindMinutes, double ExposureSeconds, double GapSeconds)
 {
-    /// <summary>Whole frames in a stretch of tracking.</summary>
+    /// <summary>Complete frames in a time of tracking.</summary>
     public int FramesIn(double minutes) =>
         Math.Max(0, (int)Math.Floor((((minutes * 60) + GapSeconds) / (ExposureSeconds + GapSeconds)) + 1e-9));
 
@@ -28,11 +28,11 @@ public readonly record struct RunPlan(
         }
     }
 
-    private static void CheckRange(double value, string name, string unit, double least, double most)
+    private static void CheckRange(double value, string name, string unit, double min, double max)
     {
-        if (!(value >= least && value <= most))
+        if (!(value >= min && value <= max))
         {
-            throw new ArgumentException($"The {name} of {value:G6} {unit} must lie between {least} and {most} {unit}.");
+            throw new ArgumentException($"The {name} of {value:G6} {unit} must lie between {min} and {max} {unit}.");
         }
     }
 }
@@ -49,7 +49,7 @@ public sealed record RunTimetable(IReadOnlyList<TrackingRun> Runs, RunPlan Plan)
 {
     public int Frames => Runs.Sum(r => r.Frames);
 
-    /// <summary>Total exposure in hours: frames times exposure, gaps left out.</summary>
+    /// <summary>Total exposure in hours: frames times exposure, without the gaps.</summary>
     public double ExposureHours => Frames * Plan.ExposureSeconds / 3600;
 
     /// <summary>Fills the windows; the hinge starts each window rewound.</summary>

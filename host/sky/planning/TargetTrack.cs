@@ -1,4 +1,4 @@
-// A target through the night: how high, through how much air, how far from the moon, and when it is high enough.
+// A target through the night: altitude, air mass, distance from the moon, and when it is high enough.
 // Not here: the timetable of runs (RunTimetable.cs), the weeks of the year (YearView.cs).
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Bodies;
@@ -26,7 +26,7 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
 {
     private const double StepMinutes = 10;
 
-    /// <summary>The target's stand at one moment.</summary>
+    /// <summary>Position and conditions at one moment.</summary>
     public TrackPoint At(Instant t)
     {
         Equatorial apparent = ApparentPlace.Of(target, t);
@@ -39,7 +39,7 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
             apparent.SeparationFrom(moon));
     }
 
-    /// <summary>The night in even steps, both ends in.</summary>
+    /// <summary>The window in equal steps, with both ends.</summary>
     public IReadOnlyList<TrackPoint> Through(TimeWindow window, double stepMinutes)
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(stepMinutes);
@@ -53,11 +53,11 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
         return points;
     }
 
-    /// <summary>The stretches of a window in which the target is seen at or above an altitude.</summary>
+    /// <summary>The parts of a window in which the observed target is at or above an altitude.</summary>
     public IReadOnlyList<TimeWindow> Above(Angle altitude, TimeWindow window) =>
         Crossings.Above(t => (ObservedAltitude(t) - altitude).Radians, window, StepMinutes);
 
-    /// <summary>The highest the target ever stands from this site, without refraction.</summary>
+    /// <summary>The greatest altitude that the target reaches from this site, without refraction.</summary>
     public Angle MaxAltitude(Instant epoch) => new Angle(Math.PI / 2)
         - (site.Latitude - ApparentPlace.Of(target, epoch).Declination).Abs();
 

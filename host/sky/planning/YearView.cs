@@ -1,4 +1,4 @@
-// Which weeks of a year suit a target from a site, and what is in the way in the others.
+// Which weeks of a year suit a target from a site, and the obstacle in the others.
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Observing;
@@ -7,12 +7,12 @@ using Hourhinge.Sky.Time;
 
 namespace Hourhinge.Sky.Planning;
 
-/// <summary>What is in the way of a target in a week.</summary>
+/// <summary>Why a target cannot be photographed in a week.</summary>
 public enum Obstacle
 {
     None,
 
-    /// <summary>It never gets as high as asked from this site, in any season.</summary>
+    /// <summary>It does not reach the altitude from this site in any season.</summary>
     NeverHighEnough,
 
     /// <summary>The sun does not go 18 degrees down.</summary>
@@ -25,13 +25,13 @@ public enum Obstacle
     MoonAllTheTime,
 }
 
-/// <summary>One week, judged by its middle night.</summary>
+/// <summary>One week, assessed by its fourth night.</summary>
 /// <param name="Start">First evening of the week.</param>
 /// <param name="DarkHours">Sun 18 degrees down.</param>
 /// <param name="UsefulHours">Dark and the target high enough.</param>
 /// <param name="MoonFreeHours">Useful and the moon below the horizon.</param>
-/// <param name="MoonIlluminatedFraction">At the middle of the night.</param>
-/// <param name="Obstacle">What is in the way.</param>
+/// <param name="MoonIlluminatedFraction">At local mean midnight.</param>
+/// <param name="Obstacle">Why not.</param>
 public readonly record struct WeekView(
     DateOnly Start, double DarkHours, double UsefulHours, double MoonFreeHours, double MoonIlluminatedFraction,
     Obstacle Obstacle);
@@ -41,7 +41,7 @@ public static class YearView
 {
     private const int WeeksShown = 52;
 
-    /// <summary>Judges 52 weeks from a date on.</summary>
+    /// <summary>Assesses 52 weeks from a date on.</summary>
     /// <param name="target">What to photograph.</param>
     /// <param name="site">From where.</param>
     /// <param name="from">First evening.</param>
@@ -55,7 +55,9 @@ public static class YearView
             .Select(week => Assess(track, site, from.AddDays(week * 7), altitude, air)).ToList();
     }
 
-    /// <summary>The longest row of weeks, the year a ring, with at least a share of the best week's hours.</summary>
+    /// <summary>The longest run of consecutive weeks, wrapping at the end of the year, with at least a share of the
+    /// best
+    /// week's hours.</summary>
     /// <returns>Index of the first week and how many; zero weeks where the target is never useful.</returns>
     public static (int First, int Count) Season(IReadOnlyList<WeekView> weeks, double shareOfBest = 0.5)
     {
@@ -93,17 +95,17 @@ public static class YearView
     private static WeekView Assess(TargetTrack track, Site site, DateOnly start, Angle altitude, Air air)
     {
         var night = DarkHours.Of(site, start.AddDays(3));
-        Instant middle = night.Span.Start.PlusDays(0.5);
-        double lit = Moon.Phase(middle).IlluminatedFraction;
-        Angle highest = track.MaxAltitude(middle);
+        Instant midnight = night.Span.Start.PlusDays(0.5);
+        double illuminated = Moon.Phase(midnight).IlluminatedFraction;
+        Angle highest = track.MaxAltitude(midnight);
         if (highest + Refraction.FromTrue(highest, air) < altitude)
         {
-            return new WeekView(start, night.Dark()?.Hours ?? 0, 0, 0, lit, Obstacle.NeverHighEnough);
+            return new WeekView(start, night.Dark()?.Hours ?? 0, 0, 0, illuminated, Obstacle.NeverHighEnough);
         }
 
         if (night.Dark() is not { } dark)
         {
-            return new WeekView(start, 0, 0, 0, lit, Obstacle.NoDarkness);
+            return new WeekView(start, 0, 0, 0, illuminated, Obstacle.NoDarkness);
         }
 
         IReadOnlyList<TimeWindow> useful = track.Above(altitude, dark);
@@ -113,6 +115,6 @@ public static class YearView
         Obstacle obstacle = usefulHours <= 0 ? Obstacle.UpOnlyInDaylight
             : moonFree <= 0 ? Obstacle.MoonAllTheTime
             : Obstacle.None;
-        return new WeekView(start, dark.Hours, usefulHours, moonFree, lit, obstacle);
+        return new WeekView(start, dark.Hours, usefulHours, moonFree, illuminated, obstacle);
     }
 }

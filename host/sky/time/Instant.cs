@@ -1,14 +1,14 @@
-// A moment in time on the three scales the sky needs: UTC in, TT and UT1 out.
+// A moment on the time scales UTC, TT and UT1.
 // Not here: sidereal time (SiderealTime.cs), calendars beyond DateTimeOffset.
 namespace Hourhinge.Sky.Time;
 
 /// <summary>A moment, stored as UTC days since J2000.0 (2000-01-01 12:00), good to 1 microsecond.</summary>
 /// <remarks>
-/// UT1 is taken as UTC + <see cref="Dut1Seconds"/>. Left at zero, that costs at most 0.9 s of Earth rotation
+/// UT1 is taken as UTC + <see cref="Dut1Seconds"/>. With zero the error is at most 0.9 s of Earth rotation
 /// (13.5 arcsec in hour angle on the equator, by the definition of UTC); IERS Bulletin A publishes the value,
 /// which stayed within 0.25 s (4 arcsec) from 2017 to 2025 (common practice, no source).
 /// TT is UTC + leap seconds + 32.184 s; an error of 1 s there moves the moon by 0.5 arcsec, stars not at all.
-/// Leap seconds after the last one known here (2017) are not foreseen.
+/// Leap seconds after that of 2017 are not known to this code.
 /// </remarks>
 public readonly record struct Instant : IComparable<Instant>
 {

@@ -1,7 +1,7 @@
-#!/usr/bin/python3
+#!/usr/bin/env python3
 """A drive profile written byte by byte from shared-math/PROFILE.md, with Python's struct and zlib alone.
 
-Run: /usr/bin/python3 make_golden_profile.py > golden_profile.hex
+Run: python3 make_golden_profile.py > golden_profile.hex
 The test encodes the same values (ProfileCodecTests.Golden) and must get these very bytes.
 """
 import struct

@@ -1,7 +1,7 @@
-#!/usr/bin/python3
+#!/usr/bin/env python3
 """Writes the sky reference tables beside this script from ERFA (Debian python3-erfa 2.0.0.1, ERFA 2.0.0).
 
-Run:  /usr/bin/python3 tests/reference/sky/make_reference.py
+Run:  python3 tests/reference/sky/make_reference.py
 Rigorous IAU 2006/2000A models; UT1 = UTC and no polar motion, as in the code under test (the cost of both is
 stated in Instant.cs). Seeded, so that a second run writes the same bytes.
 """

@@ -1,7 +1,7 @@
-#!/usr/bin/python3
+#!/usr/bin/env python3
 """Writes refraction-tracking.csv beside this script: refracted stars over an hour of tracking, from ERFA alone.
 
-Run:  /usr/bin/python3 tests/reference/sky/make_refraction_tracking.py
+Run:  python3 tests/reference/sky/make_refraction_tracking.py
 Needs Debian's python3-erfa; the versions used stand in the first line of the table.
 
 For each site, star and hour angle eraApco13 makes the star-independent parameters of every minute of one hour and

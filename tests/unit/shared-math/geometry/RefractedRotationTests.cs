@@ -10,7 +10,8 @@ public class RefractedRotationTests(ITestOutputHelper output)
 {
     private const double ArcsecPerHour = 15.041067 * 3600;
 
-    // Two limits: the constants of the two curves differ by 0.5 %, and below 25° so does their shape. ERFA's places also
+    // Two limits: the constants of the two curves differ by 0.5 %, and below 25° so does their shape. ERFA's places
+    // also
     // contain the diurnal aberration, up to 1.5 ppm.
     [Theory]
     [InlineData(AxisAim.TruePole, "true")]
@@ -69,7 +70,8 @@ public class RefractedRotationTests(ITestOutputHelper output)
     }
 
     // Refraction k tan z shrinks all distances from the zenith by 1 - k with k = 58.294" - 3 x 0 = 2.826e-4 near it.
-    // About the true pole the rate shrinks by the same; about the refracted pole the two cancel. Follows from the formula.
+    // About the true pole the rate shrinks by the same; about the refracted pole the two cancel. Follows from the
+    // formula.
     [Theory]
     [InlineData(45)]
     [InlineData(-30)]

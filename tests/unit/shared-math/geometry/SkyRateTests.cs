@@ -35,7 +35,8 @@ public class SkyRateTests
         Assert.Equal(12.5, AngleUnits.ToArcsec(AngleUnits.FromArcsec(12.5)), 12);
     }
 
-    // RefractionRateFactor against ERFA: RefractedRotationTests. A mean correction of about -0.03 % over a night's hours and targets: common practice, no source.
+    // RefractionRateFactor against ERFA: RefractedRotationTests. A mean correction of about -0.03 % over a night's
+    // hours and targets: common practice, no source.
     [Fact]
     public void Refraction_slows_the_sky_by_some_hundredths_of_a_percent_over_a_night()
     {

@@ -74,7 +74,8 @@ public class ThreadTableTests
 
     [Fact]
     public void Every_name_in_the_list_is_known() =>
-        Assert.All(ThreadTable.KnownDesignations().Split(' '), name => Assert.True(ThreadTable.PitchMm(name) > 0, name));
+        Assert.All(ThreadTable.KnownDesignations().Split(' '),
+            name => Assert.True(ThreadTable.PitchMm(name) > 0, name));
 
     // 1/4-20: 11.43 in, M6: 229 mm (common practice, no source); 8-32 from the IERS rate and the pitch.
     [Theory]
