@@ -1,5 +1,5 @@
-// The RIG subsystem for editing at the site: what was built, in readable words and units, from any serial terminal.
-// RIG:DATA, the rig file that rides along, is ProfileCommands.cs. The table of ranges is shared-math/RigParameters.cs.
+// The RIG subsystem for editing at the site: what was built, in words and units, from any serial terminal.
+// RIG:DATA, the rig file that rides along, is ProfileCommands.cs. Headers and ranges: shared-math/rig/RigParameters.cs.
 
 using Hourhinge.Firmware.Storage;
 using Hourhinge.SharedMath.Compile;
@@ -10,23 +10,13 @@ namespace Hourhinge.Firmware.Protocol;
 
 /// <summary>
 /// Edits a copy of the rig's parameters; RIG:APPLy compiles the copy with the shared math, stores the profile, reads it
-/// back, and only then takes it into use. Until then, and after any refusal, the old profile stays.
+/// back, and only then takes it into use. Until then, and after any error, the old profile stays.
 /// </summary>
 public sealed class RigCommands : CommandSet
 {
-    // Headers of the plain numbers, by their index in RigParameters; null where a word or a list sets the value.
-    private static readonly string[] _headers =
-    {
-        null, null, "RIG:ARM:NUT", "RIG:ARM:ANCHor", "RIG:BEND", "RIG:RADius", "RIG:OFFSet", "RIG:TIP",
-        null, null, "RIG:ROD:SHORtest", "RIG:ROD:LONGest", null, null, "RIG:MOTor:STEPs", "RIG:MOTor:MICRosteps",
-        "RIG:MOTor:PULLin", "RIG:MOTor:REWind", "RIG:MOTor:RAMP", "RIG:MOTor:APPRoach", "RIG:MOTor:REVersed",
-        "RIG:MOTor:RELease", "RIG:SWITch:HOME", "RIG:SWITch:END", "RIG:SWITch:BACKoff", null, "RIG:RATE:CORRection",
-        "RIG:RATE:LATitude", "RIG:RATE:DECLination", "RIG:RATE:HOUR", "RIG:CLOCk", null, "RIG:MOTor:ONEWay",
-    };
-
     private readonly ProfileStore _store;
     private readonly ProfileChange _change;
-    private readonly RigWords _words;
+    private readonly RigTextCommands _textCommands;
     private RigParameters _edited;
 
     /// <summary>Edits the rig of the profile in this store.</summary>
@@ -34,7 +24,7 @@ public sealed class RigCommands : CommandSet
     {
         _store = store;
         _change = change;
-        _words = new RigWords();
+        _textCommands = new RigTextCommands();
     }
 
     /// <inheritdoc/>
@@ -42,10 +32,16 @@ public sealed class RigCommands : CommandSet
     {
         get
         {
-            string text = RigWords.Headers + ":RIG:APPLy/nquery/\n:RIG:CANCel/nquery/\n:RIG:CHANged?/qonly/\n";
-            for (int i = 0; i < _headers.Length; i++)
+            string text = RigTextCommands.Headers + ":RIG:APPLy/nquery/\n:RIG:CANCel/nquery/\n:RIG:CHANged?/qonly/\n";
+            string last = null;
+            for (int i = 0; i < RigParameters.Count; i++)
             {
-                text += _headers[i] == null ? string.Empty : ":" + _headers[i] + "\n";
+                string header = RigParameters.KeyOf(i).Header;
+                if (header != null && header != last)
+                {
+                    text += ":" + header + "\n";
+                    last = header;
+                }
             }
 
             return text;
@@ -88,7 +84,7 @@ public sealed class RigCommands : CommandSet
     {
         if (Message.IsQuery)
         {
-            string answer = _words.AnswerTo(Message, Current);
+            string answer = _textCommands.AnswerTo(Message, Current);
             if (answer != null)
             {
                 Answer(answer);
@@ -98,7 +94,7 @@ public sealed class RigCommands : CommandSet
         }
 
         RigParameters copy = Current.Copy();
-        if (!_words.Take(Message, copy, Errors, out bool changed))
+        if (!_textCommands.Parse(Message, copy, Errors, out bool changed))
         {
             return false;
         }
@@ -109,20 +105,19 @@ public sealed class RigCommands : CommandSet
 
     private bool ExecuteNumber()
     {
-        for (int i = 0; i < _headers.Length; i++)
+        for (int i = 0; i < RigParameters.Count; i++)
         {
-            if (_headers[i] == null || !Message.HeaderIs(_headers[i]))
+            RigKey key = RigParameters.KeyOf(i);
+            if (key.Header == null || !Message.HeaderIs(key.Header))
             {
                 continue;
             }
 
-            int scale = RigParameters.Scale(i);
             if (Message.IsQuery)
             {
-                Answer(RigParameters.Text(Current.Values[i], scale));
+                Answer(RigParameters.Format(Current.Values[i], key.Scale));
             }
-            else if (Message.TakeNumber(scale, RigParameters.Least(i), RigParameters.Most(i), RigParameters.Name(i),
-                out long value)
+            else if (Message.TakeNumber(key.Scale, key.Min, key.Max, key.Key, out long value)
                 && Message.EndUnit())
             {
                 RigParameters copy = Current.Copy();
@@ -154,7 +149,7 @@ public sealed class RigCommands : CommandSet
         DriveProfile profile = compiler.Compile(_edited, _store.Profile);
         if (profile == null)
         {
-            Report(compiler.Refusal);
+            Report(compiler.Error);
             return;
         }
 

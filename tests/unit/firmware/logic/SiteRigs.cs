@@ -34,7 +34,7 @@ internal static class SiteRigs
     {
         var compiler = new RigCompiler();
         DriveProfile? profile = compiler.Compile(rig, null);
-        Assert.True(profile != null, compiler.Refusal);
+        Assert.True(profile != null, compiler.Error);
         return profile!;
     }
 

@@ -53,7 +53,7 @@ internal static class DcFixture
         };
         profile.Dc.LeastMillivolts = 4000;
         var compiler = new ProfileCompiler(design);
-        Assert.True(compiler.Compile(profile), compiler.Refusal);
+        Assert.True(compiler.Compile(profile), compiler.Error);
         Assert.Null(ProfileSafety.Check(profile));
         return profile;
     }
