@@ -12,7 +12,7 @@ internal static class DcFixture
 {
     public const double LoadNm = 0.013;
 
-    public static readonly SwivelledRodHinge Hinge = new(228.6, 228.6, 228.6);
+    public static readonly SwivelledRodHinge Hinge = new(230, 230, 230);
 
     public static readonly DcMotorConstants Motor = new();
 
