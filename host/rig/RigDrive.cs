@@ -1,5 +1,5 @@
 // From a rig to its drive. The parameters go through the same compiler as on the controller (shared-math/RigCompiler);
-// here they are only translated, and refusals told in the rig file's own key names.
+// here they are only translated, and errors use the rig file's key names.
 
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Geometry;
@@ -29,11 +29,11 @@ public static class RigDrive
     {
         var frame = new DriveProfile { RigName = rig.Name, Dc = DcSettings(rig) };
         var compiler = new RigCompiler();
-        DriveProfile? profile = compiler.Compile(Parameters(rig), frame);
+        DriveProfile? profile = compiler.Compile(Parameters(rig), rig.Hinge, frame);
         if (profile == null)
         {
-            throw new RigFileException(TooFast(rig, compiler.Design)
-                ?? $"{rig.Name}: {compiler.Refusal.TrimEnd('.')}.");
+            throw new RigFileException(TooFast(rig, compiler)
+                ?? $"{rig.Name}: {compiler.Error.TrimEnd('.')}.");
         }
 
         profile.RigDigest = rigDigest;
@@ -44,22 +44,21 @@ public static class RigDrive
     public static RigParameters Parameters(RigDescription rig)
     {
         var parameters = new RigParameters();
-        void Set(int index, double value) =>
-            parameters.Values[index] = (long)Math.Round(value * Math.Pow(10, RigParameters.Scale(index)));
-
         switch (rig.Hinge)
         {
             case SwivelledRodHinge s:
-                Set(RigParameters.Form, s.BendRadiusMm == 0 ? RigParameters.StraightRod : RigParameters.BentRod);
-                Set(RigParameters.NutArm, s.NutArmMm);
-                Set(RigParameters.AnchorArm, s.AnchorArmMm);
-                Set(RigParameters.BendRadius, s.BendRadiusMm == 0 ? s.NutArmMm : s.BendRadiusMm);
+                parameters.Set(RigParameters.Form, s.BendRadiusMm == 0
+                    ? RigParameters.StraightRod
+                    : RigParameters.BentRod);
+                parameters.Set(RigParameters.NutArm, s.NutArmMm);
+                parameters.Set(RigParameters.AnchorArm, s.AnchorArmMm);
+                parameters.Set(RigParameters.BendRadius, s.BendRadiusMm == 0 ? s.NutArmMm : s.BendRadiusMm);
                 break;
             case FixedRodHinge f:
-                Set(RigParameters.Form, RigParameters.FixedRod);
-                Set(RigParameters.Radius, f.RadiusMm);
-                Set(RigParameters.SurfaceOffset, f.SurfaceOffsetMm);
-                Set(RigParameters.TipRadius, f.TipRadiusMm);
+                parameters.Set(RigParameters.Form, RigParameters.FixedRod);
+                parameters.Set(RigParameters.Radius, f.RadiusMm);
+                parameters.Set(RigParameters.SurfaceOffset, f.SurfaceOffsetMm);
+                parameters.Set(RigParameters.TipRadius, f.TipRadiusMm);
                 break;
             default:
                 throw new ArgumentException("the controller does not know this hinge form", nameof(rig));
@@ -68,48 +67,43 @@ public static class RigDrive
         // An inch thread is a fraction of 25.4 mm, which no decimal holds.
         double threads = 25.4 / rig.Rod.PitchMm;
         bool inch = Math.Abs(threads - Math.Round(threads)) < 1e-9 && threads is >= 1 and <= 1000;
-        Set(RigParameters.Pitch, inch ? 25.4 : rig.Rod.PitchMm);
-        Set(RigParameters.PitchDivisor, inch ? Math.Round(threads) : 1);
-        Set(RigParameters.Opens, rig.Opens ? 1 : 0);
-        Set(RigParameters.Shortest, rig.Rod.ShortestMm);
-        Set(RigParameters.Longest, rig.Rod.LongestMm);
+        parameters.Set(RigParameters.Pitch, inch ? 25.4 : rig.Rod.PitchMm);
+        parameters.Set(RigParameters.PitchDivisor, inch ? Math.Round(threads) : 1);
+        parameters.Set(RigParameters.Opens, rig.Opens ? 1 : 0);
+        parameters.Set(RigParameters.Shortest, rig.Rod.ShortestMm);
+        parameters.Set(RigParameters.Longest, rig.Rod.LongestMm);
         parameters.Values[RigParameters.GearNumerator] = rig.MotorTurnsPerNutTurn.Numerator;
         parameters.Values[RigParameters.GearDenominator] = rig.MotorTurnsPerNutTurn.Denominator;
-        Set(RigParameters.DriveKind, rig.Motor.Dc == null ? DriveProfile.Stepper : rig.Motor.Dc.HasEncoder
+        parameters.Set(RigParameters.DriveKind, rig.Motor.Dc == null ? DriveProfile.Stepper : rig.Motor.Dc.HasEncoder
             ? DriveProfile.DcClosedLoop : DriveProfile.DcOpenLoop);
-        Set(RigParameters.ForwardOnly, rig.Motor.Dc is { HasBridge: false } ? 1 : 0);
-        Set(RigParameters.Steps, rig.Motor.FullSteps);
-        Set(RigParameters.Microsteps, rig.Motor.Microsteps);
-        Set(RigParameters.PullIn, rig.Motor.PullInStepsPerSec);
-        Set(RigParameters.Rewind, rig.Motor.RewindStepsPerSec);
-        Set(RigParameters.Ramp, rig.Motor.RampStepsPerSec2);
-        Set(RigParameters.Approach, rig.Motor.ApproachStepsPerSec);
-        Set(RigParameters.Reversed, rig.Motor.Reversed ? 1 : 0);
-        Set(RigParameters.Release, rig.Motor.ReleaseWhenIdle ? 1 : 0);
-        Set(RigParameters.HomeSwitch, rig.Switches.Home ? 1 : 0);
-        Set(RigParameters.EndSwitch, rig.Switches.End ? 1 : 0);
-        Set(RigParameters.BackOff, rig.Switches.BackOffMm);
-        Set(RigParameters.Follow, rig.Rate.Follow switch
-        {
-            "refracted-stars" => RigParameters.RefractedStars,
-            "sun" => RigParameters.Sun,
-            "moon" => RigParameters.Moon,
-            _ => RigParameters.Stars,
-        });
-        Set(RigParameters.RateCorrection, rig.Rate.CorrectionPpm);
-        Set(RigParameters.RateSlope, rig.Rate.Change.SlopePpmPerHour);
-        Set(RigParameters.RateCurve, rig.Rate.Change.CurvePpmPerHour2);
-        Set(RigParameters.RateHold, rig.Rate.Change.HoldMin);
-        Set(RigParameters.Latitude, rig.Site?.LatitudeDeg ?? 0);
-        Set(RigParameters.Declination, rig.Rate.DeclinationDeg ?? 0);
-        Set(RigParameters.HourAngle, rig.Rate.HourAngleHours ?? 0);
-        Set(RigParameters.ClockTrim, rig.ClockTrimPpm);
+        parameters.Set(RigParameters.ForwardOnly, rig.Motor.Dc is { HasBridge: false } ? 1 : 0);
+        parameters.Set(RigParameters.Steps, rig.Motor.FullSteps);
+        parameters.Set(RigParameters.Microsteps, rig.Motor.Microsteps);
+        parameters.Set(RigParameters.PullIn, rig.Motor.PullInStepsPerSec);
+        parameters.Set(RigParameters.Rewind, rig.Motor.RewindStepsPerSec);
+        parameters.Set(RigParameters.Ramp, rig.Motor.RampStepsPerSec2);
+        parameters.Set(RigParameters.Approach, rig.Motor.ApproachStepsPerSec);
+        parameters.Set(RigParameters.Reversed, rig.Motor.Reversed ? 1 : 0);
+        parameters.Set(RigParameters.Release, rig.Motor.ReleaseWhenIdle ? 1 : 0);
+        parameters.Set(RigParameters.HomeSwitch, rig.Switches.Home ? 1 : 0);
+        parameters.Set(RigParameters.EndSwitch, rig.Switches.End ? 1 : 0);
+        parameters.Set(RigParameters.BackOff, rig.Switches.BackOffMm);
+        parameters.Values[RigParameters.Follow] =
+            RigParameters.KeyOf(RigParameters.Follow).Words.IndexOf(rig.Rate.Follow);
+        parameters.Set(RigParameters.RateCorrection, rig.Rate.CorrectionPpm);
+        parameters.Set(RigParameters.RateSlope, rig.Rate.Change.SlopePpmPerHour);
+        parameters.Set(RigParameters.RateCurve, rig.Rate.Change.CurvePpmPerHour2);
+        parameters.Set(RigParameters.RateHold, rig.Rate.Change.HoldMin);
+        parameters.Set(RigParameters.Latitude, rig.Site?.LatitudeDeg ?? 0);
+        parameters.Set(RigParameters.Declination, rig.Rate.DeclinationDeg ?? 0);
+        parameters.Set(RigParameters.HourAngle, rig.Rate.HourAngleHours ?? 0);
+        parameters.Set(RigParameters.ClockTrim, rig.ClockTrimPpm);
         for (int i = 0; i < rig.Periodic.Count; i++)
         {
             int first = RigParameters.Periodic + (3 * i);
-            Set(first, rig.Periodic[i].PeriodNutTurns);
-            Set(first + 1, rig.Periodic[i].AmplitudeUm);
-            Set(first + 2, rig.Periodic[i].PhaseDeg);
+            parameters.Set(first, rig.Periodic[i].PeriodNutTurns);
+            parameters.Set(first + 1, rig.Periodic[i].AmplitudeUm);
+            parameters.Set(first + 2, rig.Periodic[i].PhaseDeg);
         }
 
         return parameters;
@@ -126,7 +120,7 @@ public static class RigDrive
         var settings = new DcSettings
         {
             CurveMillivolts = (int)Math.Round(dc.CurveVolts * 1000),
-            MinMillivolts = (int)Math.Round(dc.LeastVolts * 1000),
+            MinMillivolts = (int)Math.Round(dc.MinVolts * 1000),
             BreakAwayDuty = (int)Math.Round(dc.BreakAwayPercent * 100),
             CurveDuty = [.. dc.Curve.Select(p => (int)Math.Round(p.DutyPercent * 100))],
             CurveMilliCountsPerSec =
@@ -136,24 +130,21 @@ public static class RigDrive
         return settings;
     }
 
-    private static string? TooFast(RigDescription rig, DriveDesign? design)
+    // Null when the drive is not too fast for its motor.
+    private static string? TooFast(RigDescription rig, RigCompiler compiler)
     {
-        if (design == null)
-        {
-            return null;
-        }
-
-        double fastest = Enumerable.Range(0, 101).Max(i => design.CountsPerSecAt(design.TravelSec * i / 100));
-        if (fastest <= rig.Motor.PullInStepsPerSec)
+        double fastest = compiler.FastestCountsPerSec;
+        if (compiler.Design == null || fastest <= rig.Motor.PullInStepsPerSec)
         {
             return null;
         }
 
         return rig.Motor.Dc != null
-            ? $"motor.speed_curve: the sky needs {fastest / design.CountsPerNutTurn.Ratio * 60:0.###} nut turns a "
+            ? $"motor.speed_curve: the sky needs {fastest / compiler.Design.CountsPerNutTurn.Ratio * 60:0.###} nut "
+                + "turns a "
                 + $"minute and the curve ends at {rig.Motor.Dc.Curve[^1].NutTurnsPerMin:0.###}; take another gear."
             : $"motor.pull_in_steps_per_sec = {rig.Motor.PullInStepsPerSec}: this drive needs up to {fastest:0.#} "
-                + $"microsteps/s to follow the sky; allowed is {Math.Ceiling(fastest)} to 100000, or take fewer "
-                + "microsteps.";
+                + $"microsteps/s to follow the sky; allowed is {Math.Ceiling(fastest)} to "
+                + $"{RigKeys.Get("motor", "pull_in_steps_per_sec").Max}, or take fewer microsteps.";
     }
 }

@@ -13,11 +13,12 @@ namespace Hourhinge.Rig;
 /// <param name="Table">The table's name, such as "hinge"; not an array of tables.</param>
 /// <param name="Key">The key.</param>
 /// <param name="Value">The value as TOML text.</param>
-/// <param name="Note">
-/// Where the value comes from, from <see cref="RigEditor.Note"/>; stands behind the value as a comment. It takes the
+/// <param name="Comment">
+/// Where the value comes from, from <see cref="RigEditor.Provenance"/>; stands behind the value as a comment. It takes
+/// the
 /// place of an earlier note of its kind, and stands after the maker's own comment. Null: none.
 /// </param>
-public sealed record RigChange(string Table, string Key, string Value, string? Note = null);
+public sealed record RigChange(string Table, string Key, string Value, string? Comment = null);
 
 /// <summary>A line before and after; null before for a new line.</summary>
 public sealed record RigEditLine(string Name, string? Before, string After);
@@ -78,7 +79,7 @@ public static partial class RigEditor
 {
     /// <summary>A note for a measured value; <paramref name="sigma"/> is its standard uncertainty as text, null for
     /// exact.</summary>
-    public static string Note(string? sigma, string method, string date, string of = "") =>
+    public static string Provenance(string? sigma, string method, string date, string of = "") =>
         sigma == null
         ? $"exact by {method} calibration {date}"
         : $"±{sigma} (1 sigma{of}), {method} calibration {date}";
@@ -97,11 +98,11 @@ public static partial class RigEditor
         }
 
         int size = RigEdit.Utf8.GetByteCount(after);
-        if (size > RigReader.LargestFileBytes)
+        if (size > RigReader.MaxFileBytes)
         {
             throw new RigFileException(
                 $"{file}: with the calibration the rig file would have {size} bytes; it must stay within "
-                + $"{RigReader.LargestFileBytes} to ride along on the controller. Shorten its comments.");
+                + $"{RigReader.MaxFileBytes} to ride along on the controller. Shorten its comments.");
         }
 
         RigDrive.Compile(RigReader.Read(file, after), 0);
@@ -125,7 +126,7 @@ public static partial class RigEditor
         }
 
         string newLine = text.Contains("\r\n", StringComparison.Ordinal) ? "\r\n" : "\n";
-        string added = $"{change.Key} = {change.Value}" + (change.Note == null ? "" : $"   # {change.Note}; new");
+        string added = $"{change.Key} = {change.Value}" + (change.Comment == null ? "" : $"   # {change.Comment}; new");
         lines.Add(new RigEditLine($"{change.Table}.{change.Key}", null, added));
         if (table != null)
         {
@@ -134,9 +135,9 @@ public static partial class RigEditor
         }
 
         // A new table follows the last of those that come before it in the reader's order.
-        int rank = RigReader.Tables.ToList().IndexOf(change.Table);
+        int rank = RigKeys.Tables.ToList().IndexOf(change.Table);
         SyntaxNode? above = document.Tables
-            .Where(t => RigReader.Tables.ToList()
+            .Where(t => RigKeys.Tables.ToList()
                 .FindIndex(n => n.Replace("[]", "", StringComparison.Ordinal) == NameOf(t.Name)) < rank)
             .Select(t => t.Items.LastOrDefault() is { } lastItem ? (SyntaxNode)lastItem.Value! : t.Name!)
             .LastOrDefault() ?? document.KeyValues.LastOrDefault()?.Value;
@@ -150,7 +151,7 @@ public static partial class RigEditor
     {
         string name = change.Table[..^2];
         string newLine = text.Contains("\r\n", StringComparison.Ordinal) ? "\r\n" : "\n";
-        string added = $"{change.Key} = {change.Value}" + (change.Note == null ? "" : $"   # {change.Note}; new");
+        string added = $"{change.Key} = {change.Value}" + (change.Comment == null ? "" : $"   # {change.Comment}; new");
         lines.Add(new RigEditLine($"{name}.{change.Key}", null, added));
         TableSyntaxBase? last = document.Tables.LastOrDefault(t => t is TableArraySyntax && NameOf(t.Name) == name);
         if (last != null && last.Items.All(i => NameOf(i.Key) != change.Key))
@@ -176,11 +177,11 @@ public static partial class RigEditor
         }
 
         int end = EndOfLine(text, start + length);
-        string rest = OwnNote().Replace(text[(start + length)..end], string.Empty);
-        if (change.Note != null)
+        string rest = OwnComment().Replace(text[(start + length)..end], string.Empty);
+        if (change.Comment != null)
         {
             string gap = rest.Trim().Length == 0 ? "   " : rest.TrimEnd() + "  ";
-            rest = $"{gap}# {change.Note}; was {Spaces().Replace(old, " ")}";
+            rest = $"{gap}# {change.Comment}; was {Spaces().Replace(old, " ")}";
         }
 
         int lineStart = text.LastIndexOf('\n', Math.Max(0, start - 1)) + 1;
@@ -232,7 +233,7 @@ public static partial class RigEditor
 
     // What Note() writes, with its ending; nothing else, so that no comment of the maker's is ever taken for ours.
     [GeneratedRegex(@"\s*# (±\S+ \(1 sigma[^)#]*\),|exact by) \w+ calibration \d{4}-\d\d-\d\d; (was [^#]*|new)$")]
-    private static partial Regex OwnNote();
+    private static partial Regex OwnComment();
 
     [GeneratedRegex(@"\s+")]
     private static partial Regex Spaces();

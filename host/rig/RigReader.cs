@@ -1,6 +1,7 @@
-// Rig file to Rig: which keys there are, what they may be, and what does not fit together.
+// Rig file to RigDescription. Keys, ranges and defaults: RigKeys.cs. Here: what belongs together.
 
 using System.Text;
+using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.SharedMath.Profile;
 using Hourhinge.SharedMath.Rig;
@@ -12,13 +13,7 @@ namespace Hourhinge.Rig;
 public static class RigReader
 {
     /// <summary>A rig file rides along on the controller, which keeps this many bytes.</summary>
-    public const int LargestFileBytes = 4096;
-
-    /// <summary>The tables of a rig file, in the order in which the examples have them; "[]" marks arrays of
-    /// tables.</summary>
-    public static IReadOnlyList<string> Tables { get; } =
-        ["", "hinge", "rod", "gear", "motor", "switches", "rate", "clock", "periodic[]", "camera", "site",
-            "calibration"];
+    public const int MaxFileBytes = 4096;
 
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
     public static RigDescription ReadFile(string path, out byte[] bytes)
@@ -33,10 +28,10 @@ public static class RigReader
                 $"{path}: cannot read the rig file: {(File.Exists(path) ? e.Message : "there is no such file")}");
         }
 
-        if (bytes.Length > LargestFileBytes)
+        if (bytes.Length > MaxFileBytes)
         {
             throw new RigFileException(
-                $"{path}: the rig file has {bytes.Length} bytes; it must be 1 to {LargestFileBytes} to ride along "
+                $"{path}: the rig file has {bytes.Length} bytes; it must be 1 to {MaxFileBytes} to ride along "
                 + "on the controller.");
         }
 
@@ -56,17 +51,17 @@ public static class RigReader
     /// <summary>Reads the text of a rig file; <paramref name="file"/> is its name for error messages.</summary>
     public static RigDescription Read(string file, string text)
     {
-        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, Tables);
+        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text);
         TomlSection One(string name) => tables(name)[0];
 
         TomlSection top = One("");
-        string name = top.Text("name", []);
+        string name = top.ReadText("name");
         if (name.Length is 0 or > ProfileCodec.MaxNameLength || name.Any(c => c is < ' ' or > '~' or '"'))
         {
-            throw top.Wrong("name", "must be 1 to 31 printable ASCII characters without quotes");
+            throw top.ErrorAt("name", "must be 1 to 31 printable ASCII characters without quotes");
         }
 
-        top.RefuseUnread(["name"]);
+        top.RejectUnread();
         HingeGeometry hinge = ReadHinge(One("hinge"), out bool opens);
         RodData rod = ReadRod(One("rod"), hinge);
         GearTrain gear = ReadGear(One("gear"), One("motor"), out GearData wheels);
@@ -91,74 +86,70 @@ public static class RigReader
 
     private static HingeGeometry ReadHinge(TomlSection t, out bool opens)
     {
-        string form = t.Text("form", ["straight-rod", "bent-rod", "fixed-rod"]);
-        opens = t.Text("motion", ["opens", "closes"], "opens") == "opens";
-        HingeGeometry hinge;
+        string form = t.ReadText("form");
+        opens = t.ReadText("motion") == "opens";
+        var numbers = new RigParameters();
+        void Read(int index) =>
+            numbers.Set(index, t.ReadNumber(RigParameters.KeyOf(index).Key["hinge.".Length..]));
+
+        numbers.Values[RigParameters.Form] = RigParameters.KeyOf(RigParameters.Form).Words.IndexOf(form);
         if (form == "fixed-rod")
         {
-            double radius = t.Number("radius_mm", 20, 2000, "mm");
-            double offset = t.Number("surface_offset_mm", -500, 500, "mm", 0);
-            double tip = t.Number("tip_radius_mm", 0, 50, "mm", 0);
-            if (Math.Abs(offset + tip) >= radius / 2)
-            {
-                throw t.Wrong("surface_offset_mm",
-                    $"with the tip radius it must stay within {radius / -2:0.#} to {radius / 2:0.#} mm, half the "
-                    + "hinge radius");
-            }
-
-            hinge = new FixedRodHinge(radius, offset, tip);
+            Read(RigParameters.Radius);
+            Read(RigParameters.SurfaceOffset);
+            Read(RigParameters.TipRadius);
         }
         else
         {
-            double nut = t.Number("nut_arm_mm", 20, 2000, "mm");
-            double anchor = t.Number("anchor_arm_mm", 20, 2000, "mm");
-            double bend = form == "bent-rod" ? t.Number("bend_radius_mm", 20, 20000, "mm") : 0;
-            hinge = new SwivelledRodHinge(nut, anchor, bend);
+            Read(RigParameters.NutArm);
+            Read(RigParameters.AnchorArm);
+            if (form == "bent-rod")
+            {
+                Read(RigParameters.BendRadius);
+            }
         }
 
-        t.RefuseUnread(["form", "motion", "nut_arm_mm", "anchor_arm_mm", "bend_radius_mm", "radius_mm",
-            "surface_offset_mm", "tip_radius_mm"]);
-        return hinge;
+        if (RigCompiler.CheckHinge(numbers) is { } error)
+        {
+            throw t.ErrorAt("surface_offset_mm", error);
+        }
+
+        t.RejectUnread();
+        return RigCompiler.HingeOf(numbers);
     }
 
     private static RodData ReadRod(TomlSection t, HingeGeometry hinge)
     {
-        string thread = t.Text("thread", [], "");
-        double pitch = t.Has("pitch_mm") ? t.Number("pitch_mm", 0.1, 10, "mm") : ThreadTable.PitchMm(thread);
+        string thread = t.ReadText("thread");
+        double pitch = t.Has("pitch_mm") ? t.ReadNumber("pitch_mm") : ThreadTable.PitchMm(thread);
         if (pitch == 0)
         {
             throw thread.Length == 0
-                ? t.Wrong("thread",
-                    "is missing: give a thread such as \"M6\" or \"1/4-20\", or a measured pitch_mm of 0.1 to 10 mm")
-                : t.Wrong("thread",
-                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.KnownDesignations()}; or give "
-                    + "a measured "
+                ? t.ErrorAt("thread",
+                    "is missing: give a thread such as \"M6\" or \"1/4-20\", or a measured pitch_mm of "
+                    + RigKeys.Get("rod", "pitch_mm").Allowed())
+                : t.ErrorAt("thread",
+                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.KnownDesignations()}; or give a measured "
                     + "pitch_mm");
         }
 
-        double shortest = t.Number("shortest_mm", -500, 2000, "mm");
-        double longest = t.Number("longest_mm", -500, 2000, "mm");
-        if (longest - shortest < 1)
+        double shortest = t.ReadNumber("shortest_mm");
+        double longest = t.ReadNumber("longest_mm");
+        if (longest - shortest < RigCompiler.MinTravelMm)
         {
-            throw t.Wrong("longest_mm", $"must be at least 1 mm more than rod.shortest_mm = {shortest}");
+            throw t.ErrorAt("longest_mm",
+                $"must be at least {RigCompiler.MinTravelMm} mm more than rod.shortest_mm = {shortest}");
         }
 
-        double least = hinge.RodLengthMm(hinge.MinAngleRad);
-        double most = hinge.RodLengthMm(hinge.MaxAngleRad);
-        string range =
-            $"this linkage works from {Math.Ceiling(least * 100) / 100:0.##} to {Math.Floor(most * 100) / 100:0.##} "
-            + "mm of rod";
-        if (double.IsNaN(hinge.AngleRad(shortest)))
+        foreach ((string key, double length) in new[] { ("shortest_mm", shortest), ("longest_mm", longest) })
         {
-            throw t.Wrong("shortest_mm", range);
+            if (double.IsNaN(hinge.AngleRad(length)))
+            {
+                throw t.ErrorAt(key, RigCompiler.RodRange(hinge));
+            }
         }
 
-        if (double.IsNaN(hinge.AngleRad(longest)))
-        {
-            throw t.Wrong("longest_mm", range);
-        }
-
-        t.RefuseUnread(["thread", "pitch_mm", "shortest_mm", "longest_mm"]);
+        t.RejectUnread();
         return new RodData(thread, pitch, shortest, longest);
     }
 
@@ -168,83 +159,82 @@ public static class RigReader
         List<int[]>[] lists = [[], []];
         foreach ((TomlSection t, string key) in new[] { (gear, "pairs"), (motor, "gearbox") })
         {
-            foreach (double[] pair in t.Pairs(key, 1, 10000, "teeth"))
+            foreach (double[] pair in t.ReadPairs(key))
             {
                 if (pair.Any(p => p != Math.Floor(p)))
                 {
-                    throw t.Wrong(key, "tooth counts must be whole numbers, 1 to 10000");
+                    throw t.ErrorAt(key,
+                        $"tooth counts must be whole numbers, {RigKeys.Get("gear", "pairs").Allowed()}");
                 }
 
                 train = train.WithPair((int)pair[0], (int)pair[1])
-                    ?? throw t.Wrong(key, "the gear ratio as a fraction has become too large (beyond 2^40)");
+                    ?? throw t.ErrorAt(key, "the gear ratio as a fraction has become too large (beyond 2^40)");
                 lists[t == gear ? 0 : 1].Add([(int)pair[0], (int)pair[1]]);
             }
         }
 
-        wheels = new GearData(lists[0], lists[1], gear.Number("correction_ppm", -100000, 100000, "ppm", 0));
+        wheels = new GearData(lists[0], lists[1], gear.ReadNumber("correction_ppm"));
         (int numerator, int denominator) = wheels.CorrectionFraction();
-        gear.RefuseUnread(["pairs", "correction_ppm"]);
+        gear.RejectUnread();
         return train.WithPair(numerator, denominator)
-            ?? throw gear.Wrong("correction_ppm", "the gear ratio as a fraction has become too large (beyond 2^40)");
+            ?? throw gear.ErrorAt("correction_ppm", "the gear ratio as a fraction has become too large (beyond 2^40)");
     }
 
     private static SwitchData ReadSwitches(TomlSection t)
     {
-        var switches =
-            new SwitchData(t.Flag("home", false), t.Flag("end", false), t.Number("back_off_mm", 0.05, 20, "mm", 0.5));
-        t.RefuseUnread(["home", "end", "back_off_mm"]);
+        var switches = new SwitchData(t.ReadFlag("home"), t.ReadFlag("end"), t.ReadNumber("back_off_mm"));
+        t.RejectUnread();
         return switches;
     }
 
     private static RateData ReadRate(TomlSection t, SiteData? site)
     {
-        string follow = t.Text("follow", ["stars", "refracted-stars", "sun", "moon"], "stars");
+        string follow = t.ReadText("follow");
         double? declination = null;
         double? hourAngle = null;
         if (follow == "refracted-stars")
         {
-            declination = t.Number("declination_deg", -89, 89, "degrees");
-            hourAngle = t.Number("hour_angle_h", -12, 12, "hours", 0);
+            declination = t.ReadNumber("declination_deg");
+            hourAngle = t.ReadNumber("hour_angle_h");
             if (site == null)
             {
-                throw t.Wrong("follow", "needs the table [site] with latitude_deg, -90 to 90");
+                throw t.ErrorAt("follow", "needs the table [site] with latitude_deg, "
+                    + RigKeys.Get("site", "latitude_deg").Allowed());
             }
         }
 
-        var rate = new RateData(follow, t.Number("correction_ppm", -50000, 50000, "ppm", 0), declination, hourAngle)
+        var rate = new RateData(follow, t.ReadNumber("correction_ppm"), declination, hourAngle)
         {
-            Change = (
-                t.Number("slope_ppm_per_hour", -10000, 10000, "ppm an hour", 0),
-                t.Number("curve_ppm_per_hour2", -10000, 10000, "ppm an hour squared", 0),
-                t.Number("hold_min", 0, 720, "minutes", 0)),
+            Change = (t.ReadNumber("slope_ppm_per_hour"), t.ReadNumber("curve_ppm_per_hour2"),
+                t.ReadNumber("hold_min")),
         };
-        t.RefuseUnread(["follow", "correction_ppm", "declination_deg", "hour_angle_h", "slope_ppm_per_hour",
-            "curve_ppm_per_hour2", "hold_min"]);
+        t.RejectUnread();
         return rate;
     }
 
     private static double ReadClock(TomlSection t)
     {
-        double trim = t.Number("trim_ppm", -10000, 10000, "ppm", 0);
-        t.RefuseUnread(["trim_ppm"]);
+        double trim = t.ReadNumber("trim_ppm");
+        t.RejectUnread();
         return trim;
     }
 
     private static List<PeriodicData> ReadAllPeriodic(IReadOnlyList<TomlSection> tables, RodData rod) =>
-        tables.Count <= RigParameters.MostPeriodic
+        tables.Count <= RigParameters.MaxPeriodic
             ? [.. tables.Select(t => ReadPeriodic(t, rod))]
-            : throw tables[RigParameters.MostPeriodic].Wrong("period_nut_turns",
-                $"there may be at most {RigParameters.MostPeriodic} tables [[periodic]]");
+            : throw tables[RigParameters.MaxPeriodic].ErrorAt("period_nut_turns",
+                $"there may be at most {RigParameters.MaxPeriodic} tables [[periodic]]");
 
     private static PeriodicData ReadPeriodic(TomlSection t, RodData rod)
     {
-        double period = t.Number("period_nut_turns", 0.01, 1000, "nut turns");
-        double most = PeriodicError.MaxEccentricity * period * rod.PitchMm * 1000 / (2 * Math.PI);
+        double period = t.ReadNumber("period_nut_turns");
+        double max = Math.Min(
+            RigKeys.Get("periodic[]", "amplitude_um").Max, RigCompiler.MaxAmplitudeUm(period, rod.PitchMm));
         var term = new PeriodicData(
             period,
-            t.Number("amplitude_um", 0, Math.Floor(most), "micrometres"),
-            t.Number("phase_deg", -360, 360, "degrees"));
-        t.RefuseUnread(["period_nut_turns", "amplitude_um", "phase_deg"]);
+            t.ReadNumber("amplitude_um", Math.Floor(max * 1000) / 1000),
+            t.ReadNumber("phase_deg"));
+        t.RejectUnread();
         return term;
     }
 
@@ -255,13 +245,16 @@ public static class RigReader
             return null;
         }
 
-        double[] lenses = t.Numbers("lenses_mm", 4, 3000, "mm");
+        double[] lenses = t.ReadNumbers("lenses_mm");
         var camera = new CameraData(
-            t.Number("pixel_um", 0.5, 50, "micrometres"),
-            t.Whole("width_px", 100, 100000, "pixels"),
-            t.Whole("height_px", 100, 100000, "pixels"),
-            lenses.Length > 0 ? lenses : throw t.Wrong("lenses_mm", "give at least one focal length, 4 to 3000 mm"));
-        t.RefuseUnread(["pixel_um", "width_px", "height_px", "lenses_mm"]);
+            t.ReadNumber("pixel_um"),
+            t.ReadInteger("width_px"),
+            t.ReadInteger("height_px"),
+            lenses.Length > 0
+                ? lenses
+                : throw t.ErrorAt("lenses_mm",
+                    "give at least one focal length, " + RigKeys.Get("camera", "lenses_mm").Allowed()));
+        t.RejectUnread();
         return camera;
     }
 
@@ -273,11 +266,11 @@ public static class RigReader
         }
 
         var site = new SiteData(
-            t.Text("name", [], ""),
-            t.Number("latitude_deg", -90, 90, "degrees"),
-            t.Number("longitude_deg", -180, 180, "degrees, east positive"),
-            t.Number("height_m", -500, 9000, "m", 0));
-        t.RefuseUnread(["name", "latitude_deg", "longitude_deg", "height_m"]);
+            t.ReadText("name"),
+            t.ReadNumber("latitude_deg"),
+            t.ReadNumber("longitude_deg"),
+            t.ReadNumber("height_m"));
+        t.RejectUnread();
         return site;
     }
 
@@ -288,14 +281,14 @@ public static class RigReader
             return null;
         }
 
-        double? Optional(string key, double most, string unit) => t.Has(key) ? t.Number(key, 0, most, unit) : null;
+        double? Optional(string key) => t.Has(key) ? t.ReadNumber(key) : null;
         var calibration = new CalibrationData(
-            t.Text("date", [], ""),
-            t.Text("method", [], ""),
-            Optional("rate_uncertainty_ppm", 1e6, "ppm"),
-            Optional("arm_uncertainty_mm", 100, "mm"),
-            Optional("axis_error_arcmin", 5400, "arcmin"));
-        t.RefuseUnread(["date", "method", "rate_uncertainty_ppm", "arm_uncertainty_mm", "axis_error_arcmin"]);
+            t.ReadText("date"),
+            t.ReadText("method"),
+            Optional("rate_uncertainty_ppm"),
+            Optional("arm_uncertainty_mm"),
+            Optional("axis_error_arcmin"));
+        t.RejectUnread();
         return calibration;
     }
 }

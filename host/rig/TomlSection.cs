@@ -1,7 +1,7 @@
-// One table of a TOML file, read strictly: every value with its place, every key that nobody asked for an error.
-// It knows TOML and ranges; what the keys mean is RigReader's.
+// One table of a rig file, read strictly: each value has a line and a column, each unknown key is an error.
+// Ranges and defaults come from RigKeys; what the keys mean together is RigReader's.
 
-using System.Globalization;
+using System.Diagnostics.CodeAnalysis;
 using Tomlyn.Parsing;
 using Tomlyn.Syntax;
 
@@ -14,13 +14,16 @@ public sealed class TomlSection
     private readonly HashSet<string> _read = [];
     private readonly string _file;
     private readonly string _text;
+    private readonly string _table;
     private readonly string _prefix;
     private readonly TextPosition _at;
 
-    private TomlSection(string file, string text, string name, TextPosition at, bool isPresent)
+    private TomlSection(string file, string text, string table, TextPosition at, bool isPresent)
     {
         _file = file;
         _text = text;
+        _table = table;
+        string name = NameOf(table);
         _prefix = name.Length == 0 ? string.Empty : name + ".";
         _at = at;
         IsPresent = isPresent;
@@ -31,10 +34,9 @@ public sealed class TomlSection
 
     /// <summary>
     /// Splits a file into its tables by name ("" is the top); arrays of tables keep their order under "name[]".
-    /// Only the table names given are allowed.
+    /// Only the tables of <see cref="RigKeys"/> are allowed.
     /// </summary>
-    public static Func<string, IReadOnlyList<TomlSection>> Parse(string file, string text,
-        IReadOnlyCollection<string> allowed)
+    public static Func<string, IReadOnlyList<TomlSection>> Parse(string file, string text)
     {
         DocumentSyntax document = SyntaxParser.Parse(text, file);
         foreach (DiagnosticMessage message in document.Diagnostics)
@@ -47,7 +49,7 @@ public sealed class TomlSection
 
         var sections = new Dictionary<string, List<TomlSection>>();
         var top = new TomlSection(file, text, string.Empty, new TextPosition(0, 0, 0), true);
-        top.Take(document.KeyValues);
+        top.ReadItems(document.KeyValues);
         sections[string.Empty] = [top];
         foreach (TableSyntaxBase table in document.Tables)
         {
@@ -55,10 +57,10 @@ public sealed class TomlSection
             bool many = table is TableArraySyntax;
             string label = many ? name + "[]" : name;
             TextPosition at = table.Span.Start;
-            if (!allowed.Contains(label))
+            if (!RigKeys.Tables.Contains(label))
             {
                 string known = string.Join(", ",
-                    allowed.Where(a => a.Length > 0).Select(a => $"[{a.Replace("[]", "", StringComparison.Ordinal)}]"));
+                    RigKeys.Tables.Where(a => a.Length > 0).Select(a => $"[{NameOf(a)}]"));
                 throw Error(file, at, $"table [{name}] is unknown; known are {known}.");
             }
 
@@ -67,8 +69,8 @@ public sealed class TomlSection
                 throw Error(file, at, $"table [{name}] is there twice.");
             }
 
-            var section = new TomlSection(file, text, name, at, true);
-            section.Take(table.Items);
+            var section = new TomlSection(file, text, label, at, true);
+            section.ReadItems(table.Items);
             (sections.TryGetValue(label, out List<TomlSection>? list) ? list : sections[label] = []).Add(section);
         }
 
@@ -82,120 +84,108 @@ public sealed class TomlSection
     /// <summary>True when the key is there; asking does not count as reading.</summary>
     public bool Has(string key) => _values.ContainsKey(key);
 
-    /// <summary>A number within a range, in the unit that the key's name ends with.</summary>
-    public double Number(string key, double least, double most, string unit, double? absent = null)
+    /// <summary>A number within its key's range.</summary>
+    /// <param name="key">The key.</param>
+    /// <param name="max">A maximum that depends on other keys; null: the key's own.</param>
+    /// <param name="absent">A default that depends on other keys; null: the key's own.</param>
+    public double ReadNumber(string key, double? max = null, double? absent = null)
     {
-        if (!Find(key, absent != null, $"{Show(least)} to {Show(most)} {unit}".TrimEnd(), out ValueSyntax? value,
-            out TextPosition at))
+        RigFileKey row = RigKeys.Get(_table, key);
+        string allowed = row.Allowed(max);
+        double initial = absent ?? row.DefaultNumber;
+        if (!Find(key, !double.IsNaN(initial), allowed, out ValueSyntax? value))
         {
-            return absent!.Value;
+            return initial;
         }
 
         double number = value switch
         {
             FloatValueSyntax f => f.Value,
             IntegerValueSyntax i => i.Value,
-            _ => throw Error(_file, at,
-                $"{_prefix}{key} = {Raw(value)}: must be a number, {Show(least)} to {Show(most)} {unit}".TrimEnd()
-                + "."),
+            _ => throw ErrorAt(key, $"must be a number, {allowed}"),
         };
-        if (!(number >= least && number <= most))
-        {
-            throw Error(_file, at,
-                $"{_prefix}{key} = {Raw(value)}: must be {Show(least)} to {Show(most)} {unit}".TrimEnd() + ".");
-        }
-
-        return number;
+        return number >= row.Min && number <= (max ?? row.Max) ? number : throw ErrorAt(key, $"must be {allowed}");
     }
 
-    /// <summary>A whole number within a range.</summary>
-    public int Whole(string key, int least, int most, string unit, int? absent = null)
+    /// <summary>An integer within its key's range; parameters as <see cref="ReadNumber"/>.</summary>
+    public int ReadInteger(string key, int? max = null, int? absent = null)
     {
-        double number = Number(key, least, most, unit, absent);
+        double number = ReadNumber(key, max, absent);
         return number == Math.Floor(number)
             ? (int)number
-            : throw Wrong(key, $"must be a whole number, {least} to {most} {unit}".TrimEnd());
+            : throw ErrorAt(key, $"must be a whole number, {RigKeys.Get(_table, key).Allowed(max)}");
     }
 
     /// <summary>True or false.</summary>
-    public bool Flag(string key, bool absent)
+    public bool ReadFlag(string key)
     {
-        if (!Find(key, true, "true or false", out ValueSyntax? value, out TextPosition at))
+        RigFileKey row = RigKeys.Get(_table, key);
+        if (!Find(key, true, row.Allowed(), out ValueSyntax? value))
         {
-            return absent;
+            return row.Default == "true";
         }
 
-        return value is BooleanValueSyntax b
-            ? b.Value
-            : throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: must be true or false.");
+        return value is BooleanValueSyntax b ? b.Value : throw ErrorAt(key, $"must be {row.Allowed()}");
     }
 
-    /// <summary>Text; with choices, one of them.</summary>
-    public string Text(string key, string[] choices, string? absent = null)
+    /// <summary>Text; for a choice, one of its words.</summary>
+    public string ReadText(string key)
     {
-        string wanted = choices.Length == 0
-            ? "text in quotes"
-            : "one of " + string.Join(", ", choices.Select(c => $"\"{c}\""));
-        if (!Find(key, absent != null, wanted, out ValueSyntax? value, out TextPosition at))
+        RigFileKey row = RigKeys.Get(_table, key);
+        if (!Find(key, row.Default.Length > 0, row.Allowed(), out ValueSyntax? value))
         {
-            return absent!;
+            return row.Default.Trim('"');
         }
 
         string? text = (value as StringValueSyntax)?.Value;
-        return text != null && (choices.Length == 0 || choices.Contains(text))
+        return text != null && (row.Kind == KeyKind.Text || row.Words.Contains(text))
             ? text
-            : throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: must be {wanted}.");
+            : throw ErrorAt(key, $"must be {row.Allowed()}");
     }
 
-    /// <summary>A list of numbers within a range; empty when absent.</summary>
-    public double[] Numbers(string key, double least, double most, string unit) =>
-        Find(key, true, "a list", out ValueSyntax? value, out TextPosition at)
-            ? Row(key, value, value, at, least, most, unit)
-            : [];
+    /// <summary>A list of numbers within the key's range; empty when absent.</summary>
+    public double[] ReadNumbers(string key) =>
+        Find(key, true, "a list", out ValueSyntax? value) ? ReadList(key, value) : [];
 
-    /// <summary>A list of pairs of numbers within a range; empty when absent.</summary>
-    public double[][] Pairs(string key, double least, double most, string unit)
+    /// <summary>A list of pairs of numbers within the key's range; empty when absent.</summary>
+    public double[][] ReadPairs(string key)
     {
-        if (!Find(key, true, "a list of pairs", out ValueSyntax? value, out TextPosition at))
+        if (!Find(key, true, "a list of pairs", out ValueSyntax? value))
         {
             return [];
         }
 
         if (value is not ArraySyntax array)
         {
-            throw Error(_file, at,
-                $"{_prefix}{key} = {Raw(value)}: must be a list of pairs such as [[60, 20], [32, 9]].");
+            throw ErrorAt(key, "must be a list of pairs such as [[60, 20], [32, 9]]");
         }
 
-        double[][] rows = [.. array.Items.Select(item => Row(key, item.Value!, value, at, least, most, unit))];
-        return rows.All(r => r.Length == 2)
-            ? rows
-            : throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: every entry must be a pair of two numbers.");
+        double[][] rows = [.. array.Items.Select(item => ReadList(key, item.Value!))];
+        return rows.All(r => r.Length == 2) ? rows : throw ErrorAt(key, "every entry must be a pair of two numbers");
     }
 
     /// <summary>An error at a key (or at the table, when the key is absent).</summary>
-    public RigFileException Wrong(string key, string what) =>
+    public RigFileException ErrorAt(string key, string what) =>
         _values.TryGetValue(key, out (ValueSyntax Value, TextPosition At) found)
             ? Error(_file, found.At, $"{_prefix}{key} = {Raw(found.Value)}: {what}.")
             : Error(_file, _at, $"{_prefix}{key}: {what}.");
 
-    /// <summary>Refuses keys that nobody has read: a misspelt key must not be ignored.</summary>
-    public void RefuseUnread(string[] known)
+    /// <summary>Rejects keys that have not been read: a misspelt key must not be ignored.</summary>
+    public void RejectUnread()
     {
-        foreach ((string key, (ValueSyntax value, TextPosition at)) in _values)
+        string[] known = [.. RigKeys.All.Where(k => k.Table == _table).Select(k => k.Key)];
+        string? unread = _values.Keys.FirstOrDefault(key => !_read.Contains(key));
+        if (unread != null)
         {
-            if (!_read.Contains(key))
-            {
-                bool misplaced = known.Contains(key);
-                string hint = misplaced
-                    ? "does not belong to this kind of rig"
-                    : $"is unknown; this table knows {string.Join(", ", known)}";
-                throw Error(_file, at, $"{_prefix}{key} = {Raw(value)}: this key {hint}.");
-            }
+            throw ErrorAt(unread, "this key " + (known.Contains(unread)
+                ? "does not belong to this kind of rig"
+                : $"is unknown; this table knows {string.Join(", ", known)}"));
         }
     }
 
-    private void Take(SyntaxList<KeyValueSyntax> items)
+    private static string NameOf(string table) => table.Replace("[]", "", StringComparison.Ordinal);
+
+    private void ReadItems(SyntaxList<KeyValueSyntax> items)
     {
         foreach (KeyValueSyntax item in items)
         {
@@ -208,41 +198,32 @@ public sealed class TomlSection
         }
     }
 
-    private bool Find(
-        string key,
-        bool optional,
-        string wanted,
-        [System.Diagnostics.CodeAnalysis.NotNullWhen(true)] out ValueSyntax? value,
-        out TextPosition at)
+    private bool Find(string key, bool optional, string allowed, [NotNullWhen(true)] out ValueSyntax? value)
     {
         _read.Add(key);
         if (_values.TryGetValue(key, out (ValueSyntax Value, TextPosition At) found))
         {
-            (value, at) = found;
+            value = found.Value;
             return true;
         }
 
-        (value, at) = (null, default);
-        return optional ? false : throw Error(_file, _at, $"{_prefix}{key} is missing: {wanted}.");
+        value = null;
+        return optional ? false : throw Error(_file, _at, $"{_prefix}{key} is missing: {allowed}.");
     }
 
-    private double[] Row(string key, ValueSyntax value, ValueSyntax whole, TextPosition at, double least, double most,
-        string unit)
+    private double[] ReadList(string key, ValueSyntax list)
     {
-        if (value is not ArraySyntax array)
+        RigFileKey row = RigKeys.Get(_table, key);
+        if (list is not ArraySyntax array)
         {
-            throw Error(_file, at,
-                $"{_prefix}{key} = {Raw(whole)}: must be a list in square brackets such as [60, 20] or [[60, 20], "
-                + "[32, 9]].");
+            throw ErrorAt(key, "must be a list in square brackets such as [60, 20] or [[60, 20], [32, 9]]");
         }
 
         return [.. array.Items.Select(item => item.Value switch
         {
-            FloatValueSyntax f when f.Value >= least && f.Value <= most => f.Value,
-            IntegerValueSyntax i when i.Value >= least && i.Value <= most => i.Value,
-            _ => throw Error(_file, at,
-                $"{_prefix}{key} = {Raw(whole)}: every number must be {Show(least)} to {Show(most)} {unit}".TrimEnd()
-                + "."),
+            FloatValueSyntax f when f.Value >= row.Min && f.Value <= row.Max => f.Value,
+            IntegerValueSyntax i when i.Value >= row.Min && i.Value <= row.Max => i.Value,
+            _ => throw ErrorAt(key, $"every number must be {row.Allowed()}"),
         })];
     }
 
@@ -254,6 +235,4 @@ public sealed class TomlSection
     // As the file has it, without the comment behind it.
     private string Raw(ValueSyntax value) =>
         _text.Substring(value.Span.Offset, Math.Min(value.Span.Length, _text.Length - value.Span.Offset)).Trim();
-
-    private static string Show(double number) => number.ToString("0.######", CultureInfo.InvariantCulture);
 }

@@ -13,7 +13,7 @@ namespace Hourhinge.SharedMath.Compile;
 public sealed class DriveDesign
 {
     /// <summary>Longest travel a profile may hold, seconds (12 h).</summary>
-    public const double LongestTravelSec = 43200;
+    public const double MaxTravelSec = 43200;
 
     private readonly double _countsPerMm;
     private readonly double _startRodMm;
@@ -46,7 +46,7 @@ public sealed class DriveDesign
         _countsPerMm = countsPerNutTurn.Ratio / pitchMm;
         _startRodMm = geometry.RodLengthMm(startAngleRad);
         double travel = Math.Abs(endAngleRad - startAngleRad) / rateRadPerSec;
-        TravelSec = travel < LongestTravelSec ? travel : LongestTravelSec;
+        TravelSec = travel < MaxTravelSec ? travel : MaxTravelSec;
         Periodic = new PeriodicError[0];
     }
 
@@ -96,7 +96,7 @@ public sealed class DriveDesign
         for (int i = 0; i < 60; i++)
         {
             double middle = (low + high) / 2;
-            if (Stretched(middle) <= wanted)
+            if (EquivalentSec(middle) <= wanted)
             {
                 low = middle;
             }
@@ -106,11 +106,11 @@ public sealed class DriveDesign
             }
         }
 
-        TravelSec = low < LongestTravelSec ? low : LongestTravelSec;
+        TravelSec = low < MaxTravelSec ? low : MaxTravelSec;
     }
 
     /// <summary>Opening that the sky asks for at a time, radians.</summary>
-    public double AngleRadAt(double sec) => StartAngleRad + (AngleSign * RateRadPerSec * Stretched(sec));
+    public double AngleRadAt(double sec) => StartAngleRad + (AngleSign * RateRadPerSec * EquivalentSec(sec));
 
     /// <summary>Counts due at a time by the geometry alone.</summary>
     public double SmoothCountsAt(double sec) =>
@@ -148,7 +148,7 @@ public sealed class DriveDesign
     }
 
     // The integral of the factor: seconds at the plain rate that turn the hinge as far.
-    private double Stretched(double sec)
+    private double EquivalentSec(double sec)
     {
         double t = sec < _holdSec ? sec : _holdSec;
         double extra = (_slopePerSec * t * t / 2) + (_curvePerSec2 * t * t * t / 3);

@@ -9,20 +9,20 @@ namespace Hourhinge.SharedMath.Compile;
 /// <summary>
 /// Fits cubic Hermite segments (value and slope exact at both ends, so the rate has no steps), each as long as the
 /// tolerance allows, and measures the integer evaluator against the closed form. Runs on the host and on the
-/// controller; the caller looks at <see cref="Refusal"/>, nothing is thrown.
+/// controller; the caller looks at <see cref="Error"/>, nothing is thrown.
 /// </summary>
 public sealed class ProfileCompiler
 {
     /// <summary>A profile whose proved error exceeds this is never emitted, counts.</summary>
-    public const double LargestErrorCounts = 0.01;
+    public const double MaxErrorCounts = 0.01;
 
     /// <summary>Most segments in a profile.</summary>
-    public const int MostSegments = 128;
+    public const int MaxSegments = 128;
 
     // Aim below the limit, so that the proof's safety margin fits under it.
-    private const double AimCounts = 0.006;
+    private const double TargetErrorCounts = 0.006;
     private const int Intervals = 16;
-    private const int ShortestSegmentMs = 100;
+    private const int MinSegmentMs = 100;
 
     private readonly DriveDesign _design;
     private readonly double[] _error = new double[Intervals + 1];
@@ -38,7 +38,7 @@ public sealed class ProfileCompiler
     }
 
     /// <summary>Why there is no profile; null after a success.</summary>
-    public string Refusal { get; private set; }
+    public string Error { get; private set; }
 
     /// <summary>
     /// Upper bound of |evaluator − closed form| over the whole travel, counts: the largest sampled error, plus what a
@@ -49,11 +49,11 @@ public sealed class ProfileCompiler
 
     /// <summary>
     /// Fills the segments and periodic terms of <paramref name="profile"/>, whose other fields the caller has set.
-    /// False, with <see cref="Refusal"/> set, when no profile within the error limit exists.
+    /// False, with <see cref="Error"/> set, when no profile within the error limit exists.
     /// </summary>
     public bool Compile(DriveProfile profile)
     {
-        Refusal = null;
+        Error = null;
         ErrorBoundCounts = 0;
         profile.Counts = _design.CountsPerNutTurn.Numerator;
         profile.NutTurns = _design.CountsPerNutTurn.Denominator;
@@ -61,23 +61,23 @@ public sealed class ProfileCompiler
         int travelMs = (int)(_design.TravelSec * 1000);
         if (travelMs < 1)
         {
-            Refusal = "The drive has no travel: its start and end angles are the same.";
+            Error = "The drive has no travel: its start and end angles are the same.";
             return false;
         }
 
-        int[] duration = new int[MostSegments];
-        long[] start = new long[MostSegments];
-        long[] linear = new long[MostSegments];
-        int[] square = new int[MostSegments];
-        int[] cube = new int[MostSegments];
+        int[] duration = new int[MaxSegments];
+        long[] start = new long[MaxSegments];
+        long[] linear = new long[MaxSegments];
+        int[] square = new int[MaxSegments];
+        int[] cube = new int[MaxSegments];
         int segments = 0;
         long position = 0;
         for (int atMs = 0; atMs < travelMs;)
         {
-            int lengthMs = segments < MostSegments ? LongestFit(position, atMs, travelMs - atMs) : 0;
+            int lengthMs = segments < MaxSegments ? LongestFit(position, atMs, travelMs - atMs) : 0;
             if (lengthMs == 0)
             {
-                Refusal = "The drive profile does not fit in " + MostSegments + " segments within 0.01 step.";
+                Error = "The drive profile does not fit in " + MaxSegments + " segments within 0.01 step.";
                 return false;
             }
 
@@ -99,12 +99,12 @@ public sealed class ProfileCompiler
         profile.Square = Copy(square, segments);
         profile.Cube = Copy(cube, segments);
         AddPeriodicTerms(profile);
-        if (Refusal == null && ErrorBoundCounts > LargestErrorCounts)
+        if (Error == null && ErrorBoundCounts > MaxErrorCounts)
         {
-            Refusal = "The drive profile would be wrong by more than 0.01 step.";
+            Error = "The drive profile would be wrong by more than 0.01 step.";
         }
 
-        return Refusal == null;
+        return Error == null;
     }
 
     // The longest segment from atMs that keeps within the aim: halve until one fits, then close in by bisection.
@@ -122,7 +122,7 @@ public sealed class ProfileCompiler
         {
             bad = good;
             good /= 2;
-            if (good < ShortestSegmentMs)
+            if (good < MinSegmentMs)
             {
                 return 0;
             }
@@ -144,7 +144,7 @@ public sealed class ProfileCompiler
         return good;
     }
 
-    private bool Fits(long position, int atMs, int lengthMs) => Fit(position, atMs, lengthMs) <= AimCounts;
+    private bool Fits(long position, int atMs, int lengthMs) => Fit(position, atMs, lengthMs) <= TargetErrorCounts;
 
     // Fits one segment into the fields and returns its proved error; beyond any limit when it cannot be stored.
     private double Fit(long position, int atMs, int lengthMs)
@@ -212,7 +212,7 @@ public sealed class ProfileCompiler
             double cycles = k * error.StartPhaseRad / (2 * Math.PI);
             if (period >= 1 << 20 || Math.Abs(amplitude) >= 1 << 14)
             {
-                Refusal = "A periodic error's period or amplitude is too large to store.";
+                Error = "A periodic error's period or amplitude is too large to store.";
                 return;
             }
 
@@ -228,7 +228,7 @@ public sealed class ProfileCompiler
         ErrorBoundCounts *= 1 + steepest;
         if (steepest > 0.9)
         {
-            Refusal = "The periodic errors are so steep that the nut would have to turn back.";
+            Error = "The periodic errors are so steep that the nut would have to turn back.";
         }
     }
 

@@ -1,5 +1,5 @@
-// From a rig's parameters to its drive profile: the same source on the host and on the controller, so that both come
-// to the same motion. The geometry, the rates and the fitting are in their own files.
+// From a rig's parameters to its drive profile: the same source on the host and on the controller, so that both get
+// the same motion. The geometry, the rates and the fitting are in their own files.
 
 using System;
 using Hourhinge.SharedMath.Geometry;
@@ -8,11 +8,18 @@ using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.SharedMath.Compile;
 
-/// <summary>Checks that the parameters fit together and compiles them. Nothing is thrown; look at <see cref="Refusal"/>.</summary>
+/// <summary>Checks that the parameters fit together and compiles them. Throws nothing; see
+/// <see cref="Error"/>.</summary>
 public sealed class RigCompiler
 {
+    /// <summary>Shortest travel along the rod, mm.</summary>
+    public const int MinTravelMm = 1;
+
+    /// <summary>Smallest and largest pitch, mm.</summary>
+    public const double MinPitchMm = 0.1, MaxPitchMm = 10;
+
     /// <summary>Why there is no profile: one sentence with name, value and range; null after a success.</summary>
-    public string Refusal { get; private set; }
+    public string Error { get; private set; }
 
     /// <summary>The closed form of the last rig that was compiled.</summary>
     public DriveDesign Design { get; private set; }
@@ -20,12 +27,23 @@ public sealed class RigCompiler
     /// <summary>Proved bound of |evaluator − closed form|, counts.</summary>
     public double ErrorBoundCounts { get; private set; }
 
+    /// <summary>Highest speed that the drive needs to follow the sky, counts/s.</summary>
+    public double FastestCountsPerSec { get; private set; }
+
     /// <summary>Compiles a rig. Name, DC settings and shutter program are taken from <paramref name="from"/>, which may
     /// be null.</summary>
     public DriveProfile Compile(RigParameters rig, DriveProfile from)
     {
-        Refusal = rig.Check() ?? Prepare(rig);
-        if (Refusal != null)
+        Error = rig.Check() ?? CheckHinge(rig);
+        return Error == null ? Compile(rig, HingeOf(rig), from) : null;
+    }
+
+    /// <summary>Compiles a rig whose hinge the caller has built: <see cref="HingeOf"/>.</summary>
+    public DriveProfile Compile(RigParameters rig, HingeGeometry hinge, DriveProfile from)
+    {
+        Design = null;
+        Error = rig.Check() ?? CheckRod(rig, hinge) ?? CheckSpeeds(rig) ?? CheckPeriodic(rig) ?? MakeDesign(rig, hinge);
+        if (Error != null)
         {
             return null;
         }
@@ -46,9 +64,9 @@ public sealed class RigCompiler
         profile.Shutter = from?.Shutter;
         profile.Rig = rig;
         ProfileCompiler compiler = new ProfileCompiler(Design);
-        Refusal = compiler.Compile(profile) ? ProfileSafety.Check(profile) : compiler.Refusal;
+        Error = compiler.Compile(profile) ? ProfileSafety.Check(profile) : compiler.Error;
         ErrorBoundCounts = compiler.ErrorBoundCounts;
-        return Refusal == null ? profile : null;
+        return Error == null ? profile : null;
     }
 
     /// <summary>The rate that a rig follows, rad/s.</summary>
@@ -92,61 +110,72 @@ public sealed class RigCompiler
             | (v[RigParameters.Opens] != 0 ? 0 : DriveProfile.HingeCloses);
     }
 
-    private string Prepare(RigParameters rig)
+    /// <summary>Null when the hinge's numbers fit together; otherwise one sentence.</summary>
+    public static string CheckHinge(RigParameters rig)
     {
-        long[] v = rig.Values;
-        HingeGeometry hinge;
-        if (v[RigParameters.Form] == RigParameters.FixedRod)
-        {
-            double offset = rig.InUnits(RigParameters.SurfaceOffset);
-            double tip = rig.InUnits(RigParameters.TipRadius);
-            double radius = rig.InUnits(RigParameters.Radius);
-            if (Math.Abs(offset + tip) >= radius / 2)
-            {
-                return "surface offset and tip radius together must stay within half the hinge radius, "
-                    + RigParameters.Text(v[RigParameters.Radius] / 2, 6) + " mm";
-            }
-
-            hinge = new FixedRodHinge(radius, offset, tip);
-        }
-        else
-        {
-            bool bent = v[RigParameters.Form] == RigParameters.BentRod;
-            hinge = new SwivelledRodHinge(
-                rig.InUnits(RigParameters.NutArm),
-                rig.InUnits(RigParameters.AnchorArm),
-                bent ? rig.InUnits(RigParameters.BendRadius) : 0);
-        }
-
-        return CheckRod(rig, hinge) ?? CheckSpeeds(rig) ?? CheckPeriodic(rig) ?? MakeDesign(rig, hinge);
-    }
-
-    private static string CheckRod(RigParameters rig, HingeGeometry hinge)
-    {
-        if (rig.Values[RigParameters.Longest] - rig.Values[RigParameters.Shortest] < 1000000)
-        {
-            return "longest rod must be at least 1 mm more than shortest rod";
-        }
-
-        bool shortest = double.IsNaN(hinge.AngleRad(rig.InUnits(RigParameters.Shortest)));
-        bool longest = double.IsNaN(hinge.AngleRad(rig.InUnits(RigParameters.Longest)));
-        if (!shortest && !longest)
+        double offset = rig.InUnits(RigParameters.SurfaceOffset) + rig.InUnits(RigParameters.TipRadius);
+        if (rig.Values[RigParameters.Form] != RigParameters.FixedRod
+            || Math.Abs(offset) < rig.InUnits(RigParameters.Radius) / 2)
         {
             return null;
         }
 
-        long from = (long)(hinge.RodLengthMm(hinge.MinAngleRad) * 100) + 1;
-        long to = (long)(hinge.RodLengthMm(hinge.MaxAngleRad) * 100);
-        int which = shortest ? RigParameters.Shortest : RigParameters.Longest;
-        return RigParameters.Name(which) + " is " + RigParameters.Text(rig.Values[which], 6)
-            + "; this linkage works from "
-            + RigParameters.Text(from, 2) + " to " + RigParameters.Text(to, 2) + " mm of rod";
+        return "surface offset and tip radius together must stay within half the hinge radius, -"
+            + RigParameters.Format(rig.Values[RigParameters.Radius] / 2, 6) + " to "
+            + RigParameters.Format(rig.Values[RigParameters.Radius] / 2, 6) + " mm";
+    }
+
+    /// <summary>The hinge of a rig whose parameters are in range and pass <see cref="CheckHinge"/>.</summary>
+    public static HingeGeometry HingeOf(RigParameters rig)
+    {
+        if (rig.Values[RigParameters.Form] == RigParameters.FixedRod)
+        {
+            return new FixedRodHinge(
+                rig.InUnits(RigParameters.Radius),
+                rig.InUnits(RigParameters.SurfaceOffset),
+                rig.InUnits(RigParameters.TipRadius));
+        }
+
+        bool bent = rig.Values[RigParameters.Form] == RigParameters.BentRod;
+        return new SwivelledRodHinge(
+            rig.InUnits(RigParameters.NutArm),
+            rig.InUnits(RigParameters.AnchorArm),
+            bent ? rig.InUnits(RigParameters.BendRadius) : 0);
+    }
+
+    /// <summary>Which rod lengths a hinge works with, as a sentence.</summary>
+    public static string RodRange(HingeGeometry hinge)
+    {
+        long from = (long)Math.Ceiling(hinge.RodLengthMm(hinge.MinAngleRad) * 100);
+        long to = (long)Math.Floor(hinge.RodLengthMm(hinge.MaxAngleRad) * 100);
+        return "this linkage works from " + RigParameters.Format(from, 2) + " to " + RigParameters.Format(to, 2)
+            + " mm of rod";
+    }
+
+    /// <summary>Largest amplitude of a periodic error along the rod, micrometres: it must not be steeper than
+    /// <see cref="PeriodicError.MaxEccentricity"/> of the thread.</summary>
+    public static double MaxAmplitudeUm(double periodNutTurns, double pitchMm) =>
+        PeriodicError.MaxEccentricity * periodNutTurns * pitchMm * 1000 / (2 * Math.PI);
+
+    private static string CheckRod(RigParameters rig, HingeGeometry hinge)
+    {
+        if (rig.Values[RigParameters.Longest] - rig.Values[RigParameters.Shortest] < MinTravelMm * 1000000)
+        {
+            return "rod.longest_mm must be at least 1 mm more than rod.shortest_mm";
+        }
+
+        int wrong = double.IsNaN(hinge.AngleRad(rig.InUnits(RigParameters.Shortest))) ? RigParameters.Shortest
+            : double.IsNaN(hinge.AngleRad(rig.InUnits(RigParameters.Longest))) ? RigParameters.Longest : -1;
+        return wrong < 0
+            ? null
+            : RigParameters.KeyOf(wrong).Key + " is " + RigParameters.Format(rig.Values[wrong], 6) + "; "
+                + RodRange(hinge);
     }
 
     private static string CheckSpeeds(RigParameters rig)
     {
         double pitch = PitchMm(rig);
-        if (pitch < 0.1 || pitch > 10)
+        if (pitch < MinPitchMm || pitch > MaxPitchMm)
         {
             return "pitch must be 0.1 to 10 mm";
         }
@@ -158,14 +187,14 @@ public sealed class RigCompiler
 
     private static string CheckPeriodic(RigParameters rig)
     {
-        for (int i = 0; i < RigParameters.MostPeriodic; i++)
+        for (int i = 0; i < RigParameters.MaxPeriodic; i++)
         {
             int first = RigParameters.Periodic + (3 * i);
-            double amplitude = Math.Abs(rig.InUnits(first + 1)) / 1000 / PitchMm(rig);
-            if (2 * Math.PI * amplitude / rig.InUnits(first) > PeriodicError.MaxEccentricity)
+            if (rig.InUnits(first + 1) > MaxAmplitudeUm(rig.InUnits(first), PitchMm(rig)))
             {
-                return RigParameters.Name(first + 1) + " of periodic error " + (i + 1) + " is "
-                    + RigParameters.Text(rig.Values[first + 1], 3) + ", steeper than 0.3 of the thread over its period";
+                return RigParameters.KeyOf(first + 1).Key + " of periodic error " + (i + 1) + " is "
+                    + RigParameters.Format(rig.Values[first + 1], 3)
+                    + ", steeper than 0.3 of the thread over its period";
             }
         }
 
@@ -198,16 +227,16 @@ public sealed class RigCompiler
         }
 
         Design.ChangeRate(slope, curve, holdHours * 3600);
-        double fastest = 0;
+        FastestCountsPerSec = 0;
         for (int i = 0; i <= 100; i++)
         {
             double speed = Design.CountsPerSecAt(Design.TravelSec * i / 100);
-            fastest = speed > fastest ? speed : fastest;
+            FastestCountsPerSec = speed > FastestCountsPerSec ? speed : FastestCountsPerSec;
         }
 
-        return fastest > v[RigParameters.PullIn]
+        return FastestCountsPerSec > v[RigParameters.PullIn]
             ? "pull-in speed is " + v[RigParameters.PullIn] + " counts/s and this drive needs "
-                + (fastest < 1e9 ? ((long)fastest + 1).ToString() : "over 1000000000")
+                + (FastestCountsPerSec < 1e9 ? ((long)FastestCountsPerSec + 1).ToString() : "over 1000000000")
                 + " to follow the sky: take fewer microsteps"
             : null;
     }
@@ -215,13 +244,13 @@ public sealed class RigCompiler
     private static PeriodicError[] PeriodicOf(RigParameters rig, double pitchMm)
     {
         int used = 0;
-        for (int i = 0; i < RigParameters.MostPeriodic; i++)
+        for (int i = 0; i < RigParameters.MaxPeriodic; i++)
         {
             used += rig.Values[RigParameters.Periodic + (3 * i) + 1] != 0 ? 1 : 0;
         }
 
         PeriodicError[] errors = new PeriodicError[used];
-        for (int i = 0, at = 0; i < RigParameters.MostPeriodic; i++)
+        for (int i = 0, at = 0; i < RigParameters.MaxPeriodic; i++)
         {
             int first = RigParameters.Periodic + (3 * i);
             if (rig.Values[first + 1] != 0)

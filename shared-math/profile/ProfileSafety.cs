@@ -126,7 +126,7 @@ public static class ProfileSafety
     private static string CheckSegments(DriveProfile p, long swingPerThousand)
     {
         int segments = p.DurationMs.Length;
-        if (segments < 1 || segments > ProfileCompiler.MostSegments)
+        if (segments < 1 || segments > ProfileCompiler.MaxSegments)
         {
             return "a profile has 1 to 128 segments";
         }

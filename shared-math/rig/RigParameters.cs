@@ -1,30 +1,31 @@
 // What was built, as scaled integers: the parameters that can be edited at the site and from which a profile can be
-// compiled on either side of the link. One table says what each is, its unit and its range.
-// The host's rig file holds the same and more (cameras, site, calibration). Compiling: RigCompiler.cs.
+// compiled on either side of the link. One table says what each is, its unit and its range; the controller's RIG
+// commands, the rig file's reader, its template and host/rig/KEYS.md come from it. Compiling: RigCompiler.cs.
+
+using System;
 
 namespace Hourhinge.SharedMath.Rig;
 
 /// <summary>
-/// A rig in numbers. <see cref="Values"/> is indexed by the constants below; a value is in units of 10^-scale of the
-/// unit that its name tells (<see cref="Scale"/>): a scale of 6 in mm is a nanometre.
+/// A rig in numbers. <see cref="Values"/> is indexed by the constants below; a value is in units of 10^-scale of
+/// its unit (<see cref="RigKey.Scale"/>).
 /// </summary>
 public sealed class RigParameters
 {
     /// <summary>Indices of <see cref="Values"/>. The order is the order in a stored profile: append, never
     /// insert.</summary>
     public const int Form = 0, Opens = 1, NutArm = 2, AnchorArm = 3, BendRadius = 4, Radius = 5, SurfaceOffset = 6,
-        TipRadius = 7, Pitch = 8, PitchDivisor = 9, Shortest = 10, Longest = 11, GearNumerator =
-        12, GearDenominator = 13,
-        Steps = 14, Microsteps = 15, PullIn = 16, Rewind = 17, Ramp = 18, Approach = 19, Reversed = 20, Release = 21,
-        HomeSwitch = 22, EndSwitch = 23, BackOff = 24, Follow = 25, RateCorrection = 26, Latitude =
-        27, Declination = 28,
-        HourAngle = 29, ClockTrim = 30, DriveKind = 31, ForwardOnly = 32, Periodic = 33;
+        TipRadius = 7, Pitch = 8, PitchDivisor = 9, Shortest = 10, Longest = 11, GearNumerator = 12,
+        GearDenominator = 13, Steps = 14, Microsteps = 15, PullIn = 16, Rewind = 17, Ramp = 18, Approach = 19,
+        Reversed = 20, Release = 21, HomeSwitch = 22, EndSwitch = 23, BackOff = 24, Follow = 25, RateCorrection = 26,
+        Latitude = 27, Declination = 28, HourAngle = 29, ClockTrim = 30, DriveKind = 31, ForwardOnly = 32,
+        Periodic = 33;
 
     /// <summary>Periodic errors, each with period, amplitude and phase.</summary>
-    public const int MostPeriodic = 3;
+    public const int MaxPeriodic = 3;
 
     /// <summary>Change of the rate along the travel, behind the periodic errors: see DriveDesign.ChangeRate.</summary>
-    public const int RateSlope = Periodic + (3 * MostPeriodic), RateCurve = RateSlope + 1, RateHold = RateSlope + 2;
+    public const int RateSlope = Periodic + (3 * MaxPeriodic), RateCurve = RateSlope + 1, RateHold = RateSlope + 2;
 
     /// <summary>Number of values.</summary>
     public const int Count = RateHold + 1;
@@ -36,51 +37,84 @@ public sealed class RigParameters
     public const int Stars = 0, RefractedStars = 1, Sun = 2, Moon = 3;
 
     private const long Mm = 1000000;
-    private const long Turns40 = 1L << 40;
+    private const long Degree = 1000000;
+    private const long Thousand = 1000;
 
-    private static readonly string[] _names =
+    // One row a value; the rows of a periodic error serve all of them. The defaults are a straight quarter-inch rod on
+    // two arms and a 200-step motor on the nut: a rig that compiles, to be edited.
+    private static readonly RigKey[] _keys =
     {
-        "hinge form (0 straight rod, 1 bent rod, 2 fixed rod)", "motion (1 opens, 0 closes)", "nut arm in mm",
-        "anchor arm in mm", "bend radius in mm", "hinge radius in mm", "surface offset in mm", "tip radius in mm",
-        "pitch in mm", "threads in that pitch", "shortest rod in mm", "longest rod in mm",
-        "motor turns of the gear", "nut turns of the gear", "steps or counts of a motor turn", "microsteps of a step",
-        "pull-in speed in counts/s", "rewind speed in counts/s", "ramp in counts/s2", "approach speed in counts/s",
-        "reversed motor (0 or 1)", "release when idle (0 or 1)", "home switch (0 or 1)", "end switch (0 or 1)",
-        "back-off in mm", "rate (0 stars, 1 refracted, 2 sun, 3 moon)", "rate correction in ppm", "latitude in degrees",
-        "declination in degrees", "hour angle in hours", "clock trim in ppm", "drive kind", "one-way motor (0 or 1)",
-        "period in nut turns", "amplitude in micrometres", "phase in degrees", "rate slope in ppm/h",
-        "rate curve in ppm/h2", "rate hold in minutes",
-    };
-
-    private static readonly int[] _scales =
-    {
-        0, 0, 6, 6, 6, 6, 6, 6, 6, 0, 6, 6, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 6, 0, 3, 6, 6, 6, 3, 0, 0, 6, 3, 6,
-        3, 3, 3,
-    };
-
-    private static readonly long[] _least =
-    {
-        0, 0, 20 * Mm, 20 * Mm, 20 * Mm, 20 * Mm, -500 * Mm, 0, Mm / 10, 1, -500 * Mm, -500 * Mm, 1, 1, 1, 1, 1,
-        1, 1, 1,
-        0, 0, 0, 0, Mm / 20, 0, -50000000, -90 * Mm, -89 * Mm, -12 * Mm, -10000000, 0, 0, Mm / 100, -1000000, -360 * Mm,
-        -10000000, -10000000, 0,
-    };
-
-    private static readonly long[] _most =
-    {
-        2, 1, 2000 * Mm, 2000 * Mm, 20000 * Mm, 2000 * Mm, 500 * Mm, 50 * Mm, 26 * Mm, 1000, 2000 * Mm, 2000 * Mm,
-        Turns40,
-        Turns40, 1000000, 256, 100000, 100000, 10000000, 100000, 1, 1, 1, 1, 20 * Mm, 3, 50000000, 90 * Mm, 89 * Mm,
-        12 * Mm,
-        10000000, 2, 1, 1000 * Mm, 1000000, 360 * Mm, 10000000, 10000000, 720000,
-    };
-
-    // A straight quarter-inch rod on two arms, a 200-step motor on the nut: something that compiles, to be edited.
-    private static readonly long[] _defaults =
-    {
-        0, 1, 290 * Mm, 290 * Mm, 290 * Mm, 290 * Mm, 0, 0, 25400000, 20, 20 * Mm, 150 * Mm, 1, 1, 200, 16, 1600,
-        1600, 6400,
-        400, 0, 0, 0, 0, Mm / 2, 0, 0, 0, 0, 0, 0, 0, 0, Mm, 0, 0, 0, 0, 0,
+        new RigKey("hinge.form", "RIG:FORM", new string[] { "straight-rod", "bent-rod", "fixed-rod" },
+            new string[] { "STRaight", "BENT", "FIXed" }, StraightRod,
+            "straight or bent rod that swivels at both ends, or rod fixed square to one board"),
+        new RigKey("hinge.motion", "RIG:DIRection", new string[] { "closes", "opens" },
+            new string[] { "CLOSes", "OPENs" }, 1, "what the hinge does while it tracks"),
+        new RigKey("hinge.nut_arm_mm", "RIG:ARM:NUT", "mm", 6, 20 * Mm, 2000 * Mm, 290 * Mm,
+            "hinge axis to the pivot that carries the nut"),
+        new RigKey("hinge.anchor_arm_mm", "RIG:ARM:ANCHor", "mm", 6, 20 * Mm, 2000 * Mm, 290 * Mm,
+            "hinge axis to the rod's other pivot"),
+        new RigKey("hinge.bend_radius_mm", "RIG:BEND", "mm", 6, 20 * Mm, 20000 * Mm, 290 * Mm,
+            "radius of the bent rod's centre line"),
+        new RigKey("hinge.radius_mm", "RIG:RADius", "mm", 6, 20 * Mm, 2000 * Mm, 290 * Mm,
+            "hinge axis to the fixed rod, along the board"),
+        new RigKey("hinge.surface_offset_mm", "RIG:OFFSet", "mm", 6, -500 * Mm, 500 * Mm, 0,
+            "how far the riding surface lies below the hinge axis"),
+        new RigKey("hinge.tip_radius_mm", "RIG:TIP", "mm", 6, 0, 50 * Mm, 0, "radius of the fixed rod's tip"),
+        new RigKey("rod.pitch_mm", "RIG:PITCh", "mm", 6, Mm / 10, 26 * Mm, 25400000, "rod travel for one nut turn"),
+        new RigKey("threads in rod.pitch_mm", "RIG:PITCh", string.Empty, 0, 1, 1000, 20,
+            "threads in that length: 25.4 mm and 20 threads are an exact 1/4-20"),
+        new RigKey("rod.shortest_mm", "RIG:ROD:SHORtest", "mm", 6, -500 * Mm, 2000 * Mm, 20 * Mm,
+            "shortest rod: start of the travel of a hinge that opens"),
+        new RigKey("rod.longest_mm", "RIG:ROD:LONGest", "mm", 6, -500 * Mm, 2000 * Mm, 150 * Mm,
+            "longest rod: end of the travel of a hinge that opens"),
+        new RigKey("gear numerator", "RIG:GEAR", string.Empty, 0, 1, 1L << 40, 1, "motor turns of the whole train"),
+        new RigKey("gear denominator", "RIG:GEAR", string.Empty, 0, 1, 1L << 40, 1, "nut turns of the whole train"),
+        new RigKey("motor.full_steps", "RIG:MOTor:STEPs", "counts", 0, 1, 1000000, 200,
+            "full steps, or encoder counts, of a motor turn"),
+        new RigKey("motor.microsteps", "RIG:MOTor:MICRosteps", "microsteps a step", 0, 1, 256, 16,
+            "microsteps of a full step"),
+        new RigKey("motor.pull_in_steps_per_sec", "RIG:MOTor:PULLin", "counts/s", 0, 1, 100000, 1600,
+            "highest speed at which the motor starts without a ramp"),
+        new RigKey("motor.rewind_steps_per_sec", "RIG:MOTor:REWind", "counts/s", 0, 1, 100000, 1600,
+            "speed of the fast part of a rewind"),
+        new RigKey("motor.ramp_steps_per_sec2", "RIG:MOTor:RAMP", "counts/s2", 0, 1, 10000000, 6400,
+            "acceleration of a rewind"),
+        new RigKey("motor.approach_steps_per_sec", "RIG:MOTor:APPRoach", "counts/s", 0, 1, 100000, 400,
+            "speed of the approach to the home switch; at most the pull-in speed"),
+        new RigKey("motor.reversed", "RIG:MOTor:REVersed", string.Empty, 0, 0, 1, 0, "the motor turns the other way"),
+        new RigKey("motor.release_when_idle", "RIG:MOTor:RELease", string.Empty, 0, 0, 1, 0,
+            "switch the coils off while idle"),
+        new RigKey("switches.home", "RIG:SWITch:HOME", string.Empty, 0, 0, 1, 0, "a home switch is fitted"),
+        new RigKey("switches.end", "RIG:SWITch:END", string.Empty, 0, 0, 1, 0, "an end switch is fitted"),
+        new RigKey("switches.back_off_mm", "RIG:SWITch:BACKoff", "mm", 6, Mm / 20, 20 * Mm, Mm / 2,
+            "rod travel back from the home switch before the slow approach"),
+        new RigKey("rate.follow", "RIG:RATE", new string[] { "stars", "refracted-stars", "sun", "moon" },
+            new string[] { "STARs", "REFRacted", "SUN", "MOON" }, Stars, "which rate to follow"),
+        new RigKey("rate.correction_ppm", "RIG:RATE:CORRection", "ppm", 3, -50000 * Thousand, 50000 * Thousand, 0,
+            "correction on top of that rate; positive is faster"),
+        new RigKey("site.latitude_deg", "RIG:RATE:LATitude", "degrees", 6, -90 * Degree, 90 * Degree, 0,
+            "latitude, north positive"),
+        new RigKey("rate.declination_deg", "RIG:RATE:DECLination", "degrees", 6, -89 * Degree, 89 * Degree, 0,
+            "declination of the target, for refracted stars"),
+        new RigKey("rate.hour_angle_h", "RIG:RATE:HOUR", "hours", 6, -12 * Degree, 12 * Degree, 0,
+            "hour angle of the target, west positive, for refracted stars"),
+        new RigKey("clock.trim_ppm", "RIG:CLOCk", "ppm", 3, -10000 * Thousand, 10000 * Thousand, 0,
+            "correction of the controller's clock"),
+        new RigKey("motor.kind", null, new string[] { "stepper", "dc-encoder", "dc" }, null, 0,
+            "stepper, or DC gear motor with an encoder or without one"),
+        new RigKey("one-way motor", "RIG:MOTor:ONEWay", string.Empty, 0, 0, 1, 0, "a DC motor without a bridge"),
+        new RigKey("periodic.period_nut_turns", "RIG:PERiodic", "nut turns", 6, Mm / 100, 1000 * Mm, Mm,
+            "period of the error"),
+        new RigKey("periodic.amplitude_um", "RIG:PERiodic", "micrometres", 3, 0, 1000 * Thousand, 0,
+            "amplitude along the rod"),
+        new RigKey("periodic.phase_deg", "RIG:PERiodic", "degrees", 6, -360 * Degree, 360 * Degree, 0,
+            "phase at the start of the travel"),
+        new RigKey("rate.slope_ppm_per_hour", null, "ppm an hour", 3, -10000 * Thousand, 10000 * Thousand, 0,
+            "change of the correction along the travel"),
+        new RigKey("rate.curve_ppm_per_hour2", null, "ppm an hour squared", 3, -10000 * Thousand, 10000 * Thousand, 0,
+            "change of that slope along the travel"),
+        new RigKey("rate.hold_min", null, "minutes", 3, 0, 720 * Thousand, 0,
+            "time from which the correction stays constant"),
     };
 
     /// <summary>The values; a copy of the defaults at first.</summary>
@@ -91,30 +125,30 @@ public sealed class RigParameters
     {
         for (int i = 0; i < Count; i++)
         {
-            Values[i] = _defaults[Row(i)];
+            Values[i] = KeyOf(i).Default;
         }
     }
 
-    /// <summary>What a value is, with its unit.</summary>
-    public static string Name(int index) => _names[Row(index)];
-
-    /// <summary>Decimals of a value's unit that the integer holds.</summary>
-    public static int Scale(int index) => _scales[Row(index)];
-
-    /// <summary>Least legal value.</summary>
-    public static long Least(int index) => _least[Row(index)];
-
-    /// <summary>Largest legal value.</summary>
-    public static long Most(int index) => _most[Row(index)];
+    /// <summary>The row of a value: its name, unit, range and meaning.</summary>
+    public static RigKey KeyOf(int index) => _keys[index < Periodic ? index
+        : index < RateSlope ? Periodic + ((index - Periodic) % 3)
+        : index - (3 * (MaxPeriodic - 1))];
 
     /// <summary>A value in its unit.</summary>
     public double InUnits(int index)
     {
-        int scale = _scales[Row(index)];
+        int scale = KeyOf(index).Scale;
         return scale == 6 ? Values[index] / 1e6 : scale == 3 ? Values[index] / 1e3 : Values[index];
     }
 
-    /// <summary>The same rig once more.</summary>
+    /// <summary>Sets a value in its unit, rounded to what the integer holds.</summary>
+    public void Set(int index, double value)
+    {
+        int scale = KeyOf(index).Scale;
+        Values[index] = (long)Math.Round(value * (scale == 6 ? 1e6 : scale == 3 ? 1e3 : 1));
+    }
+
+    /// <summary>A copy of the rig.</summary>
     public RigParameters Copy()
     {
         RigParameters copy = new RigParameters();
@@ -131,9 +165,10 @@ public sealed class RigParameters
     {
         for (int i = 0; i < Count; i++)
         {
-            if (Values[i] < Least(i) || Values[i] > Most(i))
+            RigKey key = KeyOf(i);
+            if (Values[i] < key.Min || Values[i] > key.Max)
             {
-                return Name(i) + " must be " + Text(Least(i), Scale(i)) + " to " + Text(Most(i), Scale(i));
+                return key.Key + " must be " + key.Range();
             }
         }
 
@@ -142,7 +177,7 @@ public sealed class RigParameters
 
     /// <summary>A scaled integer as decimal text without needless zeros; the small runtime's own cannot be
     /// trusted.</summary>
-    public static string Text(long value, int scale)
+    public static string Format(long value, int scale)
     {
         string sign = value < 0 ? "-" : string.Empty;
         string digits = (value < 0 ? -value : value).ToString();
@@ -155,8 +190,4 @@ public sealed class RigParameters
         return sign + digits.Substring(0, digits.Length - scale)
             + (fraction.Length == 0 ? string.Empty : "." + fraction);
     }
-
-    private static int Row(int index) => index < Periodic ? index
-        : index < RateSlope ? Periodic + ((index - Periodic) % 3)
-        : index - (3 * (MostPeriodic - 1));
 }

@@ -27,7 +27,7 @@ public class PassBenchmarks
         var rig = new RigParameters();
         rig.Values[RigParameters.Longest] = 250000000;
         var compiler = new RigCompiler();
-        DriveProfile profile = compiler.Compile(rig, null) ?? throw new InvalidOperationException(compiler.Refusal);
+        DriveProfile profile = compiler.Compile(rig, null) ?? throw new InvalidOperationException(compiler.Error);
         var flash = new VirtualFlash();
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);

@@ -124,8 +124,8 @@ internal static class CalibrateCommandTurns
     {
         (double ppm, double sigmaPpm) = r.Cause == TurnsCause.Clock ? ClockPpm(rig, r) : GearPpm(rig, r);
         (string value, string sigma) = CalibrateCommand.Rounded(ppm, sigmaPpm);
-        string note = RigEditor.Note(sigma, "turns", CalibrateOutput.Today);
-        string exact = RigEditor.Note(null, "turns", CalibrateOutput.Today);
+        string note = RigEditor.Provenance(sigma, "turns", CalibrateOutput.Today);
+        string exact = RigEditor.Provenance(null, "turns", CalibrateOutput.Today);
         var changes = new List<RigChange>();
         if (r.Cause == TurnsCause.ExactTeeth)
         {

@@ -40,7 +40,7 @@ internal sealed class StarPage
         string today = CalibrateOutput.Today;
         // A percent is 10 000 ppm; the curve's coefficient is half the second derivative.
         string Ppm(double percent) =>
-            RigEditor.Note(double.IsFinite(percent) ? Number(percent * 1e4, 0) + "ppm" : "unknown", "stars", today);
+            RigEditor.Provenance(double.IsFinite(percent) ? Number(percent * 1e4, 0) + "ppm" : "unknown", "stars", today);
         DriftResult d = _result.Drive;
         var changes = new List<RigChange>
         {
@@ -49,16 +49,16 @@ internal sealed class StarPage
                 Ppm(d.RateChangePercentPerHour.Sigma)),
             new("rate", "curve_ppm_per_hour2", Number(_correction.CurvePpmPerHour2, 1),
                 Ppm(d.RateCurvaturePercentPerHour2.Sigma / 2)),
-            new("rate", "hold_min", Number(_correction.HoldMin, 2), RigEditor.Note(null, "stars", today)),
+            new("rate", "hold_min", Number(_correction.HoldMin, 2), RigEditor.Provenance(null, "stars", today)),
         };
         if (_periodic is { } p && _loaded.Rig.Periodic.Count == 0)
         {
             changes.Add(new RigChange("periodic[]", "period_nut_turns", "1"));
             changes.Add(new RigChange("periodic[]", "amplitude_um", Number(Math.Abs(p.AmplitudeUm), 2),
-                RigEditor.Note(Number(p.SigmaUm, 2), "stars", today)));
+                RigEditor.Provenance(Number(p.SigmaUm, 2), "stars", today)));
             changes.Add(new RigChange("periodic[]", "phase_deg",
                 Number(p.AmplitudeUm < 0 ? Wrapped(p.PhaseDeg + 180) : p.PhaseDeg, 2),
-                RigEditor.Note(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
+                RigEditor.Provenance(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
         }
 
         changes.AddRange(CalibrateOutput.Record(_loaded.Rig, "stars"));

@@ -50,7 +50,7 @@ internal static class RehearseDc
                 SettleSec = Math.Min(60, seconds / 4),
                 MaxLoopPeriodMs = Math.Max(passMs, 1),
             };
-            stage.Pack.OpenCircuitVolts = t => dc.CurveVolts - ((dc.CurveVolts - dc.LeastVolts - 0.1) * t / seconds);
+            stage.Pack.OpenCircuitVolts = t => dc.CurveVolts - ((dc.CurveVolts - dc.MinVolts - 0.1) * t / seconds);
             return stage;
         }
 
@@ -84,7 +84,7 @@ internal static class RehearseDc
                 Number(constant.RateErrorPercent, 2));
             Theme.Show(table);
             theme.Line(
-                $"Virtual motor, its own speed curve; supply {dc.CurveVolts:0.0} to {dc.LeastVolts + 0.1:0.0} V, "
+                $"Virtual motor, its own speed curve; supply {dc.CurveVolts:0.0} to {dc.MinVolts + 0.1:0.0} V, "
                 + $"load ±30 %, passes up to {Math.Max(passMs, 1):0.#} ms; ends {tracked.FinalState}.");
             theme.Verdict(good
                 ? $"Good: the error stays below {Number(allowed, 2)}\"."

@@ -1,4 +1,4 @@
-// Figures in the hardware notes, reckoned again from the formula that stands beside them.
+// Figures in the hardware notes, computed again from the formula beside them.
 
 using System.Globalization;
 using System.Text.RegularExpressions;
@@ -9,7 +9,7 @@ namespace Hourhinge.Tests.Firmware.Board;
 
 public sealed class NotesFigureTests
 {
-    private const double ArmMm = 228.6;
+    private const double ArmMm = 246;
     private const double ArcsecPerRad = 206264.806;
 
     [Fact]
@@ -85,8 +85,8 @@ public sealed class NotesFigureTests
         double released = 64 * 400 / (6 * Math.PI * 200e3 * 4.77);
         Assert.Contains("= 0.00142 /mm", text, StringComparison.Ordinal);
         Assert.Equal(0.00142, released, 0.000005);
-        Assert.Contains("≈ 172 mm", text, StringComparison.Ordinal);
-        Assert.Equal(172, 1 / ((1 / ArmMm) + released), 0.6);
+        Assert.Contains("≈ 182 mm", text, StringComparison.Ordinal);
+        Assert.Equal(182, 1 / ((1 / ArmMm) + released), 0.6);
         foreach (Match row in Regex.Matches(
             text, @"^\| (\d+) mm \| ([\d.]+) mm \| ([\d.]+) mm of radius \|", RegexOptions.Multiline))
         {
@@ -103,15 +103,15 @@ public sealed class NotesFigureTests
         // ISO 724: d2 = d - 0.6495 P.
         double pitchDiameter = 6 - 0.6495;
         double lead = Math.Atan(1 / (Math.PI * pitchDiameter));
-        double force = 34.0 * 43 / 13 / (pitchDiameter / 2 * Math.Tan(Math.Atan(0.15) + lead));
-        Assert.Equal(200, force, 2.0);
-        Assert.Contains("**200 N**", Note("cautions.md"), StringComparison.Ordinal);
+        double force = 34.0 * 52 / 17 / (pitchDiameter / 2 * Math.Tan(Math.Atan(0.15) + lead));
+        Assert.Equal(184, force, 2.0);
+        Assert.Contains("**184 N**", Note("cautions.md"), StringComparison.Ordinal);
         foreach ((string name, double d, double p) in new[] { ("M6", 6, 1), ("1/4-20", 6.35, 1.27),
             ("8-32", 4.166, 0.79375) })
         {
             double degrees = Math.Atan(p / (Math.PI * (d - (0.6495 * p)))) * 180 / Math.PI;
-            Match said = Regex.Match(Note("power.md"), Regex.Escape(name) + @": ([\d.]+)°");
-            Assert.Equal(degrees, Number(said, 1), 0.06);
+            Match stated = Regex.Match(Note("power.md"), Regex.Escape(name) + @": ([\d.]+)°");
+            Assert.Equal(degrees, Number(stated, 1), 0.06);
         }
     }
 

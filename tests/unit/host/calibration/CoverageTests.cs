@@ -98,8 +98,8 @@ public class CoverageTests(ITestOutputHelper output)
         int mean = 0, trusted = 0;
         for (int k = 0; k < Trials; k++)
         {
-            double a = 228.6 + Synthetic.Normal(random, 1.5);
-            double bend = 228.6 * (1 + Synthetic.Normal(random, 0.03));
+            double a = 246 + Synthetic.Normal(random, 1.5);
+            double bend = 246 * (1 + Synthetic.Normal(random, 0.03));
             RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, bend),
                 Synthetic.Spread(20, 125, 14), 0.2, 0.03, random, 0.03), 0.001);
             Assert.True(r.Estimates[2].IsHeld);

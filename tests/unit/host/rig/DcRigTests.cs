@@ -35,7 +35,7 @@ public sealed class DcRigTests : IDisposable
     }
 
     [Theory]
-    [InlineData("[25.0, 2.2]", "[25.0, 20.2]", "motor.speed_curve")]
+    [InlineData("[25.0, 2.4]", "[25.0, 20.2]", "motor.speed_curve")]
     [InlineData("least_volts = 4.2", "least_volts = 6.2", "motor.least_volts = 6.2: must be 1 to 5.2 V")]
     [InlineData("counts_per_turn = 12", "counts_per_turn = 0", "motor.counts_per_turn = 0: must be 1 to 100000")]
     public void A_wrong_motor_is_refused_by_key(string right, string wrong, string expected)

@@ -15,7 +15,8 @@ public sealed class RigEditorTests : IDisposable
     {
         string before = File.ReadAllText(Tool.Example("straight-quarter-twenty"));
         string after =
-            Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25")));
+            Edit(before,
+                new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Provenance("0.12", "rod", "2026-11-25")));
         Assert.Equal(
             before.Replace(
                 "nut_arm_mm = 290.3          # hinge axis to the pivot that carries the nut\n",
@@ -31,7 +32,8 @@ public sealed class RigEditorTests : IDisposable
         string before = Synthetic.Text("straight-quarter-twenty",
             ("nut_arm_mm = 290.3          # hinge axis to the pivot that carries the nut", "nut_arm_mm = 290.3"));
         string after =
-            Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Note("0.12", "rod", "2026-11-25")));
+            Edit(before,
+                new RigChange("hinge", "nut_arm_mm", "290.81", RigEditor.Provenance("0.12", "rod", "2026-11-25")));
         Assert.Contains("\nnut_arm_mm = 290.81   # ±0.12 (1 sigma), rod calibration 2026-11-25; was 290.3\n", after,
             StringComparison.Ordinal);
     }
@@ -42,8 +44,9 @@ public sealed class RigEditorTests : IDisposable
         string text = Synthetic.Text("straight-quarter-twenty",
             ("# hinge axis to the pivot that carries the nut", "# ±2 mm by ruler, see # 3"));
         text = Edit(text, new RigChange("hinge", "nut_arm_mm", "290.81",
-            RigEditor.Note("0.12", "rod", "2026-11-25", ", mean of the arms")));
-        text = Edit(text, new RigChange("hinge", "nut_arm_mm", "290.9", RigEditor.Note("0.1", "rod", "2026-11-26")));
+            RigEditor.Provenance("0.12", "rod", "2026-11-25", ", mean of the arms")));
+        text = Edit(text,
+            new RigChange("hinge", "nut_arm_mm", "290.9", RigEditor.Provenance("0.1", "rod", "2026-11-26")));
         Assert.Contains(
             "\nnut_arm_mm = 290.9          # ±2 mm by ruler, see # 3  # ±0.1 (1 sigma), rod calibration 2026-11-26; "
             + "was 290.81\n", text, StringComparison.Ordinal);
@@ -56,7 +59,7 @@ public sealed class RigEditorTests : IDisposable
         string before = File.ReadAllText(Tool.Example("straight-quarter-twenty"));
         string after = Edit(
             before,
-            new RigChange("gear", "correction_ppm", "-4950", RigEditor.Note("60", "turns", "2026-11-25")),
+            new RigChange("gear", "correction_ppm", "-4950", RigEditor.Provenance("60", "turns", "2026-11-25")),
             new RigChange("clock", "trim_ppm", "12.5"),
             new RigChange("calibration", "date", "\"2026-11-25\""),
             new RigChange("calibration", "method", "\"turns\""));
@@ -92,7 +95,7 @@ public sealed class RigEditorTests : IDisposable
         string before = File.ReadAllText(Tool.Example("straight-quarter-twenty")).TrimEnd('\n')
             .Replace("\n", end, StringComparison.Ordinal);
         string after = Edit(before, new RigChange("hinge", "nut_arm_mm", "290.81",
-            RigEditor.Note("0.12", "rod", "2026-11-25")), new RigChange("calibration", "date", "\"2026-11-25\""));
+            RigEditor.Provenance("0.12", "rod", "2026-11-25")), new RigChange("calibration", "date", "\"2026-11-25\""));
         Assert.EndsWith($"height_m = 640{end}{end}[calibration]{end}date = \"2026-11-25\"{end}", after,
             StringComparison.Ordinal);
         Assert.Equal(after.Split('\n').Length - 1, after.Split(end).Length - 1);
@@ -107,7 +110,8 @@ public sealed class RigEditorTests : IDisposable
         Assert.Contains(
             "\npairs = [[59, 20]]          # teeth on the nut's wheel, teeth on the motor's wheel  # exact by turns "
             + "calibration 2026-11-25; was [ [60, 20], ]\n",
-            Edit(several, new RigChange("gear", "pairs", "[[59, 20]]", RigEditor.Note(null, "turns", "2026-11-25"))),
+            Edit(several,
+                new RigChange("gear", "pairs", "[[59, 20]]", RigEditor.Provenance(null, "turns", "2026-11-25"))),
             StringComparison.Ordinal);
         string commented = Synthetic.Text("straight-quarter-twenty",
             ("pairs = [[60, 20]] ", "pairs = [\n  [60, 20], # from the old printer\n] "));
@@ -143,7 +147,7 @@ public sealed class RigEditorTests : IDisposable
             StringComparison.Ordinal);
         Untouched(file, before);
 
-        file = Write(text + "# " + new string('x', RigReader.LargestFileBytes - text.Length - 10) + "\n");
+        file = Write(text + "# " + new string('x', RigReader.MaxFileBytes - text.Length - 10) + "\n");
         before = File.ReadAllBytes(file);
         RigChange change = new("calibration", "date", "\"2026-11-25\"");
         Assert.Contains("Shorten its comments",

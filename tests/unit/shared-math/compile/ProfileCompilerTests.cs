@@ -16,11 +16,11 @@ public class ProfileCompilerTests
         ProfileCompiler compiler = new(design);
         if (!compiler.Compile(profile))
         {
-            Assert.False(string.IsNullOrEmpty(compiler.Refusal));
+            Assert.False(string.IsNullOrEmpty(compiler.Error));
             return;
         }
 
-        Assert.InRange(compiler.ErrorBoundCounts, 0, ProfileCompiler.LargestErrorCounts);
+        Assert.InRange(compiler.ErrorBoundCounts, 0, ProfileCompiler.MaxErrorCounts);
         ProfileEvaluator evaluator = new(profile);
         Random random = new(seed);
         Check(0);
@@ -50,7 +50,7 @@ public class ProfileCompilerTests
         ProfileCompiler[] compilers =
             [.. Enumerable.Range(0, 200).Select(seed => new ProfileCompiler(SampleDesigns.Random(seed)))];
         int compiled = compilers.Count(compiler => compiler.Compile(SampleDesigns.Blank()));
-        string refusals = string.Join('\n', compilers.GroupBy(c => c.Refusal).Select(g => $"{g.Count()} {g.Key}"));
+        string refusals = string.Join('\n', compilers.GroupBy(c => c.Error).Select(g => $"{g.Count()} {g.Key}"));
         Assert.True(compiled >= 150, refusals);
     }
 
@@ -127,7 +127,7 @@ public class ProfileCompilerTests
             new GearTrain(200 * 256 * 1000, 1));
         ProfileCompiler compiler = new(design);
         Assert.False(compiler.Compile(SampleDesigns.Blank()));
-        Assert.Contains("128 segments", compiler.Refusal, StringComparison.Ordinal);
+        Assert.Contains("128 segments", compiler.Error, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -137,7 +137,7 @@ public class ProfileCompilerTests
             new(new FixedRodHinge(200, 0, 0), 0.1, 0.1, SkyRate.SiderealRadPerSec, 1, new GearTrain(200, 1));
         ProfileCompiler compiler = new(design);
         Assert.False(compiler.Compile(SampleDesigns.Blank()));
-        Assert.Contains("travel", compiler.Refusal, StringComparison.Ordinal);
+        Assert.Contains("travel", compiler.Error, StringComparison.Ordinal);
     }
 
     [Fact]
@@ -147,7 +147,7 @@ public class ProfileCompilerTests
         design.Periodic = [.. Enumerable.Range(0, 4).Select(_ => new PeriodicError(1, 0.045, 0))];
         ProfileCompiler compiler = new(design);
         Assert.False(compiler.Compile(SampleDesigns.Blank()));
-        Assert.Contains("turn back", compiler.Refusal, StringComparison.Ordinal);
+        Assert.Contains("turn back", compiler.Error, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -74,7 +74,7 @@ public static class SampleDesigns
     {
         DriveProfile profile = into ?? Blank();
         ProfileCompiler compiler = new(design);
-        Assert.True(compiler.Compile(profile), compiler.Refusal);
+        Assert.True(compiler.Compile(profile), compiler.Error);
         return profile;
     }
 

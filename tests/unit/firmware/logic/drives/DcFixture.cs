@@ -12,7 +12,7 @@ internal static class DcFixture
 {
     public const double LoadNm = 0.013;
 
-    public static readonly SwivelledRodHinge Hinge = new(228.6, 228.6, 228.6);
+    public static readonly SwivelledRodHinge Hinge = new(230, 230, 230);
 
     public static readonly DcMotorConstants Motor = new();
 
@@ -53,7 +53,7 @@ internal static class DcFixture
         };
         profile.Dc.MinMillivolts = 4000;
         var compiler = new ProfileCompiler(design);
-        Assert.True(compiler.Compile(profile), compiler.Refusal);
+        Assert.True(compiler.Compile(profile), compiler.Error);
         Assert.Null(ProfileSafety.Check(profile));
         return profile;
     }

@@ -66,12 +66,12 @@ public sealed class SiteEditTests(ITestOutputHelper output)
     public void A_readable_session_from_a_terminal()
     {
         var bench = new SiteBench(SiteRigs.Compile(SiteRigs.Short()));
-        Assert.Equal("STRAIGHT;228.6;228.6", bench.Ask("RIG:FORM?;ARM:NUT?;ANCH?"));
+        Assert.Equal("STRAIGHT;246;246", bench.Ask("RIG:FORM?;ARM:NUT?;ANCH?"));
         Assert.Equal("0", bench.Ask("RIG:CHAN?"));
         foreach (string line in new[]
         {
-            "RIG:FORM BENT", "RIG:BEND 228.9", "RIG:ARM:NUT 229.1;ANCHOR 228.35", "RIG:THREAD M6",
-            "RIG:GEAR 43,13,32,9,22,11,26,9,31,10", "RIG:MOTOR:STEPS 32;MICR 2", "RIG:RATE STARS", "RIG:CLOCK 12.5",
+            "RIG:FORM BENT", "RIG:BEND 246.3", "RIG:ARM:NUT 246.5;ANCHOR 245.75", "RIG:THREAD M6",
+            "RIG:GEAR 52,17,32,9,22,11,26,9,31,10", "RIG:MOTOR:STEPS 32;MICR 2", "RIG:RATE STARS", "RIG:CLOCK 12.5",
             "RIG:ROD:LONG 60",
         })
         {
@@ -81,13 +81,13 @@ public sealed class SiteEditTests(ITestOutputHelper output)
         Assert.Equal("1", bench.Ask("RIG:CHAN?"));
         Assert.StartsWith("0,", bench.Tell("RIG:APPLY"), StringComparison.Ordinal);
         Assert.Equal("0", bench.Ask("RIG:CHAN?"));
-        Assert.Equal("BENT;228.9", bench.Ask("RIG:FORM?;BEND?"));
+        Assert.Equal("BENT;246.3", bench.Ask("RIG:FORM?;BEND?"));
         Assert.Equal(12500, bench.Controller.Profile.ClockTrimPpb);
 
         // The rig survives a power cut, and the next edit starts from it.
         var again = new SiteBench(null, bench.Flash.Copy());
-        Assert.Equal("229.1;228.35", again.Ask("RIG:ARM:NUT?;ANCH?"));
-        Assert.Equal("85312,405", again.Ask("RIG:GEAR?"));
+        Assert.Equal("246.5;245.75", again.Ask("RIG:ARM:NUT?;ANCH?"));
+        Assert.Equal("1341184,6885", again.Ask("RIG:GEAR?"));
     }
 
     [Theory]
@@ -152,15 +152,15 @@ public sealed class SiteEditTests(ITestOutputHelper output)
         for (long cut = 0; cut < 1400; cut += 37)
         {
             var bench = new SiteBench(SiteRigs.Compile(SiteRigs.Short()));
-            bench.Tell("RIG:ARM:NUT 230");
+            bench.Tell("RIG:ARM:NUT 250");
             bench.Flash.CutAfterBytes = cut;
             bench.Flash.PartialByte = 0x5A;
             bench.Tell("RIG:APPL");
             var again = new SiteBench(null, bench.Flash.Copy());
             string arm = again.Ask("RIG:ARM:NUT?");
-            old += arm == "228.6" ? 1 : 0;
-            renewed += arm == "230" ? 1 : 0;
-            Assert.True(arm is "228.6" or "230", arm);
+            old += arm == "246" ? 1 : 0;
+            renewed += arm == "250" ? 1 : 0;
+            Assert.True(arm is "246" or "250", arm);
         }
 
         output.WriteLine($"power cuts while storing: {old} left the old rig, {renewed} the new one");

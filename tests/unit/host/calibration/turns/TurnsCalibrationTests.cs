@@ -12,7 +12,7 @@ public class TurnsCalibrationTests
         Synthetic.Rig("bent-m6-geared", ("gearbox = [[32, 9], [22, 11], [26, 9], [31, 10]]", "gearbox = [[64, 1]]"));
 
     // The wheels of the small geared stepper that is sold as 64:1 (common practice, no source): 25792/405.
-    private const double TrueSteps = 43.0 / 13 * 25792 / 405 * 64;
+    private const double TrueSteps = 52.0 / 17 * 25792 / 405 * 64;
 
     [Fact]
     public void A_label_that_is_believed_is_found_out()
@@ -29,7 +29,7 @@ public class TurnsCalibrationTests
     public void A_true_64_is_told_from_the_geared_one()
     {
         TurnsResult r = Fit(Synthetic.Rig("bent-m6-geared"),
-            Synthetic.Turns(43.0 / 13 * 64 * 64, StepsPerSec, 22, 0.2, new Random(2)));
+            Synthetic.Turns(52.0 / 17 * 64 * 64, StepsPerSec, 22, 0.2, new Random(2)));
         Assert.Equal("[[64, 1]]", r.Slip!.Value);
     }
 

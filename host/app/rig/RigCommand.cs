@@ -1,19 +1,14 @@
 // hourhinge rig new | check: begin a rig file, and find out what is wrong with one.
 
 using System.CommandLine;
+using System.Text;
 using Hourhinge.App.Common;
+using Hourhinge.Rig;
 
 namespace Hourhinge.App.Rig;
 
 internal static class RigCommand
 {
-    private static readonly (string Form, string Example)[] _forms =
-    [
-        ("straight-rod", "straight-quarter-twenty"),
-        ("bent-rod", "bent-m6-geared"),
-        ("fixed-rod", "fixed-rod-offset"),
-    ];
-
     public static Command Create() => new("rig", "Begin a rig file, or check one.") { CreateNew(), CreateCheck() };
 
     private static Command CreateNew()
@@ -23,7 +18,7 @@ internal static class RigCommand
             Description = "Hinge form: straight-rod, bent-rod or fixed-rod.",
             DefaultValueFactory = _ => "straight-rod"
         };
-        form.AcceptOnlyFromAmong([.. _forms.Select(f => f.Form)]);
+        form.AcceptOnlyFromAmong([.. RigTemplate.Forms]);
         var file = new Argument<FileInfo>("FILE") { Description = "The file to write; it must not exist yet." };
         var command =
             new Command("new", "Write a commented rig file to fill in with your measurements.") { file, form };
@@ -33,12 +28,10 @@ internal static class RigCommand
 
     private static int New(FileInfo file, string form)
     {
-        string example = _forms.First(f => f.Form == form).Example;
-        using Stream template = typeof(RigCommand).Assembly.GetManifestResourceStream("examples/" + example)!;
         try
         {
             using var target = new FileStream(file.FullName, FileMode.CreateNew);
-            template.CopyTo(target);
+            target.Write(Encoding.UTF8.GetBytes(RigTemplate.Text(form)));
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
@@ -48,7 +41,8 @@ internal static class RigCommand
         }
 
         ConsoleOutput.Note(
-            $"Wrote {file}: a worked {form} rig. Put your own measurements in, then: hourhinge rig check {file}");
+            $"Wrote {file}: a {form} rig with sample values. Put in your measurements, then: hourhinge rig check "
+            + $"{file}");
         return ExitCode.Done;
     }
 

@@ -7,33 +7,30 @@ using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.Firmware.Protocol;
 
-/// <summary>Reads words and lists into a rig's parameters, and writes them back as the same words.</summary>
-public sealed class RigWords
+/// <summary>Parses words and lists into a rig's parameters, and answers with the same words.</summary>
+public sealed class RigTextCommands
 {
     private const int MaxTeeth = 10000;
 
-    private static readonly string[] _forms = { "STRAIGHT", "BENT", "FIXED" };
-    private static readonly string[] _directions = { "CLOSES", "OPENS" };
-    private static readonly string[] _rates = { "STARS", "REFRACTED", "SUN", "MOON" };
+    private static readonly int[] _choices = { RigParameters.Form, RigParameters.Opens, RigParameters.Follow };
 
     /// <summary>Answers a query of this group; null when the header is not of it.</summary>
     public string AnswerTo(ScpiMessage m, RigParameters rig)
     {
         long[] v = rig.Values;
-        if (m.HeaderIs("RIG:FORM"))
+        for (int i = 0; i < _choices.Length; i++)
         {
-            return _forms[(int)v[RigParameters.Form]];
-        }
-
-        if (m.HeaderIs("RIG:DIRection"))
-        {
-            return _directions[(int)v[RigParameters.Opens]];
+            RigKey key = RigParameters.KeyOf(_choices[i]);
+            if (m.HeaderIs(key.Header))
+            {
+                return key.ScpiWords[(int)v[_choices[i]]].ToUpper();
+            }
         }
 
         if (m.HeaderIs("RIG:THRead") || m.HeaderIs("RIG:PITCh"))
         {
-            // In mm to the nanometre; an inch thread's exact pitch is a fraction, told as such.
-            string pitch = RigParameters.Text(v[RigParameters.Pitch], 6);
+            // In mm to the nanometre; an inch thread's exact pitch is a fraction, answered as such.
+            string pitch = RigParameters.Format(v[RigParameters.Pitch], 6);
             return v[RigParameters.PitchDivisor] == 1 ? pitch : pitch + "," + v[RigParameters.PitchDivisor];
         }
 
@@ -42,36 +39,28 @@ public sealed class RigWords
             return v[RigParameters.GearNumerator] + "," + v[RigParameters.GearDenominator];
         }
 
-        if (m.HeaderIs("RIG:RATE"))
-        {
-            return _rates[(int)v[RigParameters.Follow]];
-        }
-
         return m.HeaderIs("RIG:PERiodic") ? PeriodicText(rig) : null;
     }
 
-    /// <summary>Takes a command of this group; false when the header is not of it.</summary>
+    /// <summary>Parses a command of this group; false when the header is not of it.</summary>
     /// <param name="m">The unit in hand.</param>
     /// <param name="rig">What to change.</param>
-    /// <param name="errors">Where a refusal goes.</param>
-    /// <param name="changed">True when the parameters were good and have been taken.</param>
+    /// <param name="errors">Where an error goes.</param>
+    /// <param name="changed">True when the parameters are valid and set.</param>
     public bool Parse(ScpiMessage m, RigParameters rig, ScpiErrors errors, out bool changed)
     {
         changed = false;
-        if (m.HeaderIs("RIG:FORM"))
+        for (int i = 0; i < _choices.Length; i++)
         {
-            changed = ParseWord(m, errors, _forms, "STRaight, BENT or FIXed", ref rig.Values[RigParameters.Form]);
+            RigKey key = RigParameters.KeyOf(_choices[i]);
+            if (m.HeaderIs(key.Header))
+            {
+                changed = ParseWord(m, errors, key, ref rig.Values[_choices[i]]);
+                return true;
+            }
         }
-        else if (m.HeaderIs("RIG:DIRection"))
-        {
-            changed = ParseWord(m, errors, _directions, "OPENs or CLOSes", ref rig.Values[RigParameters.Opens]);
-        }
-        else if (m.HeaderIs("RIG:RATE"))
-        {
-            changed =
-                ParseWord(m, errors, _rates, "STARs, REFRacted, SUN or MOON", ref rig.Values[RigParameters.Follow]);
-        }
-        else if (m.HeaderIs("RIG:THRead"))
+
+        if (m.HeaderIs("RIG:THRead"))
         {
             changed = ParseThread(m, errors, rig);
         }
@@ -79,8 +68,8 @@ public sealed class RigWords
         {
             // A second number divides the first: 25.4,20 is a quarter-inch coarse thread, exactly.
             long divisor = 1;
-            changed = m.TryParseNumber(6, 100000, RigParameters.Most(RigParameters.Pitch), "pitch in mm", out long pitch)
-                && (m.AtEndOfUnit() || m.TryParseNumber(0, 1, 1000, "threads in that pitch", out divisor))
+            changed = ParseKey(m, RigParameters.Pitch, out long pitch)
+                && (m.AtEndOfUnit() || ParseKey(m, RigParameters.PitchDivisor, out divisor))
                 && m.EndUnit();
             SetPitch(rig, pitch, divisor);
         }
@@ -100,23 +89,31 @@ public sealed class RigWords
         return true;
     }
 
-    private static bool ParseWord(ScpiMessage m, ScpiErrors errors, string[] words, string known, ref long value)
+    private static bool ParseWord(ScpiMessage m, ScpiErrors errors, RigKey key, ref long value)
     {
         if (!m.TryParseText("word", out string text) || !m.EndUnit())
         {
             return false;
         }
 
-        for (int i = 0; i < words.Length; i++)
+        string known = string.Empty;
+        for (int i = 0; i < key.ScpiWords.Length; i++)
         {
-            // SCPI's rule: the short form is the first four letters, three when the fourth is a vowel.
-            bool vowel = words[i].Length > 4 && "AEIOU".IndexOf(words[i][3]) >= 0;
-            if (text == words[i]
-                || text == words[i].Substring(0, words[i].Length <= 4 ? words[i].Length : vowel ? 3 : 4))
+            string word = key.ScpiWords[i];
+            string longForm = word.ToUpper();
+            int capitals = 0;
+            while (capitals < word.Length && word[capitals] <= 'Z')
+            {
+                capitals++;
+            }
+
+            if (text == longForm || text == word.Substring(0, capitals))
             {
                 value = i;
                 return true;
             }
+
+            known += (i == 0 ? string.Empty : i == key.ScpiWords.Length - 1 ? " or " : ", ") + word;
         }
 
         errors.Add(ScpiErrors.IllegalValue, text + ": known are " + known);
@@ -179,7 +176,7 @@ public sealed class RigWords
 
     private static bool ParsePeriodic(ScpiMessage m, RigParameters rig)
     {
-        if (!m.TryParseNumber(0, 1, RigParameters.MostPeriodic, "number of the periodic error", out long number))
+        if (!m.TryParseNumber(0, 1, RigParameters.MaxPeriodic, "number of the periodic error", out long number))
         {
             return false;
         }
@@ -187,8 +184,7 @@ public sealed class RigWords
         int first = RigParameters.Periodic + (3 * ((int)number - 1));
         for (int i = first; i < first + 3; i++)
         {
-            if (!m.TryParseNumber(RigParameters.Scale(i), RigParameters.Least(i), RigParameters.Most(i),
-                RigParameters.Name(i), out rig.Values[i]))
+            if (!ParseKey(m, i, out rig.Values[i]))
             {
                 return false;
             }
@@ -197,12 +193,19 @@ public sealed class RigWords
         return m.EndUnit();
     }
 
+    private static bool ParseKey(ScpiMessage m, int index, out long value)
+    {
+        RigKey key = RigParameters.KeyOf(index);
+        return m.TryParseNumber(key.Scale, key.Min, key.Max, key.Key, out value);
+    }
+
     private static string PeriodicText(RigParameters rig)
     {
         string text = string.Empty;
-        for (int i = RigParameters.Periodic; i < RigParameters.Count; i++)
+        for (int i = RigParameters.Periodic; i < RigParameters.RateSlope; i++)
         {
-            text += (text.Length == 0 ? string.Empty : ",") + RigParameters.Text(rig.Values[i], RigParameters.Scale(i));
+            text += (text.Length == 0 ? string.Empty : ",")
+                + RigParameters.Format(rig.Values[i], RigParameters.KeyOf(i).Scale);
         }
 
         return text;

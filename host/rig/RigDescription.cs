@@ -80,7 +80,7 @@ public sealed record MotorData(
 
 /// <summary>A DC gear motor: measured speed of the nut against duty, at one supply voltage.</summary>
 public sealed record DcData(
-    bool HasEncoder, bool HasBridge, double CurveVolts, double LeastVolts, double BreakAwayPercent,
+    bool HasEncoder, bool HasBridge, double CurveVolts, double MinVolts, double BreakAwayPercent,
         IReadOnlyList<(double DutyPercent, double NutTurnsPerMin)> Curve);
 
 /// <summary>Limit switches that are fitted.</summary>

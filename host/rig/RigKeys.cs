@@ -1,0 +1,157 @@
+// The table of a rig file's keys. What the controller knows as well comes from its own table, RigParameters; the keys
+// that exist on the host alone are rows here. The reader, the template of `rig new` and KEYS.md come from this table.
+
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.SharedMath.Rig;
+using P = Hourhinge.SharedMath.Rig.RigParameters;
+
+namespace Hourhinge.Rig;
+
+/// <summary>The keys of a rig file, in the order of its tables.</summary>
+public static class RigKeys
+{
+    private const string Stepper = "stepper";
+    private const string Dc = "dc-encoder, dc";
+    private const string Swivelled = "straight-rod, bent-rod";
+    private const string Fixed = "fixed-rod";
+    private const string Steps = "RIG:MOTor:STEPs";
+
+    /// <summary>All keys.</summary>
+    public static IReadOnlyList<RigFileKey> All { get; } =
+    [
+        Text("", "name", "the rig's name, 1 to 31 printable ASCII characters without quotes") with
+            { Default = "", Sample = "\"My rig\"" },
+
+        Shared(P.Form) with { Default = "", Sample = "\"straight-rod\"" },
+        Shared(P.Opens),
+        Shared(P.NutArm) with { Default = "", Only = Swivelled, Sample = "290.0" },
+        Shared(P.AnchorArm) with { Default = "", Only = Swivelled, Sample = "290.0" },
+        Shared(P.BendRadius) with { Default = "", Only = "bent-rod", Sample = "290.0" },
+        Shared(P.Radius) with { Default = "", Only = Fixed, Sample = "290.0" },
+        Shared(P.SurfaceOffset) with { Only = Fixed },
+        Shared(P.TipRadius) with { Only = Fixed },
+
+        Text("rod", "thread", "thread by ISO 261 or ASME B1.1, such as \"M6\"; needed without pitch_mm") with
+            { Header = "RIG:THRead", Sample = "\"1/4-20\"" },
+        Shared(P.Pitch) with
+            { Min = RigCompiler.MinPitchMm, Max = RigCompiler.MaxPitchMm, Default = "the thread's pitch" },
+        Shared(P.Shortest) with { Default = "", Sample = "20.0" },
+        Shared(P.Longest) with { Default = "", Sample = "150.0" },
+
+        Pairs("gear", "pairs", 1, 10000, "teeth", "RIG:GEAR",
+            "wheels between motor and nut: teeth on the nut's side, teeth on the motor's side") with
+            { Sample = "[[60, 20]]" },
+        Number("gear", "correction_ppm", -100000, 100000, "ppm", "0",
+            "measured correction of the ratio; positive when the nut needs more motor turns") with
+            { IsCalibrated = true },
+
+        Shared(P.DriveKind) with { Default = "", Sample = "\"stepper\"" },
+        Integer("motor", "full_steps", 4, 1000, "steps a turn", Steps, "full steps of a turn of the motor's shaft") with
+            { Only = Stepper, Sample = "200" },
+        Integer("motor", "counts_per_turn", 1, 100000, "encoder counts a motor turn", Steps,
+            "encoder counts of a turn of the motor's shaft") with { Only = "dc-encoder" },
+        Shared(P.Microsteps) with { Default = "", Only = Stepper, Sample = "16" },
+        Pairs("motor", "gearbox", 1, 10000, "teeth", "RIG:GEAR", "wheels inside the motor's gearbox, as gear.pairs"),
+        Shared(P.PullIn) with { Default = "", Only = Stepper, Sample = "800" },
+        Shared(P.Rewind) with { Default = "pull_in_steps_per_sec", Only = Stepper },
+        Shared(P.Ramp) with { Default = "4 * pull_in_steps_per_sec", Only = Stepper },
+        Shared(P.Approach) with { Default = "pull_in_steps_per_sec / 4", Only = Stepper },
+        Shared(P.Reversed),
+        Shared(P.Release) with { Only = Stepper },
+        Flag("motor", "bridge", "true", "RIG:MOTor:ONEWay, inverted", "false: one transistor, forward only") with
+            { Only = Dc },
+        Number("motor", "speed_curve_volts", 1, 60, "V", "", "motor voltage at which speed_curve was measured") with
+            { Only = Dc },
+        Pairs("motor", "speed_curve", 0, 1000, "% and nut turns a minute", null,
+            "2 to 32 measured pairs of duty in % and nut turns a minute, both rising") with { Default = "", Only = Dc },
+        Number("motor", "least_volts", 1, 60, "V", "",
+            "lowest motor voltage at which the drive may run; at most speed_curve_volts") with { Only = Dc },
+        Number("motor", "break_away_percent", 0, 100, "% duty", "the first duty of speed_curve",
+            "duty at which the motor starts from rest") with { Only = Dc },
+
+        Shared(P.HomeSwitch),
+        Shared(P.EndSwitch),
+        Shared(P.BackOff),
+
+        Shared(P.Follow),
+        Shared(P.RateCorrection) with { IsCalibrated = true },
+        Shared(P.Declination) with { Default = "", Only = "refracted-stars" },
+        Shared(P.HourAngle) with { Only = "refracted-stars" },
+        Shared(P.RateSlope) with { IsCalibrated = true },
+        Shared(P.RateCurve) with { IsCalibrated = true },
+        Shared(P.RateHold) with { IsCalibrated = true },
+
+        Shared(P.ClockTrim) with { IsCalibrated = true },
+
+        Shared(P.Periodic) with { Table = "periodic[]", Default = "", IsCalibrated = true },
+        Shared(P.Periodic + 1) with { Table = "periodic[]", Default = "", IsCalibrated = true },
+        Shared(P.Periodic + 2) with { Table = "periodic[]", Default = "", IsCalibrated = true },
+
+        Number("camera", "pixel_um", 0.5, 50, "micrometres", "", "pixel pitch") with { Sample = "4.0" },
+        Integer("camera", "width_px", 100, 100000, "pixels", null, "width of a frame") with { Sample = "6000" },
+        Integer("camera", "height_px", 100, 100000, "pixels", null, "height of a frame") with { Sample = "4000" },
+        new("camera", "lenses_mm", KeyKind.Numbers, "mm", 4, 3000, "", "focal lengths") { Sample = "[50, 24]" },
+
+        Text("site", "name", "a name for the site"),
+        Shared(P.Latitude) with { Default = "", Sample = "50.0" },
+        Number("site", "longitude_deg", -180, 180, "degrees, east positive", "", "longitude") with { Sample = "10.0" },
+        Number("site", "height_m", -500, 9000, "m", "0", "height above the sea"),
+
+        Text("calibration", "date", "day of the last calibration") with { IsCalibrated = true },
+        Text("calibration", "method", "method of the last calibration") with { IsCalibrated = true },
+        Number("calibration", "rate_uncertainty_ppm", 0, 1000000, "ppm", RigFileKey.None,
+            "standard uncertainty of the rate") with { IsCalibrated = true },
+        Number("calibration", "arm_uncertainty_mm", 0, 100, "mm", RigFileKey.None,
+            "standard uncertainty of the hinge arm") with { IsCalibrated = true },
+        Number("calibration", "axis_error_arcmin", 0, 5400, "arcmin", RigFileKey.None,
+            "distance of the hinge axis from the pole") with { IsCalibrated = true },
+    ];
+
+    /// <summary>The tables in order; "" is the top, "[]" marks arrays of tables.</summary>
+    public static IReadOnlyList<string> Tables { get; } = [.. All.Select(k => k.Table).Distinct()];
+
+    /// <summary>The key of a table; <see cref="KeyNotFoundException"/> when there is none.</summary>
+    public static RigFileKey Get(string table, string key) =>
+        All.FirstOrDefault(k => k.Table == table && k.Key == key)
+            ?? throw new KeyNotFoundException($"[{table}] {key}");
+
+    private static RigFileKey Shared(int index)
+    {
+        RigKey row = P.KeyOf(index);
+        string[] name = row.Key.Split('.');
+        bool isFlag = row.Unit.Length == 0 && row.Max == 1;
+        double scale = Math.Pow(10, row.Scale);
+        return new RigFileKey(
+            name[0],
+            name[1],
+            row.Words != null ? KeyKind.Word
+                : isFlag ? KeyKind.Flag
+                : row.Scale == 0 ? KeyKind.IntegerNumber : KeyKind.Number,
+            row.Unit,
+            row.Min / scale,
+            row.Max / scale,
+            row.Words != null ? $"\"{row.Words[row.Default]}\""
+                : isFlag ? (row.Default == 1 ? "true" : "false")
+                : P.Format(row.Default, row.Scale),
+            row.Meaning)
+        { Header = row.Header, Words = row.Words ?? [] };
+    }
+
+    private static RigFileKey Text(string table, string key, string meaning) =>
+        new(table, key, KeyKind.Text, "", 0, 0, "\"\"", meaning);
+
+    private static RigFileKey Number(
+        string table, string key, double min, double max, string unit, string initial, string meaning) =>
+        new(table, key, KeyKind.Number, unit, min, max, initial, meaning);
+
+    private static RigFileKey Integer(
+        string table, string key, int min, int max, string unit, string? header, string meaning) =>
+        new(table, key, KeyKind.IntegerNumber, unit, min, max, "", meaning) { Header = header };
+
+    private static RigFileKey Flag(string table, string key, string initial, string header, string meaning) =>
+        new(table, key, KeyKind.Flag, "", 0, 1, initial, meaning) { Header = header };
+
+    private static RigFileKey Pairs(
+        string table, string key, double min, double max, string unit, string? header, string meaning) =>
+        new(table, key, KeyKind.Pairs, unit, min, max, RigFileKey.None, meaning) { Header = header };
+}
