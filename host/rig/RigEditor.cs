@@ -1,6 +1,5 @@
 // Changes values in a rig file and leaves every other byte as the maker wrote it: comments, blank lines, order.
-// What to change is the caller's business (calibration); what a key means is RigReader's, which has the last word here:
-// a text that it would refuse never reaches the disk.
+// Calibration decides what to change. RigReader checks the result: a text that it rejects is never written.
 
 using System.Text;
 using System.Text.RegularExpressions;
@@ -28,7 +27,7 @@ public sealed record RigEdit(string File, string Before, string After, IReadOnly
 {
     /// <summary>
     /// Writes a new file beside the old one, reads it back, and puts it in the old one's place in one step: at every
-    /// moment the disk holds the whole old file or the whole new one.
+    /// moment the disk holds the complete old file or the complete new one.
     /// </summary>
     public void Save()
     {
@@ -84,7 +83,7 @@ public static partial class RigEditor
         ? $"exact by {method} calibration {date}"
         : $"±{sigma} (1 sigma{of}), {method} calibration {date}";
 
-    /// <summary>Plans changes of a file; <see cref="RigFileException"/> when the file or the outcome is not a sound
+    /// <summary>Plans changes of a file; <see cref="RigFileException"/> when the file or the outcome is not a valid
     /// rig.</summary>
     public static RigEdit Plan(string file, IReadOnlyList<RigChange> changes)
     {

@@ -13,7 +13,7 @@ public static class RigTemplate
     public static IReadOnlyList<string> Forms { get; } = RigKeys.Get("hinge", "form").Words;
 
     /// <summary>
-    /// A rig of this form with a stepper: a sound file with sample values. Keys with a default, and tables that need
+    /// A rig of this form with a stepper: a valid file with sample values. Keys with a default, and tables that need
     /// not
     /// be there, are comments.
     /// </summary>

@@ -1,4 +1,4 @@
-// Turns the closed form of a drive into a profile of integers, and proves the result before it lets it out.
+// Turns the closed form of a drive into a profile of integers, and proves the error of the result before it returns it.
 
 using System;
 using Hourhinge.SharedMath.Geometry;

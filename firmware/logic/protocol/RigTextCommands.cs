@@ -43,7 +43,7 @@ public sealed class RigTextCommands
     }
 
     /// <summary>Parses a command of this group; false when the header is not of it.</summary>
-    /// <param name="m">The unit in hand.</param>
+    /// <param name="m">The message, at this unit.</param>
     /// <param name="rig">What to change.</param>
     /// <param name="errors">Where an error goes.</param>
     /// <param name="changed">True when the parameters are valid and set.</param>
@@ -134,7 +134,7 @@ public sealed class RigTextCommands
             return false;
         }
 
-        // A metric pitch is whole micrometres; an inch one is 25.4 mm by a whole number of threads.
+        // A metric pitch is an integer number of micrometres; an inch one is 25.4 mm by an integer number of threads.
         long micrometres = (long)((pitch * 1000) + 0.5);
         bool metric = micrometres / 1000.0 == pitch;
         SetPitch(rig, metric ? micrometres * 1000 : 25400000, metric ? 1 : (long)((25.4 / pitch) + 0.5));

@@ -3,7 +3,7 @@ using Hourhinge.Tests.Host.App;
 
 namespace Hourhinge.Tests.Host.Rig;
 
-/// <summary>Every wrong rig file is refused in one sentence that names the key, the value, the range and the
+/// <summary>Every wrong rig file is rejected with one sentence that names the key, the value, the range and the
 /// place.</summary>
 public class RigFileErrorTests
 {

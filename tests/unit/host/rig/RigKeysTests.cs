@@ -42,7 +42,7 @@ public class RigKeysTests
     [InlineData("straight-rod")]
     [InlineData("bent-rod")]
     [InlineData("fixed-rod")]
-    public void A_template_is_sound_with_every_default_written_out(string form)
+    public void A_template_is_valid_with_every_default_written_out(string form)
     {
         string text = RigTemplate.Text(form);
         Assert.InRange(Encoding.UTF8.GetByteCount(text), 1, RigReader.MaxFileBytes * 3 / 4);

@@ -88,6 +88,7 @@ public sealed class SiteEditTests(ITestOutputHelper output)
         var again = new SiteBench(null, bench.Flash.Copy());
         Assert.Equal("246.5;245.75", again.Ask("RIG:ARM:NUT?;ANCH?"));
         Assert.Equal("1341184,6885", again.Ask("RIG:GEAR?"));
+        Assert.Equal("1,0,0,1,0,0,1,0,0", again.Ask("RIG:PER?"));
     }
 
     [Theory]
@@ -102,6 +103,7 @@ public sealed class SiteEditTests(ITestOutputHelper output)
     [InlineData("RIG:CLOC 20000", "-222")]
     [InlineData("RIG:RATE:LAT 91", "-222")]
     [InlineData("RIG:PER 4,1,1,0", "-222")]
+    [InlineData("RIG:PER 1,1,-1,0", "-222")]
     [InlineData("RIG:APPL", "-221")]
     public void Impossible_values_are_refused_with_the_standards_numbers(string command, string error)
     {
