@@ -101,7 +101,7 @@ internal static class CalibrateCommandStars
             {
                 var answer = new QuickPage(loaded.Rig.Name, job.Quick(), job.Notes);
                 return output.Finish(parsed, loaded.Path,
-                    new CalibrationAssessment(answer.Answer.Drive.Verdict.Reasons), [], answer.Write, answer.Print);
+                    new CalibrationAssessment(answer.Answer.Drive.Assessment.Reasons), [], answer.Write, answer.Print);
             }
 
             if (parsed.GetValue(second) is { } text)
@@ -123,7 +123,7 @@ internal static class CalibrateCommandStars
             StarResult result = job.Solve();
             double firstMidSec = (parsed.GetValue(began) * 60) + job.FirstFrameLateSec + (result.ExposureSec / 2);
             var page = new StarPage(loaded, result, [.. job.Places], job.Notes, firstMidSec);
-            var verdict = new CalibrationAssessment(result.Doubts);
+            var verdict = new CalibrationAssessment(result.Reasons);
             return output.Finish(parsed, loaded.Path, verdict, page.Changes(), page.Write, page.Print);
         });
         return command;
@@ -227,7 +227,7 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
     /// <summary>The whole fit.</summary>
     public StarResult Solve() => StarCalibration.Solve(
         _fields,
-        new StarSetting(
+        new StarConditions(
             Angle.FromDegrees(site.LatitudeDeg),
             airless ? Air.None : Air.AtHeight(site.HeightM),
             _exposureSec,
@@ -293,7 +293,7 @@ internal sealed class StarJob(LoadedRig loaded, SiteData site, FrameOverrides ov
             });
         }
 
-        Notes.AddRange(read!.Refused);
+        Notes.AddRange(read!.Unreadable);
         return [.. read.Frames];
     }
 }

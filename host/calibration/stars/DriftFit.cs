@@ -74,12 +74,12 @@ public sealed record PeriodicTerm(Estimate PeriodSeconds, Estimate AmplitudeArcs
 /// <param name="Periodic">The periodic term, where asked for and determinable.</param>
 /// <param name="NoiseArcsec">Noise of one frame: east, north, turn at the frame's centre.</param>
 /// <param name="Outliers">Frames the fit does not explain, named.</param>
-/// <param name="Verdict">Whether to act on it.</param>
+/// <param name="Assessment">Whether to act on it.</param>
 public sealed record DriftResult(
     double MidTimeSeconds, Estimate EffectiveRatePercent, Estimate RatePercent, Estimate RateChangePercentPerHour,
     Estimate RateCurvaturePercentPerHour2, Estimate CrossDriftArcsecPerSec, Estimate TurnArcsecPerSec,
     Estimate AxisTowardFieldArcmin, Estimate AxisEastOfFieldArcmin, double AxisCorrelation, PeriodicTerm? Periodic,
-    (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers, Assessment Verdict)
+    (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers, Assessment Assessment)
 {
     /// <summary>The rate error in arcsec/s of hour angle.</summary>
     public Estimate RateArcsecPerSec => RatePercent.Times(ApparentDrift.ArcsecPerSec / 100);
@@ -88,7 +88,7 @@ public sealed record DriftResult(
 /// <summary>The joint fit.</summary>
 public static class DriftFit
 {
-    private const double OutlierPull = 5;
+    private const double OutlierLimit = 5;
 
     /// <summary>Fits a run; null with fewer than 4 frames or where the frames do not determine the unknowns.</summary>
     public static DriftResult? Solve(IReadOnlyList<DriftSample> samples, DriftOptions options)
@@ -138,7 +138,7 @@ public static class DriftFit
             : zero,
             fit.Combine((e + 1, -Omega)), fit.Combine((r, Omega * s), (e, Omega * c)),
             fit.Combine((e, Arcmin)), fit.Combine((e + 1, Arcmin)), correlation, periodic,
-            model.Noise(fit), model.Outliers(fit, OutlierPull), new Assessment(Array.Empty<string>()));
-        return result with { Verdict = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
+            model.Noise(fit), model.Outliers(fit, OutlierLimit), new Assessment(Array.Empty<string>()));
+        return result with { Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
     }
 }

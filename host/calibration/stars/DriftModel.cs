@@ -65,7 +65,7 @@ internal sealed class DriftModel
         Vector<double> values = Vector<double>.Build.Dense(rows.ColumnCount);
         for (int step = 0; step < Steps; step++)
         {
-            fit = RobustLinearFit.Solve(rows, Left(values, order, period) + (rows * values), sigmas, channels);
+            fit = RobustLinearFit.Solve(rows, Residuals(values, order, period) + (rows * values), sigmas, channels);
             if (fit is null)
             {
                 return null;
@@ -77,9 +77,9 @@ internal sealed class DriftModel
     }
 
     // What the exact prediction leaves of the frames' motions, with the segments' starts taken as they are.
-    private Vector<double> Left(Vector<double> values, int order, double? period)
+    private Vector<double> Residuals(Vector<double> values, int order, double? period)
     {
-        DriveGuess[] guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveGuess(
+        DriveMotion[] guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveMotion(
             t => Ahead(values, order, period, t - MidTime), values[AxisOf(k)], values[AxisOf(k) + 1], MidTime))
             .ToArray();
         Vector<double> left = Vector<double>.Build.Dense(3 * _samples.Count);

@@ -29,7 +29,7 @@ public sealed record FieldPlace(
 /// <param name="TowardFieldRad">Axis error towards the field's hour angle at <paramref name="MidSeconds"/>.</param>
 /// <param name="EastOfFieldRad">Axis error a quarter turn east of that.</param>
 /// <param name="MidSeconds">Time at which the axis error is counted.</param>
-internal sealed record DriveGuess(Func<double, double> AheadRad, double TowardFieldRad, double EastOfFieldRad,
+internal sealed record DriveMotion(Func<double, double> AheadRad, double TowardFieldRad, double EastOfFieldRad,
     double MidSeconds);
 
 /// <summary>Predicts motions against the reference frame.</summary>
@@ -69,12 +69,12 @@ internal sealed class DriftPrediction
             double u = ((((i % Across) + 0.5) / Across) - 0.5) * place.WidthPx / sky.FocalLengthPx;
             double v = ((((i / Across) + 0.5) / Down) - 0.5) * place.HeightPx / sky.FocalLengthPx;
             _stars[i] = (_z0 + (_x0 * u) + (_y0 * v)).Normalized();
-            _seenFirst[i] = OnSensor(Lifted(_stars[i]), _x0, _y0, _z0);
+            _seenFirst[i] = OnSensor(Refracted(_stars[i]), _x0, _y0, _z0);
         }
     }
 
     /// <summary>The motion from the reference frame to a frame in mid-exposure at a time.</summary>
-    public FieldMotion At(double seconds, DriveGuess guess)
+    public FieldMotion At(double seconds, DriveMotion guess)
     {
         double since = seconds - _referenceSeconds;
         double turn = (ApparentDrift.RadPerSec * since) + guess.AheadRad(seconds) - guess.AheadRad(_referenceSeconds);
@@ -88,7 +88,7 @@ internal sealed class DriftPrediction
         if (!_seenLater.TryGetValue(seconds, out Vector3[]? seen))
         {
             _seenLater[seconds] = seen =
-                _stars.Select(s => Lifted(s.TurnedAbout(_pole, new Angle(ApparentDrift.RadPerSec * since)))).ToArray();
+                _stars.Select(s => Refracted(s.TurnedAbout(_pole, new Angle(ApparentDrift.RadPerSec * since)))).ToArray();
         }
 
         StarPair[] pairs = _seenFirst.Zip(seen, (first, later) => new StarPair(first, OnSensor(later, x, y, z)))
@@ -97,7 +97,7 @@ internal sealed class DriftPrediction
             ?? throw new InvalidOperationException("The predicted field left the sensor's side of the sky.");
     }
 
-    private Vector3 Lifted(Vector3 v)
+    private Vector3 Refracted(Vector3 v)
     {
         if (_place.Air.PressureHpa <= 0)
         {

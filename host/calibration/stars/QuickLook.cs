@@ -13,11 +13,11 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="AxisEastOfFieldDegrees">Axis error a quarter turn east of that.</param>
 /// <param name="Sentence">The rate in words; what the axis says to a hand at the tripod hangs on the site
 /// (AxisError).</param>
-/// <param name="Verdict">Whether to act on it.</param>
+/// <param name="Assessment">Whether to act on it.</param>
 public sealed record QuickAnswer(
     Estimate RatePercent, Estimate EffectiveRatePercent, Estimate AxisTowardFieldDegrees,
         Estimate AxisEastOfFieldDegrees,
-    string Sentence, Assessment Verdict);
+    string Sentence, Assessment Assessment);
 
 /// <summary>Two-frame calibration.</summary>
 public static class QuickLook

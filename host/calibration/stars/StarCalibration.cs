@@ -24,7 +24,7 @@ public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle
 /// <param name="ExposureSec">Exposure.</param>
 /// <param name="NutTurnSec">Time of one nut turn: the period of the thread's error.</param>
 /// <param name="PointingSigma">Standard error of each field's declination and (on the sky) hour angle as given.</param>
-public sealed record StarSetting(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec, Angle PointingSigma);
+public sealed record StarConditions(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec, Angle PointingSigma);
 
 /// <summary>What the stars say of a drive.</summary>
 /// <param name="Skies">Direction and scale on the sensor of each field.</param>
@@ -43,8 +43,8 @@ public sealed record StarResult(
     public DriftResult Drive => Fields[0];
 
     /// <summary>Why not to act on it; empty for a sound result.</summary>
-    public IReadOnlyList<string> Doubts =>
-        [.. Skies.SelectMany(s => s.Verdict.Reasons).Concat(Fields.SelectMany(f => f.Verdict.Reasons)).Distinct()];
+    public IReadOnlyList<string> Reasons =>
+        [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons)).Distinct()];
 }
 
 /// <summary>A new correction of the drive's rate, as the rig file holds it.</summary>
@@ -60,14 +60,14 @@ public static class StarCalibration
     /// <param name="fields">One field or more.</param>
     /// <param name="setting">What is known beside the frames.</param>
     /// <returns>Null where a field cannot be fitted.</returns>
-    public static StarResult? Solve(IReadOnlyList<CalibrationField> fields, StarSetting setting)
+    public static StarResult? Solve(IReadOnlyList<CalibrationField> fields, StarConditions setting)
     {
         fields = [.. fields.Select(f => WithoutRefraction(f, setting))];
         var fits = new List<DriftResult>();
         var axes = new List<FieldAxis>();
         foreach (CalibrationField field in fields)
         {
-            if (WithGivens(field, setting) is not { } fit)
+            if (WithInputUncertainty(field, setting) is not { } fit)
             {
                 return null;
             }
@@ -129,7 +129,7 @@ public static class StarCalibration
     // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an
     // altitude
     // of 40 degrees. The camera stood where the first tracked frame finds it.
-    private static CalibrationField WithoutRefraction(CalibrationField field, StarSetting setting)
+    private static CalibrationField WithoutRefraction(CalibrationField field, StarConditions setting)
     {
         RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination),
             setting.Latitude, setting.Air);
@@ -145,16 +145,16 @@ public static class StarCalibration
     }
 
     // The trails' length over the cosine of the declination is the scale: an error of the one is an error of the other.
-    private static StoppedResult WithDeclinationError(CalibrationField field, StarSetting setting) => field.Sky with
+    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting) => field.Sky with
     {
-        FocalLengthPx = Widened(field.Sky.FocalLengthPx,
+        FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx,
             [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
     };
 
     // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky
     // lies
     // on the sensor. What a change of each by its standard error makes of the result is added in squares.
-    private static DriftResult? WithGivens(CalibrationField field, StarSetting setting)
+    private static DriftResult? WithInputUncertainty(CalibrationField field, StarConditions setting)
     {
         Angle along = setting.PointingSigma / field.Declination.Cos();
         SkyOnSensor sky = field.Sky.Sky;
@@ -185,7 +185,7 @@ public static class StarCalibration
         };
         DriftResult[] others = [west, north, longer, denser, turned];
         double[] Shifts(Func<DriftResult, Estimate> part) => [.. others.Select(o => part(o).Value - part(fit).Value)];
-        Estimate Wider(Func<DriftResult, Estimate> part) => Widened(part(fit), Shifts(part));
+        Estimate Wider(Func<DriftResult, Estimate> part) => WithAddedUncertainty(part(fit), Shifts(part));
         Estimate t = Wider(r => r.AxisTowardFieldArcmin), e = Wider(r => r.AxisEastOfFieldArcmin);
         double mixed = (fit.AxisCorrelation * fit.AxisTowardFieldArcmin.Sigma * fit.AxisEastOfFieldArcmin.Sigma)
             + Shifts(r => r.AxisTowardFieldArcmin).Zip(Shifts(r => r.AxisEastOfFieldArcmin), (x, y) => x * y).Sum();
@@ -203,7 +203,7 @@ public static class StarCalibration
         };
     }
 
-    private static Estimate Widened(Estimate e, double[] shifts)
+    private static Estimate WithAddedUncertainty(Estimate e, double[] shifts)
     {
         // What too few frames leave open (infinitely wide) stays so.
         if (!double.IsFinite(e.Sigma))
@@ -215,7 +215,7 @@ public static class StarCalibration
         return e with { Sigma = sigma, Half95 = e.Sigma > 0 ? e.Half95 * sigma / e.Sigma : 1.96 * sigma };
     }
 
-    private static DriftResult? Fit(CalibrationField field, StarSetting setting) => DriftFit.Solve(
+    private static DriftResult? Fit(CalibrationField field, StarConditions setting) => DriftFit.Solve(
         DriftSample.Of(field.Run),
         new DriftOptions(
             field.Sky.Sky,

@@ -12,20 +12,20 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="Sky">Direction and scale.</param>
 /// <param name="FocalLengthPx">Focal length in pixels with its uncertainty.</param>
 /// <param name="WestAngleRad">Direction of the sky's motion with its uncertainty.</param>
-/// <param name="ArrowKnown">False where the trails alone do not tell west from east (a narrow field near the
+/// <param name="DirectionKnown">False where the trails alone do not tell west from east (a narrow field near the
 /// equator).</param>
 /// <param name="Trails">Trails, or star pairs, behind it.</param>
 /// <param name="Outliers">Trails left out: aircraft, satellites, two stars in one line.</param>
-/// <param name="Verdict">Whether to act on it.</param>
+/// <param name="Assessment">Whether to act on it.</param>
 public sealed record StoppedResult(
-    SkyOnSensor Sky, Estimate FocalLengthPx, Estimate WestAngleRad, bool ArrowKnown, int Trails, int Outliers,
-        Assessment Verdict);
+    SkyOnSensor Sky, Estimate FocalLengthPx, Estimate WestAngleRad, bool DirectionKnown, int Trails, int Outliers,
+        Assessment Assessment);
 
 /// <summary>Fits the sky's direction and scale.</summary>
 public static class StoppedSky
 {
     private const double TukeyLimit = 4.7;
-    private const string NoArrow =
+    private const string DirectionUnknown =
         "the trails do not tell west from east: take a second frame with the drive stopped, half a minute later.";
 
     /// <summary>From the trails of one frame, the drive stopped.</summary>
@@ -78,7 +78,7 @@ public static class StoppedSky
 
         if (!arrow)
         {
-            reasons.Add(NoArrow);
+            reasons.Add(DirectionUnknown);
         }
 
         var sky = new SkyOnSensor(Math.IEEERemainder(best.West.Value, 2 * Math.PI), best.Focal.Value, mirrored);
@@ -130,12 +130,12 @@ public static class StoppedSky
     }
 
     /// <summary>The result with its direction known from elsewhere.</summary>
-    internal static StoppedResult ArrowSettled(StoppedResult result, SkyOnSensor sky) => result with
+    internal static StoppedResult WithDirection(StoppedResult result, SkyOnSensor sky) => result with
     {
         Sky = sky,
         WestAngleRad = result.WestAngleRad with { Value = sky.WestAngleRad },
-        ArrowKnown = true,
-        Verdict = new Assessment(result.Verdict.Reasons.Where(r => r != NoArrow).ToList()),
+        DirectionKnown = true,
+        Assessment = new Assessment(result.Assessment.Reasons.Where(r => r != DirectionUnknown).ToList()),
     };
 
     /// <summary>Where a place on the sensor is some seconds later with the drive stopped.</summary>

@@ -40,11 +40,11 @@ public sealed record FieldMotion(
     /// <param name="start">First guess; needed where the field turns by more than some 30 degrees.</param>
     /// <returns>The motion, or null with fewer than 4 usable pairs.</returns>
     public static FieldMotion? Fit(IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx,
-        FieldMotion? start = null) => FitWithRest(pairs, width, height, focalLengthPx, start)?.Motion;
+        FieldMotion? start = null) => FitWithResiduals(pairs, width, height, focalLengthPx, start)?.Motion;
 
     /// <summary>The same, with what is left of each pair: seen minus predicted, px, not a number for a pair left
     /// out.</summary>
-    internal static (FieldMotion Motion, (double X, double Y)[] Residuals)? FitWithRest(
+    internal static (FieldMotion Motion, (double X, double Y)[] Residuals)? FitWithResiduals(
         IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx, FieldMotion? start)
     {
         if (pairs.Count < 4)

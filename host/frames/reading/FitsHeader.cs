@@ -12,7 +12,7 @@ public sealed class FitsHeader
     public const int BlockBytes = 2880;
 
     private const int CardBytes = 80;
-    private const int MostBlocks = 1000;
+    private const int MaxBlocks = 1000;
     private readonly List<(string Key, string Value)> _cards = new();
     private readonly List<string> _images = new();
 
@@ -20,16 +20,16 @@ public sealed class FitsHeader
     public IReadOnlyList<(string Key, string Value)> Cards => _cards;
 
     /// <summary>Reads a primary header up to and with its END card.</summary>
-    /// <exception cref="FrameRefusedException">Not a FITS header, or cut short.</exception>
+    /// <exception cref="FrameReadException">Not a FITS header, or cut short.</exception>
     public static FitsHeader Read(Stream stream)
     {
         var header = new FitsHeader();
         byte[] block = new byte[BlockBytes];
-        for (int n = 0; n < MostBlocks; n++)
+        for (int n = 0; n < MaxBlocks; n++)
         {
             if (stream.ReadAtLeast(block, BlockBytes, throwOnEndOfStream: false) < BlockBytes)
             {
-                throw new FrameRefusedException("truncated: the FITS header ends before its END card.");
+                throw new FrameReadException("truncated: the FITS header ends before its END card.");
             }
 
             for (int at = 0; at < BlockBytes; at += CardBytes)
@@ -37,7 +37,7 @@ public sealed class FitsHeader
                 Span<byte> bytes = block.AsSpan(at, CardBytes);
                 if (bytes.ContainsAnyExceptInRange((byte)0x20, (byte)0x7e))
                 {
-                    throw new FrameRefusedException(
+                    throw new FrameReadException(
                         $"FITS header card {header._cards.Count + 1} holds a byte outside plain ASCII.");
                 }
 
@@ -45,7 +45,7 @@ public sealed class FitsHeader
                 string key = card[..8].TrimEnd();
                 if (n == 0 && at == 0 && (key != "SIMPLE" || card[8..10] != "= "))
                 {
-                    throw new FrameRefusedException("the FITS header does not begin with SIMPLE.");
+                    throw new FrameReadException("the FITS header does not begin with SIMPLE.");
                 }
 
                 if (key == "END")
@@ -59,7 +59,7 @@ public sealed class FitsHeader
                 }
             }
         }
-        throw new FrameRefusedException($"the FITS header has no END card in {MostBlocks} blocks.");
+        throw new FrameReadException($"the FITS header has no END card in {MaxBlocks} blocks.");
     }
 
     /// <summary>The value's text, or null where the keyword is absent or has no value.</summary>
@@ -76,7 +76,7 @@ public sealed class FitsHeader
     }
 
     /// <summary>A number, or null where absent.</summary>
-    /// <exception cref="FrameRefusedException">Present and not a finite number.</exception>
+    /// <exception cref="FrameReadException">Present and not a finite number.</exception>
     public double? Number(string key)
     {
         if (Text(key) is not { } text)
@@ -88,18 +88,18 @@ public sealed class FitsHeader
             out double value)
             && double.IsFinite(value)
             ? value
-            : throw new FrameRefusedException($"FITS keyword {key} is '{text}', which is not a number.");
+            : throw new FrameReadException($"FITS keyword {key} is '{text}', which is not a number.");
     }
 
     /// <summary>A whole number within a range.</summary>
-    /// <exception cref="FrameRefusedException">Absent, not whole, or out of range.</exception>
-    public int Whole(string key, int least, int most)
+    /// <exception cref="FrameReadException">Absent, not whole, or out of range.</exception>
+    public int IntegerValue(string key, int least, int most)
     {
-        string text = Text(key) ?? throw new FrameRefusedException($"FITS keyword {key} is missing.");
+        string text = Text(key) ?? throw new FrameReadException($"FITS keyword {key} is missing.");
         return int.TryParse(text, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out int value)
             && value >= least && value <= most
             ? value
-            : throw new FrameRefusedException($"FITS keyword {key} is '{text}'; {least} to {most} can be read here.");
+            : throw new FrameReadException($"FITS keyword {key} is '{text}'; {least} to {most} can be read here.");
     }
 
     /// <summary>Adds a logical card.</summary>
@@ -181,6 +181,6 @@ public sealed class FitsHeader
                 return text.ToString().TrimEnd();
             }
         }
-        throw new FrameRefusedException($"FITS keyword {key} has a string without its closing quote.");
+        throw new FrameReadException($"FITS keyword {key} has a string without its closing quote.");
     }
 }

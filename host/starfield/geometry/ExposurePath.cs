@@ -8,7 +8,7 @@ namespace Hourhinge.Starfield.Geometry;
 public sealed class ExposurePath
 {
     /// <summary>Greatest motion of any star within one step, px.</summary>
-    public const double GreatestStepPx = 0.2;
+    public const double MaxStepPx = 0.2;
 
     // Aim shorter than the promise: refraction and distortion are left out when the steps are chosen.
     private const double AimPx = 0.15;

@@ -33,6 +33,6 @@ public sealed record RefractionModel
     /// Given: tangent of the airless zenith distance, 0 to 5.67 (altitude down to 10 degrees).
     /// Returned: how much higher the body appears, in radians.
     /// </summary>
-    public double LiftRad(double tanZenithDistance) =>
+    public double RefractionRad(double tanZenithDistance) =>
         _density * tanZenithDistance * (TangentTermRad - (CubicTermRad * tanZenithDistance * tanZenithDistance));
 }

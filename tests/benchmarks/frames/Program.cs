@@ -48,7 +48,7 @@ static int GradeFolder(string folder)
     IReadOnlyList<string> paths = FrameReader.FindFrames(folder);
     var clock = Stopwatch.StartNew();
     IReadOnlyList<FrameMeasures> measures = GradingRun.Measure(paths, FrameOverrides.None, null);
-    IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(measures);
+    IReadOnlyList<GradedFrame> graded = FrameGrader.Grade(measures);
     double seconds = clock.Elapsed.TotalSeconds;
     double peak = Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0;
     Console.WriteLine(

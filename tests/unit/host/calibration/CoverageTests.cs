@@ -29,7 +29,7 @@ public class CoverageTests(ITestOutputHelper output)
             TurnsResult r = TurnsCalibration.Fit(rig, Synthetic.Turns(file * truth, 300, 20, 0.2, random),
                 s => s * 300 / file, 0.2);
             hits += Math.Abs(r.Ratio - truth) <= r.T95 * r.RatioSigma ? 1 : 0;
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("ratio", hits);
@@ -56,7 +56,7 @@ public class CoverageTests(ITestOutputHelper output)
             mean += Hit(r, 0, (a + b) / 2);
             difference += Hit(r, 1, a - b);
             zero += Hit(r, 2, AngleUnits.FromDeg(z));
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("mean arm", mean);
@@ -78,10 +78,10 @@ public class CoverageTests(ITestOutputHelper output)
             RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, 0),
                 Synthetic.Spread(25, 150, 14), z, 0.03, random, 0.03), 0.001);
             Assert.True(r.Estimates[1].IsHeld,
-                string.Join("; ", r.Estimates.Select(e => $"{e.Value} ± {e.Sigma} {e.IsHeld}").Concat(r.Untold)));
+                string.Join("; ", r.Estimates.Select(e => $"{e.Value} ± {e.Sigma} {e.IsHeld}").Concat(r.Undetermined)));
             mean += Hit(r, 0, a);
             zero += Hit(r, 2, AngleUnits.FromDeg(z));
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("mean arm", mean);
@@ -104,7 +104,7 @@ public class CoverageTests(ITestOutputHelper output)
                 Synthetic.Spread(20, 125, 14), 0.2, 0.03, random, 0.03), 0.001);
             Assert.True(r.Estimates[2].IsHeld);
             mean += Hit(r, 0, a);
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         output.WriteLine($"mean arm: {mean} of {Trials}");
@@ -129,7 +129,7 @@ public class CoverageTests(ITestOutputHelper output)
             radius += Hit(r, 0, built);
             offset += Hit(r, 1, d);
             zero += Hit(r, 2, AngleUnits.FromDeg(z));
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("radius", radius);

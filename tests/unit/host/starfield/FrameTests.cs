@@ -132,7 +132,7 @@ public class FrameTests
     }
 
     [Fact]
-    public void A_knock_moves_the_stars_by_its_angle_and_stays()
+    public void A_bump_moves_the_stars_by_its_angle_and_stays()
     {
         // South on the meridian with north up: north up by T pitches a camera that looks south down by T, so the star
         // rises by T; azimuth clockwise by A moves it left by A cos(its altitude in the risen place).

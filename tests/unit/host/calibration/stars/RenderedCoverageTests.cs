@@ -81,7 +81,7 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         double pressure = 950 * (1 + MathNet.Numerics.Distributions.Normal.Sample(new Random(90000 + seed), 0, 0.04));
         double Ahead(double t) => (Omega * ((rate * t) + (change * t * t / 2)))
             + (amplitude / Arcsec * Math.Sin((2 * Math.PI * t / NutTurn) + phase));
-        var setting = new StarSetting(Angle.FromDegrees(latitude), new Air(950, 10), Exposure, NutTurn,
+        var setting = new StarConditions(Angle.FromDegrees(latitude), new Air(950, 10), Exposure, NutTurn,
             Angle.FromDegrees(pointing));
 
         (CalibrationField Field, double Mid) Take(double hourAngleDeg, double declination, int part)
@@ -152,8 +152,8 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
             (both.Axis.WestArcmin, west),
             (d.Periodic!.AmplitudeArcsec, amplitude), (single.Sky.FocalLengthPx, 50 / 0.0039),
         ];
-        return ([.. pairs.Select(p => (p.Found.Holds(p.Truth), p.Found.Value - p.Truth, p.Found.Half95))],
-            both.Doubts.Count == 0);
+        return ([.. pairs.Select(p => (p.Found.Contains(p.Truth), p.Found.Value - p.Truth, p.Found.Half95))],
+            both.Reasons.Count == 0);
     }
 
     private static IEnumerable<RunFrame> Shots(FrameSequence sequence, Scene scene)

@@ -146,7 +146,7 @@ public sealed class FrameReaderTests(ITestOutputHelper output) : IDisposable
     }
 
     [Fact]
-    public void Cut_and_scrambled_files_are_refused_in_words_and_nothing_escapes()
+    public void Cut_and_scrambled_files_give_an_error_message_and_no_exception()
     {
         using var image = new Image<Rgb24>(320, 240);
         var random = new Random(4);

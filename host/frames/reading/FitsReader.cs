@@ -15,48 +15,48 @@ public static class FitsReader
     private const int UnsignedZero = 32768;
 
     /// <summary>Reads header and pixels.</summary>
-    /// <exception cref="FrameRefusedException">Anything the reader does not support, or a file cut short.</exception>
+    /// <exception cref="FrameReadException">Anything the reader does not support, or a file cut short.</exception>
     public static (FitsHeader Header, FrameImage Image) Read(Stream stream)
     {
         var header = FitsHeader.Read(stream);
         if (header.Text("SIMPLE") != "T")
         {
-            throw new FrameRefusedException("FITS keyword SIMPLE is not T: the file does not follow the standard.");
+            throw new FrameReadException("FITS keyword SIMPLE is not T: the file does not follow the standard.");
         }
 
-        int bits = header.Whole("BITPIX", -64, 64);
+        int bits = header.IntegerValue("BITPIX", -64, 64);
         if (bits is not (16 or -32))
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"FITS keyword BITPIX is {bits}; 16 (integers) and -32 (floats) can be read here.");
         }
 
-        int axes = header.Whole("NAXIS", 0, 999);
+        int axes = header.IntegerValue("NAXIS", 0, 999);
         if (axes != 2)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"FITS keyword NAXIS is {axes}; an image of 2 axes in the primary part can be read here.");
         }
 
-        int width = header.Whole("NAXIS1", 1, LargestAxis);
-        int height = header.Whole("NAXIS2", 1, LargestAxis);
+        int width = header.IntegerValue("NAXIS1", 1, LargestAxis);
+        int height = header.IntegerValue("NAXIS2", 1, LargestAxis);
         double zero = header.Number("BZERO") ?? 0;
         double scale = header.Number("BSCALE") ?? 1;
         if (scale == 0)
         {
-            throw new FrameRefusedException("FITS keyword BSCALE is 0; the pixels would all be equal.");
+            throw new FrameReadException("FITS keyword BSCALE is 0; the pixels would all be equal.");
         }
 
         long pixelBytes = (long)width * height * (Math.Abs(bits) / 8);
         if (pixelBytes > 4L * 268_435_456)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"the image is {width} by {height}; up to 268 megapixels can be read here.");
         }
 
         if (stream.CanSeek && stream.Length - stream.Position < pixelBytes)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"truncated: {stream.Length - stream.Position} bytes of pixels where {width} by {height} needs "
                 + $"{pixelBytes}.");
         }
@@ -73,7 +73,7 @@ public static class FitsReader
             {
                 ReadIntegers(stream, image, zero, scale, header.Text("BLANK") is null
                     ? null
-                    : header.Whole("BLANK", short.MinValue, short.MaxValue));
+                    : header.IntegerValue("BLANK", short.MinValue, short.MaxValue));
             }
             else
             {
@@ -87,7 +87,7 @@ public static class FitsReader
             image.Dispose();
             if (e is EndOfStreamException)
             {
-                throw new FrameRefusedException($"truncated: the pixels end before row {height}.", e);
+                throw new FrameReadException($"truncated: the pixels end before row {height}.", e);
             }
 
             throw;
@@ -146,7 +146,7 @@ public static class FitsReader
         double? exposure = overrides.ExposureSeconds ?? header.Number("EXPTIME") ?? header.Number("XPOSURE");
         if (exposure is <= 0)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
         }
 
@@ -160,12 +160,12 @@ public static class FitsReader
             if (!DateTime.TryParseExact(text.TrimEnd('Z'), _dateForms, CultureInfo.InvariantCulture,
                 DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out DateTime stamp))
             {
-                throw new FrameRefusedException($"the FITS date '{text}' is not of the form 2025-01-31T21:15:00.5.");
+                throw new FrameReadException($"the FITS date '{text}' is not of the form 2025-01-31T21:15:00.5.");
             }
 
             if (text.Length <= 10)
             {
-                throw new FrameRefusedException($"the FITS date '{text}' has no time of day.");
+                throw new FrameReadException($"the FITS date '{text}' has no time of day.");
             }
 
             int dot = text.IndexOf('.', StringComparison.Ordinal);
@@ -200,7 +200,7 @@ public static class FitsReader
             return 69.184;
         }
 
-        throw new FrameRefusedException(
+        throw new FrameReadException(
             $"FITS keyword TIMESYS is '{system}' in {stamp.Year}; UTC, and TAI or TT from 2017, can be read here.");
     }
 

@@ -74,7 +74,7 @@ public sealed class DiurnalMotion
             return horizon;
         }
 
-        double lift = _refraction.LiftRad(h / horizon.Z), c = Math.Cos(lift), s = Math.Sin(lift);
+        double lift = _refraction.RefractionRad(h / horizon.Z), c = Math.Cos(lift), s = Math.Sin(lift);
         double scale = ((h * c) - (horizon.Z * s)) / h;
         return new Vec3(horizon.X * scale, horizon.Y * scale, (horizon.Z * c) + (h * s));
     }

@@ -8,7 +8,7 @@ using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Frames;
 
-public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
+public sealed class ReferenceLibraryTests(ITestOutputHelper output) : IDisposable
 {
     private const string Python = "/usr/bin/python3";
     private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("judge-");
