@@ -12,7 +12,7 @@ internal static class DriftAssessment
     // Nobody sees a tenth of a pixel in a picture, whichever way it runs.
     private const double NegligibleResidualPx = 0.1;
 
-    public static Assessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model,
+    public static CalibrationAssessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model,
         RobustLinearFit fit,
         DriftResult result, bool degenerate, double? period)
     {
@@ -20,7 +20,7 @@ internal static class DriftAssessment
         void Say(string text) => reasons.Add(text);
         double span = samples.Max(s => s.TimeSeconds) - samples.Min(s => s.TimeSeconds);
         double gap = Gap(samples);
-        int stars = samples.Select(s => s.Stars).Order().ElementAt(samples.Count / 2);
+        int stars = (int)Median.Of(samples.Select(s => (double)s.Stars));
         if (samples.Count < MinFrames)
         {
             Say($"only {samples.Count} frames: take at least {MinFrames}.");
@@ -90,14 +90,13 @@ internal static class DriftAssessment
                 + "over a longer time.");
         }
 
-        return new Assessment(reasons);
+        return new CalibrationAssessment(reasons);
     }
 
     private static double Gap(IReadOnlyList<DriftSample> samples)
     {
         var times = samples.Select(s => s.TimeSeconds).Order().ToList();
-        var gaps = times.Skip(1).Zip(times, (b, a) => b - a).Order().ToList();
-        return gaps[gaps.Count / 2];
+        return Median.Of(times.Skip(1).Zip(times, (b, a) => b - a));
     }
 
     // Lag-one correlation of the east residuals; the fit itself makes it slightly negative, so the bound is one-sided.

@@ -1,10 +1,9 @@
-// From star frames to a rig's constants: the sky on the sensor from frames with the drive stopped, the drive's rate,
-// periodic error and axis from frames with the drive on. Reading and fitting are host/frames'; here the pointing's own
-// error is added, fields are joined, and the result is turned into what the rig file holds.
+// From aligned star frames to the drive's rate, its periodic error and the axis: fits each field, adds the uncertainty
+// of pointing, air and scale, and joins the fields. Not here: reading (StarSession), the rig file's numbers
+// (StarCorrections).
 
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
-using Hourhinge.SharedMath.Geometry;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 
@@ -47,10 +46,7 @@ public sealed record StarResult(
         [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons)).Distinct()];
 }
 
-/// <summary>A new correction of the drive's rate, as the rig file holds it.</summary>
-public sealed record RateCorrection(double Ppm, double SlopePpmPerHour, double CurvePpmPerHour2, double HoldMin);
-
-/// <summary>The arithmetic between the fits and the rig file.</summary>
+/// <summary>Fits fields and adds the uncertainty of what the fit takes as known.</summary>
 public static class StarCalibration
 {
     // The air is taken at the site's height, at 10 degrees and a middling barometer: its density is known to this part.
@@ -84,46 +80,6 @@ public static class StarCalibration
         double span = (first[^1].Info.MidUtc!.Value - first[0].Info.MidUtc!.Value).TotalSeconds;
         return new StarResult([.. fields.Select(f => WithDeclinationError(f, setting))], fits,
             AxisError.Of(axes, setting.Latitude.Radians), setting.ExposureSec, span);
-    }
-
-    /// <summary>
-    /// The correction that makes the measured drive right: old factor / (1 + rate error), sampled over the run and
-    /// fitted by
-    /// a parabola in profile time, held from the run's end on.
-    /// </summary>
-    /// <param name="result">The fit.</param>
-    /// <param name="old">The correction that was in use while the frames were taken.</param>
-    /// <param name="firstMidSec">Profile time of the first frame's mid-exposure, s.</param>
-    public static RateCorrection Correct(StarResult result, RateCorrection old, double firstMidSec)
-    {
-        DriftResult d = result.Drive;
-        double from = Math.Max(0, firstMidSec) / 3600;
-        double until = from + (result.SpanSec / 3600);
-        double[] hours = [.. Enumerable.Range(0, 41).Select(i => from + ((until - from) * i / 40))];
-        double[] factors = [.. hours.Select(h =>
-        {
-            double tau = h - ((firstMidSec + d.MidTimeSeconds) / 3600);
-            double error = (d.RatePercent.Value + (d.RateChangePercentPerHour.Value * tau)
-                + (d.RateCurvaturePercentPerHour2.Value * tau * tau / 2)) / 100;
-            double held = Math.Min(h, old.HoldMin / 60);
-            double before = 1 + (old.Ppm * 1e-6);
-            before *= 1 + (((old.SlopePpmPerHour * held) + (old.CurvePpmPerHour2 * held * held)) * 1e-6);
-            return before / (1 + error);
-        })];
-        // The rig's form is a product: (1 + c)(1 + slope t + curve t²).
-        double[] p = MathNet.Numerics.Fit.Polynomial(hours, factors, 2);
-        return new RateCorrection((p[0] - 1) * 1e6, p[1] / p[0] * 1e6, p[2] / p[0] * 1e6, until * 60);
-    }
-
-    /// <summary>The periodic error as the rig file holds it: micrometres along the rod, phase at profile time 0,
-    /// degrees.</summary>
-    public static (double AmplitudeUm, double SigmaUm, double PhaseDeg) Periodic(PeriodicTerm term,
-        double leverMmPerRad, double firstMidSec)
-    {
-        double toUm = leverMmPerRad * 1000 / AngleUnits.ArcsecPerRad;
-        double phase = term.PhaseRad.Value - (2 * Math.PI * firstMidSec / term.PeriodSeconds.Value);
-        return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm,
-            Math.IEEERemainder(phase, 2 * Math.PI) / AngleUnits.RadPerDeg);
     }
 
     // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an

@@ -30,7 +30,7 @@ public static class StoppedRun
                 ? StoppedSky.FromTrails(f.Field, t, declinationRad, mirrored)
                 : null).OfType<StoppedResult>()
             .Select(r => WithDirectionFromFrames(r, frames, declinationRad)).ToArray();
-        StoppedResult[] good = each.Where(s => s.Assessment.Trusted).ToArray();
+        StoppedResult[] good = each.Where(s => s.Assessment.IsTrusted).ToArray();
         StoppedResult[] used = good.Length > 0 ? good : each;
         if (used.Length == 0)
         {
@@ -83,7 +83,7 @@ public static class StoppedRun
             ? result with
             {
                 Assessment =
-                new Assessment(result.Assessment.Reasons.Append(result.Sky.Mirrored ? NotMirrored : IsMirrored).ToList())
+                new CalibrationAssessment(result.Assessment.Reasons.Append(result.Sky.Mirrored ? NotMirrored : IsMirrored).ToList())
             }
             : StoppedSky.WithDirection(result, other);
     }

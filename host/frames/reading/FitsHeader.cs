@@ -1,5 +1,5 @@
 // A FITS header: 80-character cards in 2880-byte blocks (FITS Standard 4.0, sections 3.3 and 4).
-// Here: parsing and formatting of cards. Not here: pixels (FitsFile).
+// Here: parsing of cards. Not here: pixels (FitsReader).
 using System.Globalization;
 using System.Text;
 
@@ -14,7 +14,6 @@ public sealed class FitsHeader
     private const int CardBytes = 80;
     private const int MaxBlocks = 1000;
     private readonly List<(string Key, string Value)> _cards = new();
-    private readonly List<string> _images = new();
 
     /// <summary>Keywords and values as text: strings without quotes, logicals as T or F.</summary>
     public IReadOnlyList<(string Key, string Value)> Cards => _cards;
@@ -100,61 +99,6 @@ public sealed class FitsHeader
             && value >= least && value <= most
             ? value
             : throw new FrameReadException($"FITS keyword {key} is '{text}'; {least} to {most} can be read here.");
-    }
-
-    /// <summary>Adds a logical card.</summary>
-    public FitsHeader Add(string key, bool value) => AddCard(key, (value ? "T" : "F").PadLeft(20), value ? "T" : "F");
-
-    /// <summary>Adds a number, written so that reading it back gives the same bits.</summary>
-    public FitsHeader Add(string key, double value)
-    {
-        string text = value.ToString("R", CultureInfo.InvariantCulture);
-        return AddCard(key, text.PadLeft(20), text);
-    }
-
-    /// <summary>Adds a string card; up to 60 printable ASCII characters.</summary>
-    public FitsHeader Add(string key, string value)
-    {
-        if (value.Length > 60 || value.AsSpan().ContainsAnyExceptInRange(' ', '~'))
-        {
-            throw new ArgumentException($"FITS keyword {key} takes up to 60 printable ASCII characters.",
-                nameof(value));
-        }
-
-        return AddCard(key, "'" + value.Replace("'", "''", StringComparison.Ordinal).PadRight(8) + "'", value);
-    }
-
-    /// <summary>The header as whole blocks, END card and padding included.</summary>
-    public byte[] ToBytes()
-    {
-        var text = new StringBuilder();
-        foreach (string image in _images)
-        {
-            text.Append(image.PadRight(CardBytes));
-        }
-
-        text.Append("END".PadRight(CardBytes));
-        int bytes = (text.Length + BlockBytes - 1) / BlockBytes * BlockBytes;
-        return Encoding.ASCII.GetBytes(text.ToString().PadRight(bytes));
-    }
-
-    private FitsHeader AddCard(string key, string image, string value)
-    {
-        if (key.Length is 0 or > 8 || key.Any(c => c is not ((>= 'A' and <= 'Z') or (>= '0' and <= '9') or '-' or '_')))
-        {
-            throw new ArgumentException($"'{key}' is not a FITS keyword: 1 to 8 of A-Z, 0-9, hyphen, underscore.",
-                nameof(key));
-        }
-
-        string card = $"{key,-8}= {image}";
-        if (card.Length > CardBytes)
-        {
-            throw new ArgumentException($"FITS keyword {key}: the value does not fit a card.", nameof(value));
-        }
-
-        _images.Add(card);
-        _cards.Add((key, value));
-        return this;
     }
 
     private static string ValueOf(string key, string field)

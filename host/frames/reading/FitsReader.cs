@@ -1,6 +1,6 @@
 // FITS primary images (FITS Standard 4.0): 16-bit integers with BZERO/BSCALE and 32-bit floats, two axes.
-// Here: reading and writing of pixels, and the header's facts about the exposure.
-// Not here: tables, extensions, compressed or multi-plane images - refused by name.
+// Here: pixels, and the header's facts about the exposure.
+// Not here: tables, extensions, compressed or multi-plane images: each is an error that names the keyword.
 using System.Buffers.Binary;
 using System.Globalization;
 using System.Numerics;
@@ -8,7 +8,7 @@ using System.Runtime.InteropServices;
 
 namespace Hourhinge.Frames.Reading;
 
-/// <summary>Reader and writer of FITS primary images.</summary>
+/// <summary>Reader of FITS primary images.</summary>
 public static class FitsReader
 {
     private const int LargestAxis = 32768;
@@ -91,50 +91,6 @@ public static class FitsReader
             }
 
             throw;
-        }
-    }
-
-    /// <summary>Writes a primary image: counts as BITPIX 16 with BZERO 32768, floats as BITPIX -32.</summary>
-    /// <param name="stream">Where to.</param>
-    /// <param name="image">The pixels.</param>
-    /// <param name="extra">Adds further cards (DATE-OBS, EXPTIME...) after the mandatory ones.</param>
-    public static void Write(Stream stream, FrameImage image, Action<FitsHeader>? extra = null)
-    {
-        FitsHeader header = new FitsHeader().Add("SIMPLE", true).Add("BITPIX", image.HoldsCounts ? 16 : -32)
-            .Add("NAXIS", 2).Add("NAXIS1", image.Width).Add("NAXIS2", image.Height);
-        if (image.HoldsCounts)
-        {
-            header.Add("BSCALE", 1).Add("BZERO", UnsignedZero);
-        }
-
-        extra?.Invoke(header);
-        stream.Write(header.ToBytes());
-        long written = 0;
-        ushort[] words = new ushort[image.Width];
-        uint[] longs = new uint[image.Width];
-        for (int y = 0; y < image.Height; y++)
-        {
-            Span<byte> row;
-            if (image.HoldsCounts)
-            {
-                image.CountsRow(y).CopyTo(words);
-                FlipTopBit(words);
-                BinaryPrimitives.ReverseEndianness(words, words);
-                row = MemoryMarshal.AsBytes(words.AsSpan());
-            }
-            else
-            {
-                MemoryMarshal.Cast<float, uint>(image.ValuesRow(y)).CopyTo(longs);
-                BinaryPrimitives.ReverseEndianness(longs, longs);
-                row = MemoryMarshal.AsBytes(longs.AsSpan());
-            }
-            stream.Write(row);
-            written += row.Length;
-        }
-        int tail = (int)(written % FitsHeader.BlockBytes);
-        if (tail > 0)
-        {
-            stream.Write(new byte[FitsHeader.BlockBytes - tail]);
         }
     }
 

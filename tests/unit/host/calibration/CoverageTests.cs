@@ -9,12 +9,13 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.Calibration;
 
 /// <summary>
-/// 300 seeded trials with noise: the 95 % intervals hold the truth in a share that is consistent with 95 % (exact
-/// two-sided binomial test, p &gt; 0.01: 275 to 294 of 300), and sound readings are seldom refused.
+/// Seeded trials with noise: the 95 % intervals contain the truth in a share that is consistent with 95 % (exact
+/// two-sided binomial test, p &gt; 0.01), and good readings are seldom rejected. HOURHINGE_COVERAGE sets the number of
+/// trials: 40 by default, 300 for the full campaign (then 275 to 294 of 300 must contain the truth).
 /// </summary>
 public class CoverageTests(ITestOutputHelper output)
 {
-    private const int Trials = 300;
+    private static int Trials => Campaign.Trials(40);
 
     [Fact]
     public void Turns()
@@ -108,7 +109,8 @@ public class CoverageTests(ITestOutputHelper output)
         }
 
         output.WriteLine($"mean arm: {mean} of {Trials}");
-        Assert.InRange(mean, 275, Trials); // Student's t on a mostly known variance errs on the safe side.
+        // Student's t on a mostly known variance errs on the safe side.
+        Assert.True(Binomial.CDF(0.95, Trials, mean) > 0.005, $"{mean} of {Trials}");
         Seldom(trusted);
     }
 
@@ -162,7 +164,7 @@ public class CoverageTests(ITestOutputHelper output)
         }
 
         output.WriteLine($"named alone in {named} of {Trials}");
-        Assert.InRange(named, 295, Trials);
+        Assert.InRange(named, Math.Floor(0.983 * Trials), Trials);
         Consistent("mean arm", mean);
     }
 
@@ -171,9 +173,7 @@ public class CoverageTests(ITestOutputHelper output)
 
     private void Consistent(string what, int hits)
     {
-        double p = Enumerable.Range(0, Trials + 1)
-            .Select(k => Binomial.PMF(0.95, Trials, k))
-            .Where(mass => mass <= Binomial.PMF(0.95, Trials, hits) * (1 + 1e-9)).Sum();
+        double p = Campaign.Chance(hits, Trials);
         output.WriteLine($"{what}: {hits} of {Trials} within 95 %, p = {p:F3}");
         Assert.True(p > 0.01, $"{what}: {hits} of {Trials}, p = {p}");
     }
@@ -181,6 +181,7 @@ public class CoverageTests(ITestOutputHelper output)
     private void Seldom(int trusted)
     {
         output.WriteLine($"trusted: {trusted} of {Trials}");
-        Assert.InRange(trusted, 0.96 * Trials, Trials);
+        // One good measurement in fifty is rejected by the test of runs; a binomial allowance for the few trials.
+        Assert.InRange(trusted, (0.98 * Trials) - (3 * Math.Sqrt(0.02 * Trials)), Trials);
     }
 }

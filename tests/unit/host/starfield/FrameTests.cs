@@ -1,5 +1,6 @@
 // Whole frames: light where the truth says, the same picture every time, disturbances that do what they say.
 
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Geometry;
 using Hourhinge.Starfield.Render;
 using Hourhinge.Starfield.Scenes;
@@ -112,8 +113,8 @@ public class FrameTests
     {
         foreach (SimulatedStar s in RandomField.Create(2, 123, -77, 5, 11))
         {
-            Vec3 a = Vec3.FromSpherical(s.RightAscensionDeg * Math.PI / 180, s.DeclinationDeg * Math.PI / 180);
-            Vec3 b = Vec3.FromSpherical(123 * Math.PI / 180, -77 * Math.PI / 180);
+            Vector3 a = Vector3.FromSpherical(Angle.FromDegrees(s.RightAscensionDeg), Angle.FromDegrees(s.DeclinationDeg));
+            Vector3 b = Vector3.FromSpherical(Angle.FromDegrees(123), Angle.FromDegrees(-77));
             Assert.InRange(Math.Acos(Math.Min(1, a.Dot(b))) * 180 / Math.PI, 0, 5.0001);
         }
     }

@@ -81,7 +81,7 @@ public sealed class FilesToConstantsTests(ITestOutputHelper output) : IDisposabl
         using FrameImage image = new TinySky(Width, Height, 150, (int)mid).Draw(stars, 1.1).Expose();
         using FileStream file = File.Create(Path.Combine(_folder.FullName, name));
         // Whole seconds, as a camera writes them.
-        FitsReader.Write(file, image, h => h.Add("DATE-OBS",
+        TestFitsFile.Write(file, image, h => h.Add("DATE-OBS",
             _start.AddSeconds(Math.Floor(mid - (exposure / 2) + 0.4)).ToString("s")).Add("EXPTIME", exposure));
     }
 }

@@ -105,7 +105,7 @@ public sealed class GradingTests(ITestOutputHelper output)
                 List<TinyStar> stars = TinySky.RandomStars(256, 200, 20, 5_000, 100_000, i, apart: 16);
                 using FrameImage image = new TinySky(256, 200, 200, i).Draw(stars, 1.2).Expose();
                 using FileStream file = File.Create(Path.Combine(folder.FullName, $"n{5 - i}.fits"));
-                FitsReader.Write(file, image);
+                TestFitsFile.Write(file, image);
             }
             File.WriteAllText(Path.Combine(folder.FullName, "n9.fits"), "SIMPLE  =                    T");
             string state = Path.Combine(folder.FullName, "state.jsonl");
