@@ -80,15 +80,29 @@ public sealed class LeastSquares
             return slopes;
         }
 
-        // The minimizer asks for residuals and then for slopes at the same place.
+        // The minimizer asks for residuals and then for slopes at the same place. It reports the place it tried last,
+        // even when it rejected that; the best one is kept here.
         Vector<double>? lastPoint = null;
         double[] lastResiduals = first;
+        Vector<double> best = Vector<double>.Build.Dense(m, 1);
+        double bestCost = double.PositiveInfinity;
         double[] At(Vector<double> q)
         {
             if (lastPoint is null || !lastPoint.Equals(q))
             {
                 lastPoint = q.Clone();
                 lastResiduals = residuals(External(q));
+                double cost = 0;
+                for (int i = 0; i < n; i++)
+                {
+                    double w = weights?[i] ?? 1;
+                    cost += w == 0 ? 0 : w * lastResiduals[i] * lastResiduals[i];
+                }
+
+                if (cost < bestCost)
+                {
+                    (best, bestCost) = (lastPoint, cost);
+                }
             }
 
             return lastResiduals;
@@ -118,8 +132,8 @@ public sealed class LeastSquares
 
         Vector<double> zeros = Vector<double>.Build.Dense(n);
         IObjectiveModel model = ObjectiveFunction.NonlinearModel(Values, Scaled, zeros, zeros);
-        (Vector<double> point, ExitCondition exit) = Minimize(model, Vector<double>.Build.Dense(m, 1));
-        double[] parameters = External(point);
+        ExitCondition exit = Minimize(model, best.Clone());
+        double[] parameters = External(best);
         double[] found = residuals(parameters);
         Matrix<double> unscaled = Slopes(parameters, found);
         bool valid = found.Where((_, i) => roots?[i] != 0).All(double.IsFinite);
@@ -165,12 +179,11 @@ public sealed class LeastSquares
         });
     }
 
-    private static (Vector<double> Point, ExitCondition Exit) Minimize(IObjectiveModel model, Vector<double> start)
+    private static ExitCondition Minimize(IObjectiveModel model, Vector<double> start)
     {
         var minimizer = new LevenbergMarquardtMinimizer(gradientTolerance: 0, stepTolerance: StepTolerance,
             functionTolerance: 0, maximumIterations: MaxIterations);
-        NonlinearMinimizationResult result = minimizer.FindMinimum(model, start);
-        return (result.MinimizingPoint, result.ReasonForExit);
+        return minimizer.FindMinimum(model, start).ReasonForExit;
     }
 
     private static bool IsMinimum(double[] r, Matrix<double> jacobian, double[]? weights)
