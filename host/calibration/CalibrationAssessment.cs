@@ -7,7 +7,7 @@ public sealed record CalibrationAssessment(IReadOnlyList<string> Reasons)
 {
     /// <summary>Least chance at which residuals still count as noise. One good measurement in fifty is refused for
     /// it.</summary>
-    public const double LeastChance = 0.02;
+    public const double MinChance = 0.02;
 
     /// <summary>True when nothing speaks against the result.</summary>
     public bool IsTrusted => Reasons.Count == 0;
@@ -49,7 +49,7 @@ public sealed record CalibrationAssessment(IReadOnlyList<string> Reasons)
         }
 
         double chance = ResidualTests.FewRuns(inOrder);
-        if (chance < LeastChance)
+        if (chance < MinChance)
         {
             reasons.Add(
                 $"The residuals are not random: they keep to one side for long stretches (chance {chance:0.0000}); "

@@ -8,7 +8,7 @@ namespace Hourhinge.Numerics;
 public readonly record struct Estimate(double Value, double Sigma, double Half95)
 {
     /// <summary>True where the 95 % interval holds the given value.</summary>
-    public bool Holds(double truth) => Math.Abs(truth - Value) <= Half95;
+    public bool Contains(double truth) => Math.Abs(truth - Value) <= Half95;
 
     /// <summary>The same in another unit.</summary>
     public Estimate Times(double factor) => new(Value * factor, Sigma * Math.Abs(factor), Half95 * Math.Abs(factor));

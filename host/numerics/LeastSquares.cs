@@ -1,23 +1,35 @@
-// Nonlinear least squares: the minimum, and how sharp it is. Knows nothing of rigs or of outliers (RobustFit.cs).
-
 using MathNet.Numerics.LinearAlgebra;
+using MathNet.Numerics.LinearAlgebra.Factorization;
+using MathNet.Numerics.Optimization;
 
 namespace Hourhinge.Numerics;
 
 /// <summary>
-/// The minimum of Σ w·r(p)² by the Levenberg-Marquardt method (Marquardt 1963, J. SIAM 11, 431), each step solved by
-/// QR of the damped Jacobian in parameters divided by their scales. Derivatives are central differences of the
-/// residuals. Accuracy, measured on NIST's reference datasets: NistReferenceTests.
+/// The minimum of Σ w·r(p)² by MathNet's Levenberg-Marquardt method, in parameters divided by their scales.
+/// Derivatives are given, or central differences of the residuals. A step into a region where the residuals are NaN is
+/// rejected. Accuracy, measured on NIST's reference datasets: NistReferenceTests.
 /// </summary>
 public sealed class LeastSquares
 {
-    private const int MostSteps = 500;
+    private const int MaxIterations = 500;
 
-    private LeastSquares(double[] parameters, double[] residuals, Matrix<double> jacobian, bool converged)
+    // A change of this part of a parameter's scale does not matter.
+    private const double StepTolerance = 1e-10;
+
+    // MINPACK's orthogonality test (Moré 1978, from memory): residuals and every column of the Jacobian at right
+    // angles within this, as far as rounding allows.
+    private const double CosineTolerance = 1e-7;
+
+    // Instead of NaN: so large that the step is rejected, and still finite when squared and summed.
+    private const double Rejected = 1e140;
+
+    private LeastSquares(double[] parameters, double[] residuals, Matrix<double> jacobian, ExitCondition exit,
+        bool converged)
     {
         Parameters = parameters;
         Residuals = residuals;
         Jacobian = jacobian;
+        Exit = exit;
         Converged = converged;
     }
 
@@ -30,92 +42,180 @@ public sealed class LeastSquares
     /// <summary>∂r/∂p at the minimum, unweighted.</summary>
     public Matrix<double> Jacobian { get; }
 
-    /// <summary>False when the steps ran out before the minimum was reached.</summary>
+    /// <summary>Why the minimizer stopped.</summary>
+    public ExitCondition Exit { get; }
+
+    /// <summary>False when the iterations ran out or the values became invalid before the minimum was
+    /// reached.</summary>
     public bool Converged { get; }
 
     /// <summary>Finds the minimum.</summary>
-    /// <param name="residuals">r(p), each divided by its expected error; NaN where the model does not reach.</param>
-    /// <param name="start">p to start from; r must be finite there.</param>
+    /// <param name="residuals">r(p), each divided by its expected error; NaN where the model is not defined.</param>
+    /// <param name="start">p to start from.</param>
     /// <param name="scale">A change of each parameter that matters, &gt; 0: sets steps of derivatives and
     /// damping.</param>
-    /// <param name="weights">w, 0 to 1.</param>
+    /// <param name="weights">w, 0 to 1; null for all 1.</param>
+    /// <param name="jacobian">Fills ∂r/∂p at p; null for central differences.</param>
     public static LeastSquares Solve(Func<double[], double[]> residuals, double[] start, double[] scale,
-        double[] weights)
+        double[]? weights = null, Action<double[], Matrix<double>>? jacobian = null)
     {
-        double[] p = [.. start];
-        double[] r = residuals(p);
-        double cost = Cost(r, weights);
-        double damping = 1e-3;
-        bool converged = false;
-        Matrix<double> jacobian = Derivatives(residuals, p, r, scale);
-        for (int step = 0; step < MostSteps && !converged; step++)
+        double[] first = residuals(start);
+        int n = first.Length, m = start.Length;
+        double[]? roots = weights?.Select(Math.Sqrt).ToArray();
+        // The internal parameters begin at 1, so that the step tolerance, which MathNet takes relative to the
+        // parameters, is one of their scales.
+        double[] External(Vector<double> q) => [.. start.Select((s, j) => s + ((q[j] - 1) * scale[j]))];
+        Matrix<double> Slopes(double[] p, double[] at)
         {
-            double[] move = Step(jacobian, r, scale, weights, damping);
-            double[] tried = [.. p.Zip(move, (a, b) => a + b)];
-            double[] rTried = residuals(tried);
-            double costTried = Cost(rTried, weights);
-            bool tiny = move.Zip(scale, (m, s) => Math.Abs(m / s)).Max() < 1e-10;
-            if (costTried <= cost)
+            Matrix<double> slopes = Matrix<double>.Build.Dense(n, m);
+            if (jacobian is null)
             {
-                converged = tiny || cost - costTried <= 1e-15 * cost;
-                (p, r, cost) = (tried, rTried, costTried);
-                jacobian = Derivatives(residuals, p, r, scale);
-                damping = Math.Max(damping / 10, 1e-14);
+                Differentiate(residuals, p, at, scale, slopes);
             }
             else
             {
-                converged = tiny; // Nothing better within reach of rounding.
-                damping *= 10;
+                jacobian(p, slopes);
             }
+
+            return slopes;
         }
 
-        return new LeastSquares(p, r, jacobian, converged);
+        // The minimizer asks for residuals and then for slopes at the same place. It reports the place it tried last,
+        // even when it rejected that; the best one is kept here.
+        Vector<double>? lastPoint = null;
+        double[] lastResiduals = first;
+        Vector<double> best = Vector<double>.Build.Dense(m, 1);
+        double bestCost = double.PositiveInfinity;
+        double[] At(Vector<double> q)
+        {
+            if (lastPoint is null || !lastPoint.Equals(q))
+            {
+                lastPoint = q.Clone();
+                lastResiduals = residuals(External(q));
+                double cost = 0;
+                for (int i = 0; i < n; i++)
+                {
+                    double w = weights?[i] ?? 1;
+                    cost += w == 0 ? 0 : w * lastResiduals[i] * lastResiduals[i];
+                }
+
+                if (cost < bestCost)
+                {
+                    (best, bestCost) = (lastPoint, cost);
+                }
+            }
+
+            return lastResiduals;
+        }
+
+        Vector<double> Values(Vector<double> q, Vector<double> x)
+        {
+            double[] r = At(q);
+            return Vector<double>.Build.Dense(n, i => roots?[i] == 0 ? 0
+                : double.IsFinite(r[i]) ? (roots?[i] ?? 1) * r[i] : Rejected);
+        }
+
+        Matrix<double> Scaled(Vector<double> q, Vector<double> x)
+        {
+            Matrix<double> slopes = Slopes(External(q), At(q));
+            for (int j = 0; j < m; j++)
+            {
+                for (int i = 0; i < n; i++)
+                {
+                    double slope = slopes[i, j] * scale[j] * (roots?[i] ?? 1);
+                    slopes[i, j] = double.IsFinite(slope) ? slope : 0;
+                }
+            }
+
+            return slopes;
+        }
+
+        Vector<double> zeros = Vector<double>.Build.Dense(n);
+        IObjectiveModel model = ObjectiveFunction.NonlinearModel(Values, Scaled, zeros, zeros);
+        ExitCondition exit = Minimize(model, best.Clone());
+        double[] parameters = External(best);
+        double[] found = residuals(parameters);
+        Matrix<double> unscaled = Slopes(parameters, found);
+        bool valid = found.Where((_, i) => roots?[i] != 0).All(double.IsFinite);
+        bool stopped = exit is ExitCondition.RelativePoints or ExitCondition.RelativeGradient
+            or ExitCondition.Converged;
+        return new LeastSquares(parameters, found, unscaled, exit,
+            valid && (stopped || IsMinimum(found, unscaled, weights)));
     }
 
-    // NaN (outside the model) never compares as smaller, so that such steps are refused.
-    private static double Cost(double[] r, double[] w) => r.Zip(w, (a, b) => b == 0 ? 0 : b * a * a).Sum();
-
-    private static double[] Step(Matrix<double> jacobian, double[] r, double[] scale, double[] weights, double damping)
+    /// <summary>(JᵀWJ)⁻¹·Σwr²/(n − p): the covariance of the parameters with the scatter found; n counts residuals
+    /// of weight above 0.</summary>
+    /// <param name="weights">As given to <see cref="Solve"/>.</param>
+    public Matrix<double> Covariance(double[]? weights = null)
     {
-        int n = r.Length;
-        int m = scale.Length;
-        Matrix<double> a = Matrix<double>.Build.Dense(n + m, m);
-        Vector<double> b = Vector<double>.Build.Dense(n + m);
-        double[] length = new double[m];
-        for (int i = 0; i < n; i++)
+        int used = weights?.Count(w => w > 0) ?? Residuals.Length;
+        double sum = Residuals.Select((r, i) => weights?[i] == 0 ? 0 : (weights?[i] ?? 1) * r * r).Sum();
+        Matrix<double> weighted = weights is null ? Jacobian : Matrix<double>.Build.Dense(
+            Jacobian.RowCount, Jacobian.ColumnCount, (i, j) => Math.Sqrt(weights[i]) * Jacobian[i, j]);
+        return NormalInverse(weighted) * (sum / Math.Max(used - Parameters.Length, 1));
+    }
+
+    /// <summary>(JᵀJ)⁻¹ by the singular values of J with its columns at unit length; a column of zeros gets
+    /// infinity.</summary>
+    public static Matrix<double> NormalInverse(Matrix<double> jacobian)
+    {
+        int m = jacobian.ColumnCount;
+        double[] norm = [.. jacobian.EnumerateColumns().Select(c => c.L2Norm())];
+        Matrix<double> unit =
+            Matrix<double>.Build.Dense(jacobian.RowCount, m, (i, j) => norm[j] > 0 ? jacobian[i, j] / norm[j] : 0);
+        Svd<double> svd = unit.Svd();
+        Matrix<double> v = svd.VT.Transpose();
+        const double Floor = 1e-13;
+        return Matrix<double>.Build.Dense(m, m, (i, j) =>
         {
-            double root = Math.Sqrt(weights[i]);
-            for (int j = 0; j < m && root > 0; j++)
+            double sum = 0;
+            for (int k = 0; k < svd.S.Count; k++)
             {
-                a[i, j] = root * jacobian[i, j] * scale[j];
-                length[j] += a[i, j] * a[i, j];
+                double s = Math.Max(svd.S[k], Floor);
+                sum += v[i, k] * v[j, k] / (s * s);
             }
 
-            b[i] = root > 0 ? -root * r[i] : 0;
-        }
+            return norm[i] > 0 && norm[j] > 0 ? sum / (norm[i] * norm[j]) : i == j ? double.PositiveInfinity : 0;
+        });
+    }
 
-        for (int j = 0; j < m; j++)
+    private static ExitCondition Minimize(IObjectiveModel model, Vector<double> start)
+    {
+        var minimizer = new LevenbergMarquardtMinimizer(gradientTolerance: 0, stepTolerance: StepTolerance,
+            functionTolerance: 0, maximumIterations: MaxIterations);
+        return minimizer.FindMinimum(model, start).ReasonForExit;
+    }
+
+    private static bool IsMinimum(double[] r, Matrix<double> jacobian, double[]? weights)
+    {
+        double Weight(int i) => weights?[i] ?? 1;
+        double length = Math.Sqrt(r.Select((v, i) => Weight(i) * v * v).Sum());
+        return Enumerable.Range(0, jacobian.ColumnCount).All(j =>
         {
-            a[n + j, j] = Math.Sqrt(damping * Math.Max(length[j], 1e-12));
-        }
+            double dot = 0, square = 0;
+            for (int i = 0; i < r.Length; i++)
+            {
+                dot += Weight(i) * r[i] * jacobian[i, j];
+                square += Weight(i) * jacobian[i, j] * jacobian[i, j];
+            }
 
-        Vector<double> x = a.QR(MathNet.Numerics.LinearAlgebra.Factorization.QRMethod.Thin).Solve(b);
-        return [.. x.Select((v, j) => v * scale[j])];
+            return Math.Abs(dot) <= CosineTolerance * length * Math.Sqrt(square);
+        });
     }
 
     // The step that balances rounding and curvature, ε^(1/3) of the scale; one-sided at the edge of the model.
-    private static Matrix<double> Derivatives(Func<double[], double[]> residuals, double[] p, double[] at,
-        double[] scale)
+    private static void Differentiate(Func<double[], double[]> residuals, double[] p, double[] at, double[] scale,
+        Matrix<double> jacobian)
     {
-        Matrix<double> jacobian = Matrix<double>.Build.Dense(at.Length, p.Length);
+        double[] shifted = [.. p];
         for (int j = 0; j < p.Length; j++)
         {
             double h = 6e-6 * scale[j];
-            double[] shifted = [.. p];
             shifted[j] = p[j] + h;
             double[] above = residuals(shifted);
             shifted[j] = p[j] - h;
             double[] below = residuals(shifted);
+            shifted[j] = p[j];
             for (int i = 0; i < at.Length; i++)
             {
                 double slope = (above[i] - below[i]) / (2 * h);
@@ -124,7 +224,5 @@ public sealed class LeastSquares
                 jacobian[i, j] = double.IsNaN(slope) ? 0 : slope;
             }
         }
-
-        return jacobian;
     }
 }

@@ -2,8 +2,6 @@
 
 using MathNet.Numerics.Distributions;
 using MathNet.Numerics.LinearAlgebra;
-using MathNet.Numerics.LinearAlgebra.Factorization;
-using MathNet.Numerics.Statistics;
 
 namespace Hourhinge.Numerics;
 
@@ -34,14 +32,12 @@ public sealed class RobustFit
         Used = isOutlier.Count(o => !o);
         Freedom = Used - Parameters.Length;
         Matrix<double> good = Rows(fit.Jacobian, isOutlier);
-        NormalInverse = Inverse(good);
+        NormalInverse = LeastSquares.NormalInverse(good);
         double[] r = [.. Residuals.Where((_, i) => !isOutlier[i])];
         double scale = Scale(r, Parameters.Length);
-        double limit = huberLimit * scale;
-        double psi2 = r.Sum(x => Math.Pow(Math.Clamp(x, -limit, limit), 2));
-        double inside = r.Count(x => Math.Abs(x) <= limit) / (double)Math.Max(1, r.Length);
-        double small = 1 + (Parameters.Length * (1 - inside) / (Math.Max(1, r.Length) * Math.Max(inside, 0.1)));
-        Scatter = Freedom > 0 ? Math.Sqrt(psi2 / Freedom) * small / Math.Max(inside, 0.1) : double.NaN;
+        Scatter = Freedom > 0
+            ? RobustWeights.HuberSigma(r, huberLimit * scale, Freedom, Parameters.Length / (double)r.Length, 0.1)
+            : double.NaN;
         Covariance = NormalInverse * (Scatter * Scatter);
         Weights = weights;
     }
@@ -123,7 +119,7 @@ public sealed class RobustFit
             double[] next =
                 [.. fit.Residuals.Select((r, i) => isOutlier[i]
                     ? 0
-                    : Math.Min(1, limit / Math.Max(Math.Abs(r), 1e-300)))];
+                    : RobustWeights.Huber(r, limit))];
             double change = next.Zip(weights, (a, b) => Math.Abs(a - b)).Max();
             weights = next;
             if (change < 1e-6)
@@ -140,7 +136,7 @@ public sealed class RobustFit
     // Studentised residual over scale; a reading that alone determines a parameter cannot be judged, and counts as 0.
     private static double[] Excess(LeastSquares fit, bool[] isOutlier, int parameters)
     {
-        Matrix<double> inverse = Inverse(Rows(fit.Jacobian, isOutlier));
+        Matrix<double> inverse = LeastSquares.NormalInverse(Rows(fit.Jacobian, isOutlier));
         double scale = Scale([.. fit.Residuals.Where((_, i) => !isOutlier[i])], parameters);
         return [.. fit.Residuals.Select((r, i) =>
         {
@@ -153,32 +149,9 @@ public sealed class RobustFit
     private static double Scale(double[] r, int parameters)
     {
         double small = Math.Sqrt(r.Length / (double)Math.Max(1, r.Length - parameters));
-        return Math.Max(1, 1.4826 * small * r.Select(Math.Abs).Median());
+        return Math.Max(1, RobustWeights.SigmaPerMedianAbs * small * Median.Of(r.Select(Math.Abs)));
     }
 
     private static Matrix<double> Rows(Matrix<double> jacobian, bool[] isOutlier) =>
         Matrix<double>.Build.DenseOfRows(jacobian.EnumerateRows().Where((_, i) => !isOutlier[i]));
-
-    // (JᵀJ)⁻¹ by the singular values of J with its columns at unit length; a column of zeros gets infinity.
-    private static Matrix<double> Inverse(Matrix<double> jacobian)
-    {
-        int m = jacobian.ColumnCount;
-        double[] norm = [.. jacobian.EnumerateColumns().Select(c => c.L2Norm())];
-        Matrix<double> unit =
-            Matrix<double>.Build.Dense(jacobian.RowCount, m, (i, j) => norm[j] > 0 ? jacobian[i, j] / norm[j] : 0);
-        Svd<double> svd = unit.Svd();
-        Matrix<double> v = svd.VT.Transpose();
-        double floor = 1e-13;
-        return Matrix<double>.Build.Dense(m, m, (i, j) =>
-        {
-            double sum = 0;
-            for (int k = 0; k < svd.S.Count; k++)
-            {
-                double s = Math.Max(svd.S[k], floor);
-                sum += v[i, k] * v[j, k] / (s * s);
-            }
-
-            return norm[i] > 0 && norm[j] > 0 ? sum / (norm[i] * norm[j]) : i == j ? double.PositiveInfinity : 0;
-        });
-    }
 }

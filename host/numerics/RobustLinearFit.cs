@@ -9,8 +9,10 @@ namespace Hourhinge.Numerics;
 /// <summary>Result of a robust linear fit.</summary>
 public sealed class RobustLinearFit
 {
-    // 95 % efficiency on Gaussian noise (Huber 1964).
-    private const double HuberLimit = 1.345;
+    private const double HuberLimit = RobustWeights.Huber95;
+
+    // Variance of the mean over that of Huber's estimator at this limit, Gaussian noise.
+    private const double Efficiency = 0.95;
     private const int Rounds = 30;
 
     private RobustLinearFit(Vector<double> values, Matrix<double> covariance, double[] pulls, double[] noise,
@@ -91,16 +93,13 @@ public sealed class RobustLinearFit
                 double found;
                 if (round < 4)
                 {
-                    double[] sorted = mine.Select(i => Math.Abs(residual[i])).Order().ToArray();
-                    found = sorted[sorted.Length / 2] / 0.6745 * Math.Sqrt(mine.Length / free);
+                    found = RobustWeights.SigmaPerMedianAbs * Median.Of(mine.Select(i => Math.Abs(residual[i])))
+                        * Math.Sqrt(mine.Length / free);
                 }
                 else
                 {
-                    double psi2 = mine.Sum(i => Math.Pow(Math.Clamp(residual[i], -HuberLimit, HuberLimit), 2)) / free;
-                    double inside = mine.Count(i => Math.Abs(residual[i]) < HuberLimit) / (double)mine.Length;
-                    double correction = 1 + (p / (double)n * (1 - inside) / Math.Max(inside, 0.2));
-                    // Var = psi² / m²; for Gaussian noise this is the variance over the Huber estimator's efficiency.
-                    found = Math.Sqrt(psi2 * 0.95) / Math.Max(inside, 0.2) * correction;
+                    found = Math.Sqrt(Efficiency) * RobustWeights.HuberSigma(
+                        [.. mine.Select(i => residual[i])], HuberLimit, free, p / (double)n, 0.2);
                 }
                 found = Math.Clamp(found, 0.05, 20);
                 change = Math.Max(change, Math.Abs(found - 1));
@@ -111,7 +110,7 @@ public sealed class RobustLinearFit
             for (int i = 0; i < n; i++)
             {
                 pulls[i] = residual[i];
-                weights[i] = Math.Min(1, HuberLimit / Math.Max(Math.Abs(residual[i]), 1e-12));
+                weights[i] = RobustWeights.Huber(residual[i], HuberLimit);
             }
             if (round > 6 && change < 1e-3)
             {
@@ -119,7 +118,7 @@ public sealed class RobustLinearFit
             }
         }
         Matrix<double> covariance =
-            Matrix<double>.Build.Dense(p, p, (i, j) => inverse[i, j] / columnNorm[i] / columnNorm[j] / 0.95);
+            Matrix<double>.Build.Dense(p, p, (i, j) => inverse[i, j] / columnNorm[i] / columnNorm[j] / Efficiency);
         Vector<double> back = Vector<double>.Build.Dense(p, j => beta![j] / columnNorm[j]);
         return new RobustLinearFit(back, covariance, pulls, noise, least);
     }

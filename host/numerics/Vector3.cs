@@ -1,13 +1,17 @@
-// Unit vectors and the three rotations that all frames are linked by. Callers mostly want Directions.cs.
-// Right-handed axes; a rotation turns the axes, not the vector (the convention of the published matrices).
 namespace Hourhinge.Numerics;
 
-/// <summary>Three coordinates in whatever axes its maker says; directions have length 1.</summary>
+/// <summary>Three coordinates in right-handed axes that the caller defines; directions have length 1.</summary>
 public readonly record struct Vector3(double X, double Y, double Z)
 {
+    public static Vector3 UnitX { get; } = new(1, 0, 0);
+
+    public static Vector3 UnitY { get; } = new(0, 1, 0);
+
+    public static Vector3 UnitZ { get; } = new(0, 0, 1);
+
     public double Length => Math.Sqrt(Dot(this));
 
-    /// <summary>The vector at a longitude-like and a latitude-like angle.</summary>
+    /// <summary>The unit vector at a longitude-like and a latitude-like angle.</summary>
     public static Vector3 FromSpherical(Angle longitude, Angle latitude) => new Vector3(
         latitude.Cos() * longitude.Cos(), latitude.Cos() * longitude.Sin(), latitude.Sin());
 
@@ -21,15 +25,15 @@ public readonly record struct Vector3(double X, double Y, double Z)
 
     public Vector3 Normalized() => this / Length;
 
-    public Vector3 RotateX(Angle a) => new Vector3(X, (a.Cos() * Y) + (a.Sin() * Z), (-a.Sin() * Y) + (a.Cos() * Z));
+    /// <summary>The same vector in axes turned about their x axis by an angle (R1 of the published
+    /// matrices).</summary>
+    public Vector3 RotateX(Angle a) => Rotation.About(UnitX, -a).Apply(this);
 
-    public Vector3 RotateY(Angle a) => new Vector3((a.Cos() * X) - (a.Sin() * Z), Y, (a.Sin() * X) + (a.Cos() * Z));
+    /// <summary>In axes turned about their y axis (R2).</summary>
+    public Vector3 RotateY(Angle a) => Rotation.About(UnitY, -a).Apply(this);
 
-    public Vector3 RotateZ(Angle a) => new Vector3((a.Cos() * X) + (a.Sin() * Y), (-a.Sin() * X) + (a.Cos() * Y), Z);
-
-    /// <summary>Turns the vector itself right-handedly about a unit axis (Rodrigues' formula).</summary>
-    public Vector3 TurnedAbout(Vector3 axis, Angle a) =>
-        (this * a.Cos()) + (axis.Cross(this) * a.Sin()) + (axis * (axis.Dot(this) * (1 - a.Cos())));
+    /// <summary>In axes turned about their z axis (R3).</summary>
+    public Vector3 RotateZ(Angle a) => Rotation.About(UnitZ, -a).Apply(this);
 
     public static Vector3 operator +(Vector3 a, Vector3 b) => new Vector3(a.X + b.X, a.Y + b.Y, a.Z + b.Z);
     public static Vector3 operator -(Vector3 a, Vector3 b) => new Vector3(a.X - b.X, a.Y - b.Y, a.Z - b.Z);

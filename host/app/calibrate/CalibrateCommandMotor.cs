@@ -12,7 +12,7 @@ namespace Hourhinge.App.Calibrate;
 internal static class CalibrateCommandMotor
 {
     public static int Run(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, SpeedCurveFit curve) =>
-        output.Finish(parsed, loaded.Path, curve.Verdict, [], w => Put(w, loaded, curve), t => Show(t, loaded, curve));
+        output.Finish(parsed, loaded.Path, curve.Assessment, [], w => Put(w, loaded, curve), t => Show(t, loaded, curve));
 
     private static void Show(Theme theme, LoadedRig loaded, SpeedCurveFit c)
     {
@@ -35,10 +35,10 @@ internal static class CalibrateCommandMotor
         theme.Row(facts, "dead band (line at speed 0)",
             $"{dead} ± {deadSigma} V = {Number(c.DeadBandV / supply * 100, 1)} % at {Number(supply, 2)} V");
         theme.Row(facts, "breaks loose between",
-            $"{Number(c.BreakAwayLeastV, 2)} and {Number(c.BreakAwayMostV, 2)} V = "
-            + $"{Number(c.BreakAwayLeastV / supply * 100, 1)} and {Number(c.BreakAwayMostV / supply * 100, 1)} %");
+            $"{Number(c.BreakAwayMinV, 2)} and {Number(c.BreakAwayMaxV, 2)} V = "
+            + $"{Number(c.BreakAwayMinV / supply * 100, 1)} and {Number(c.BreakAwayMaxV / supply * 100, 1)} %");
         theme.Row(facts, "keeps turning down to",
-            $"{Number(c.LeastRunningV, 2)} V = {Number(c.LeastRunningV / supply * 100, 1)} % (slowest seen)");
+            $"{Number(c.MinRunningV, 2)} V = {Number(c.MinRunningV / supply * 100, 1)} % (slowest seen)");
         Theme.Show(facts);
         foreach (int i in Enumerable.Range(0, c.Readings.Count).Where(i => c.IsOutlier[i]))
         {
@@ -57,9 +57,9 @@ internal static class CalibrateCommandMotor
         w.Number("turns_per_min_per_v_sigma", c.TurnsPerMinPerVSigma, 5);
         w.Number("dead_band_v", c.DeadBandV, 4);
         w.Number("dead_band_sigma_v", c.DeadBandVSigma, 4);
-        w.Number("break_away_least_v", c.BreakAwayLeastV, 4);
-        w.Number("break_away_most_v", c.BreakAwayMostV, 4);
-        w.Number("least_running_v", c.LeastRunningV, 4);
+        w.Number("break_away_least_v", c.BreakAwayMinV, 4);
+        w.Number("break_away_most_v", c.BreakAwayMaxV, 4);
+        w.Number("least_running_v", c.MinRunningV, 4);
         w.Number("curve_supply_v", supply, 3);
         w.Numbers("curve_duty_percent", c.AtSupply(supply).Select(p => p.DutyPercent), 3);
         w.Numbers("curve_turns_per_min", c.AtSupply(supply).Select(p => p.TurnsPerMin), 4);

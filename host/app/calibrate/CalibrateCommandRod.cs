@@ -46,7 +46,7 @@ internal static class CalibrateCommandRod
                 IReadOnlyList<RodReading> readings = RodReading.Read(file.ToString(), CalibrateCommand.ReadText(file),
                     parsed.GetValue(angle), parsed.GetValue(gap));
                 RodResult r = RodCalibration.Fit(loaded.Rig, readings, parsed.GetValue(rod));
-                return output.Finish(parsed, loaded.Path, r.Verdict, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
+                return output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
                     t => Show(t, loaded.Rig, r));
             }
             catch (MeasurementException e)
@@ -137,7 +137,7 @@ internal static class CalibrateCommandRod
                 + "others.");
         }
 
-        foreach (string sentence in r.Untold)
+        foreach (string sentence in r.Undetermined)
         {
             theme.Line(sentence);
         }
@@ -197,7 +197,7 @@ internal static class CalibrateCommandRod
                 break;
         }
 
-        w.Texts("not_told_by_the_readings", r.Untold);
+        w.Texts("not_told_by_the_readings", r.Undetermined);
         w.Numbers("gain_over_ruler_singular_values", r.SingularValues, 3);
         w.Number("rig_file_rate_error_ppm", r.FileRatePpm, 1);
         w.Number("rate_sigma_ppm", r.RateSigmaPpm, 1);

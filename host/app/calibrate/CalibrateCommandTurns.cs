@@ -117,7 +117,7 @@ internal static class CalibrateCommandTurns
             : result;
 
     private static int Finish(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, TurnsResult r) =>
-        output.Finish(parsed, loaded.Path, r.Verdict, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
+        output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
             t => Show(t, loaded.Rig, r));
 
     private static List<RigChange> Changes(RigDescription rig, TurnsResult r)

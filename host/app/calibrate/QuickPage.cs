@@ -1,4 +1,4 @@
-// What two frames say in the field: one sentence on the rate, one on which way to turn the axis.
+// The answer from two frames: one sentence on the rate, one on which way to turn the axis.
 
 using System.Text.Json;
 using Hourhinge.App.Common;
@@ -8,12 +8,6 @@ using Hourhinge.Numerics;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Calibrate;
-
-/// <summary>The quick answer, and the same axis error as a hand at the tripod turns it.</summary>
-/// <param name="Drive">Rate and axis as the field sees them.</param>
-/// <param name="Axis">The axis at the tripod.</param>
-/// <param name="SpanSec">Between the two frames.</param>
-internal sealed record QuickStars(QuickAnswer Drive, AxisError Axis, double SpanSec);
 
 /// <summary>Text and JSON of the quick answer.</summary>
 internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<FrameNote> notes)

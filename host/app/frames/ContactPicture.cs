@@ -78,7 +78,7 @@ internal static class ContactPicture
     // Left the whole frame, for clouds and gradients; right its middle, one pixel for one, for the shape of the stars.
     private static SKBitmap? Tiles(string file, FrameMeasures m, int tile, int tall)
     {
-        if (m.Refusal.Length > 0 || !FrameReader.TryRead(file, FrameOverrides.None, out Frame? frame, out _))
+        if (m.Error.Length > 0 || !FrameReader.TryRead(file, FrameOverrides.None, out Frame? frame, out _))
         {
             return null;
         }

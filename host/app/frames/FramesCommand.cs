@@ -82,7 +82,7 @@ internal static class FramesCommand
                 StartUtc = m.StartUtc?.AddSeconds(-parsed.GetValue(offset)),
                 ExposureSeconds = parsed.GetValue(exposure) ?? m.ExposureSeconds,
             })];
-            var page = new FramesPage(dir.Name, FrameJudge.Grade(measures, west), west);
+            var page = new FramesPage(dir.Name, FrameGrader.Grade(measures, west), west);
             if (parsed.GetValue(json))
             {
                 Json(page.Write);

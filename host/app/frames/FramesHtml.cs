@@ -13,7 +13,7 @@ internal static class FramesHtml
         int n = page.Frames.Count;
         GradedFrame[] others = [.. page.Frames.Where(f => f.Grade != FrameGrade.Keep)];
         (double Number, GradedFrame Frame)[] measured = [.. page.Frames.Select((f, i) => (i + 1.0, f))
-            .Where(f => f.f.Measures.Refusal.Length == 0 && f.f.Measures.Stars > 0)];
+            .Where(f => f.f.Measures.Error.Length == 0 && f.f.Measures.Stars > 0)];
         var sections = new List<Section>
         {
             new Facts(

@@ -68,7 +68,7 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
     public string[] Cells(GradedFrame g)
     {
         FrameMeasures m = g.Measures;
-        if (m.Refusal.Length > 0)
+        if (m.Error.Length > 0)
         {
             return ["–", "–", "–", "–", "–"];
         }
@@ -108,7 +108,7 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         foreach (GradedFrame g in Frames)
         {
             FrameMeasures m = g.Measures;
-            bool measured = m.Refusal.Length == 0 && m.Stars > 0;
+            bool measured = m.Error.Length == 0 && m.Stars > 0;
             w.WriteStartObject();
             w.WriteString("name", m.Name);
             w.WriteString("grade", Word(g.Grade));
@@ -122,8 +122,8 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
             w.Number("trail_px", measured ? m.TrailPx : double.NaN, 3);
             w.Number("trail_angle_deg", measured ? m.TrailAngleRad * 180 / Math.PI : double.NaN, 1);
             w.Number("trail_to_sky_deg", measured && KnowsSky ? TrailDirectionDeg(m) : double.NaN, 1);
-            w.Number("background", m.Refusal.Length == 0 ? m.Background : double.NaN, 2);
-            w.Number("noise", m.Refusal.Length == 0 ? m.Noise : double.NaN, 3);
+            w.Number("background", m.Error.Length == 0 ? m.Background : double.NaN, 2);
+            w.Number("noise", m.Error.Length == 0 ? m.Noise : double.NaN, 3);
             w.Number("longest_streak_px", m.LongestStreakPx, 1);
             w.WriteEndObject();
         }

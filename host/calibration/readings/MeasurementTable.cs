@@ -15,7 +15,7 @@ public sealed class MeasurementException : Exception
 }
 
 /// <summary>A column: name with unit, range.</summary>
-public sealed record MeasurementColumn(string Name, double Least, double Most, string Unit);
+public sealed record MeasurementColumn(string Name, double Min, double Max, string Unit);
 
 /// <summary>
 /// A table of numbers. First line: column names. "#" begins a comment, blank lines are skipped. Comma between columns
@@ -24,7 +24,7 @@ public sealed record MeasurementColumn(string Name, double Least, double Most, s
 public sealed class MeasurementTable
 {
     /// <summary>Most readings in a file.</summary>
-    public const int MostRows = 10000;
+    public const int MaxRows = 10000;
 
     private readonly string _file;
     private readonly string[] _names;
@@ -64,13 +64,13 @@ public sealed class MeasurementTable
         var table = new MeasurementTable(file, names);
         foreach ((int line, string row) in Lines(text).Skip(1))
         {
-            table.Take(line, row, columns, Separator(text));
+            table.ReadRow(line, row, columns, Separator(text));
         }
 
-        return table._rows.Count is > 0 and <= MostRows
+        return table._rows.Count is > 0 and <= MaxRows
             ? table
             : throw new MeasurementException(
-                $"{file}: the file has {table._rows.Count} readings; it must have 1 to {MostRows}.");
+                $"{file}: the file has {table._rows.Count} readings; it must have 1 to {MaxRows}.");
     }
 
     /// <summary>A fault at a reading.</summary>
@@ -78,7 +78,7 @@ public sealed class MeasurementTable
         new($"{_file}:{line}: column {Array.IndexOf(_names, column) + 1}, {column} = "
             + $"{value.ToString(CultureInfo.InvariantCulture)}: {what}.");
 
-    private void Take(int line, string row, IReadOnlyList<MeasurementColumn> columns, char separator)
+    private void ReadRow(int line, string row, IReadOnlyList<MeasurementColumn> columns, char separator)
     {
         string[] cells = row.Split(separator);
         if (cells.Length != _names.Length)
@@ -95,10 +95,10 @@ public sealed class MeasurementTable
             int at = Array.IndexOf(_names, column.Name);
             string cell = cells[at].Trim();
             string number = separator == ';' ? cell.Replace(',', '.') : cell;
-            string range = $"{column.Least} to {column.Most} {column.Unit}"
+            string range = $"{column.Min} to {column.Max} {column.Unit}"
                 .TrimEnd();
             bool isNumber = double.TryParse(number, NumberStyles.Float, CultureInfo.InvariantCulture, out values[i]);
-            if (!isNumber || !(values[i] >= column.Least && values[i] <= column.Most))
+            if (!isNumber || !(values[i] >= column.Min && values[i] <= column.Max))
             {
                 throw new MeasurementException(
                     $"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: must be "

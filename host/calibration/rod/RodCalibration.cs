@@ -28,24 +28,24 @@ public sealed record RodEstimate(RodParameter Parameter, double Value, double Si
 /// <param name="Freedom">Degrees of freedom.</param>
 /// <param name="T95">Factor from standard uncertainty to 95 % interval.</param>
 /// <param name="Hinge">The fitted hinge.</param>
-/// <param name="Untold">Sentences on what the readings cannot tell.</param>
+/// <param name="Undetermined">Sentences on what the readings cannot tell.</param>
 /// <param name="SingularValues">Per direction, ruler's error / readings' error, largest first, with nothing
 /// held.</param>
 /// <param name="FileRatePpm">How much faster than meant the hinge moves if driven by the file's numbers, mean of the
 /// drive's first half hour, ppm.</param>
 /// <param name="RateSigmaPpm">Standard uncertainty of that rate with the fitted numbers, ppm.</param>
-/// <param name="Verdict">Whether to trust it.</param>
+/// <param name="Assessment">Whether to trust it.</param>
 public sealed record RodResult(
     IReadOnlyList<RodReading> Readings, double[] ResidualRad, bool[] IsOutlier,
     IReadOnlyList<RodEstimate> Estimates, Matrix<double> Covariance, int Freedom, double T95, HingeGeometry Hinge,
-    IReadOnlyList<string> Untold, double[] SingularValues, double FileRatePpm, double RateSigmaPpm,
-        CalibrationAssessment Verdict);
+    IReadOnlyList<string> Undetermined, double[] SingularValues, double FileRatePpm, double RateSigmaPpm,
+        CalibrationAssessment Assessment);
 
 /// <summary>Works rod calibrations out.</summary>
 public static class RodCalibration
 {
     /// <summary>A direction counts as told when the readings know it this much better than a ruler.</summary>
-    public const double LeastGain = 2;
+    public const double MinGain = 2;
 
     private const double DriveSec = 1800;
 
@@ -158,7 +158,7 @@ public static class RodCalibration
         List<string> untold)
     {
         double[] weakest = [.. svd.VT.Row(f.Free.Length - 1)];
-        if (svd.S[f.Free.Length - 1] < LeastGain)
+        if (svd.S[f.Free.Length - 1] < MinGain)
         {
             string[] mixed =
                 [.. f.Free.Where((_, j) => Math.Abs(weakest[j]) > 0.15).Select(i => model.Parameters[i].Name)];

@@ -1,14 +1,12 @@
-// From a run of frames with the drive on to the drive's constants: one joint linear fit of rate error, its change, axis
-// error and periodic term to the drift east, the drift north and the turn of the field. Pure functions on numbers.
+// The joint linear fit of rate error, its change, axis error and periodic term to the drift east, the drift north and
+// the rotation of the field, over a run of frames with the drive on. Pure functions on numbers.
 //
 // The sky turns about the pole P at ω, the camera about the axis P + e at ω(1 + r). A star field at declination δ then
-// moves on the sensor, east, north and turning from east to north, to first order as the integrals over time of
+// moves on the sensor, east, north and rotating from east to north, to first order as the integrals over time of
 //   ω(r cosδ - e1 sinδ),   -ω e2,   ω(r sinδ + e1 cosδ)
 // (the cross product of the relative rotation with the line of sight), where e1 points from the pole towards the
-// field's
-// hour angle and e2 a quarter turn east of that; both turn with the hour angle while the axis stands still. These are
-// the
-// slopes of the fit (DriftModel); what it compares with the frames is exact, refraction included (DriftPrediction).
+// field's hour angle and e2 a quarter turn east of that; both change with the hour angle while the axis stands still.
+// These are the slopes of the fit (DriftModel); it compares them with the exact prediction (DriftPrediction).
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 
@@ -40,22 +38,19 @@ public sealed record DriftSample(
 /// <param name="Sky">Direction and scale of the sky on the sensor.</param>
 /// <param name="Place">Where the camera looks, and through what air.</param>
 /// <param name="ExposureSeconds">Exposure; a periodic term is averaged over it and the fit undoes that.</param>
-/// <param name="PeriodSeconds">Period of the thread's error, usually one nut turn; null to search for one.</param>
-/// <param name="SearchPeriod">False to fit no periodic term when no period is given.</param>
+/// <param name="PeriodSeconds">Period of the thread's error, usually one nut turn; null to fit no periodic term.</param>
 /// <param name="RateOrder">0 constant rate error, 1 changing evenly, 2 quadratically.</param>
 /// <param name="ReferenceSeconds">Time of the frame that the shifts are counted from, on the samples' clock.</param>
 public sealed record DriftOptions(
     SkyOnSensor Sky, FieldPlace Place, double ExposureSeconds, double? PeriodSeconds = null,
-    bool SearchPeriod = false, int RateOrder = 2, double ReferenceSeconds = 0);
+    int RateOrder = 2, double ReferenceSeconds = 0);
 
 /// <summary>The periodic term: amplitude·sin(2π t / period + phase), as hour angle, positive ahead of the
 /// sky.</summary>
-/// <param name="PeriodSeconds">Period (exact where it was given).</param>
+/// <param name="PeriodSeconds">Period, as given.</param>
 /// <param name="AmplitudeArcsec">Amplitude, 0 to peak.</param>
 /// <param name="PhaseRad">Phase at time zero of the samples.</param>
-/// <param name="FalseAlarm">Chance that noise alone gives this much; 1 or less.</param>
-public sealed record PeriodicTerm(Estimate PeriodSeconds, Estimate AmplitudeArcsec, Estimate PhaseRad,
-    double FalseAlarm);
+public sealed record PeriodicTerm(double PeriodSeconds, Estimate AmplitudeArcsec, Estimate PhaseRad);
 
 /// <summary>The drive's constants. Rates are against the sidereal rate; refraction is taken out where air was
 /// given.</summary>
@@ -74,12 +69,12 @@ public sealed record PeriodicTerm(Estimate PeriodSeconds, Estimate AmplitudeArcs
 /// <param name="Periodic">The periodic term, where asked for and determinable.</param>
 /// <param name="NoiseArcsec">Noise of one frame: east, north, turn at the frame's centre.</param>
 /// <param name="Outliers">Frames the fit does not explain, named.</param>
-/// <param name="Verdict">Whether to act on it.</param>
+/// <param name="Assessment">Whether to act on it.</param>
 public sealed record DriftResult(
     double MidTimeSeconds, Estimate EffectiveRatePercent, Estimate RatePercent, Estimate RateChangePercentPerHour,
     Estimate RateCurvaturePercentPerHour2, Estimate CrossDriftArcsecPerSec, Estimate TurnArcsecPerSec,
     Estimate AxisTowardFieldArcmin, Estimate AxisEastOfFieldArcmin, double AxisCorrelation, PeriodicTerm? Periodic,
-    (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers, Assessment Verdict)
+    (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers, CalibrationAssessment Assessment)
 {
     /// <summary>The rate error in arcsec/s of hour angle.</summary>
     public Estimate RateArcsecPerSec => RatePercent.Times(ApparentDrift.ArcsecPerSec / 100);
@@ -88,7 +83,7 @@ public sealed record DriftResult(
 /// <summary>The joint fit.</summary>
 public static class DriftFit
 {
-    private const double OutlierPull = 5;
+    private const double OutlierLimit = 5;
 
     /// <summary>Fits a run; null with fewer than 4 frames or where the frames do not determine the unknowns.</summary>
     public static DriftResult? Solve(IReadOnlyList<DriftSample> samples, DriftOptions options)
@@ -100,12 +95,6 @@ public static class DriftFit
 
         var model = new DriftModel(samples, options);
         double? period = options.PeriodSeconds;
-        PeriodSearch.Finding? finding = null;
-        if (period is null && options.SearchPeriod)
-        {
-            finding = PeriodSearch.Find(samples, model);
-            period = finding?.PeriodSeconds;
-        }
         int order = Math.Min(options.RateOrder, samples.Count >= 10 ? 2 : samples.Count >= 6 ? 1 : 0);
         RobustLinearFit? fit = model.Fit(order, period);
         bool degenerate = fit is null && period is not null;
@@ -125,7 +114,7 @@ public static class DriftFit
         var zero = new Estimate(0, double.PositiveInfinity, double.PositiveInfinity);
         const double Arcmin = ApparentDrift.ArcsecPerRad / 60, Omega = ApparentDrift.ArcsecPerSec;
         double correlation = fit.Covariance[e, e + 1] / Math.Sqrt(fit.Covariance[e, e] * fit.Covariance[e + 1, e + 1]);
-        PeriodicTerm? periodic = period is { } p ? DriftModel.Periodic(fit, model, p, finding) : null;
+        PeriodicTerm? periodic = period is { } p ? DriftModel.Periodic(fit, model, p) : null;
         // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share
         // comes in.
         double square = (fit.Values[e] * fit.Values[e]) + (fit.Values[e + 1] * fit.Values[e + 1]);
@@ -138,7 +127,7 @@ public static class DriftFit
             : zero,
             fit.Combine((e + 1, -Omega)), fit.Combine((r, Omega * s), (e, Omega * c)),
             fit.Combine((e, Arcmin)), fit.Combine((e + 1, Arcmin)), correlation, periodic,
-            model.Noise(fit), model.Outliers(fit, OutlierPull), new Assessment(Array.Empty<string>()));
-        return result with { Verdict = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
+            model.Noise(fit), model.Outliers(fit, OutlierLimit), new CalibrationAssessment(Array.Empty<string>()));
+        return result with { Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
     }
 }

@@ -1,6 +1,6 @@
-// The steps of the drift fit: what is left between the frames and the exact prediction, and the slopes that say which
-// unknown takes it away. The slopes' formulas stand in the head of DriftFit. Not here: the exact prediction
-// (DriftPrediction), the solving of one step (RobustLinearFit), the judging (DriftVerdict).
+// The steps of the drift fit: the residuals of the exact prediction, and the slopes of each unknown. Formulas of the
+// slopes: head of DriftFit. Not here: the exact prediction (DriftPrediction), the solution of one step
+// (RobustLinearFit), the assessment (DriftAssessment).
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using MathNet.Numerics.LinearAlgebra;
@@ -44,13 +44,10 @@ internal sealed class DriftModel
 
     private int AxisOf(int segment) => _firstAxis + (2 * segment);
 
-    /// <summary>Drift east of sample i as hour angle, arcsec.</summary>
-    public double HourAngle(int i) => _sky[i].East / Math.Cos(_options.Place.DeclinationRad);
-
     /// <summary>Fits with a rate of the given order and, where given, a sine of the given period.</summary>
     public RobustLinearFit? Fit(int order, double? period)
     {
-        // A knock that turns the camera turns the axis with it: each segment has its own.
+        // A bump that turns the camera turns the axis with it: each segment has its own.
         _firstAxis = RateColumn + order + 1;
         PeriodicColumn = _firstAxis + (2 * SegmentCount);
         Matrix<double> rows = Matrix<double>.Build.Dense(3 * _samples.Count, PeriodicColumn + (period is null ? 0 : 2));
@@ -65,7 +62,7 @@ internal sealed class DriftModel
         Vector<double> values = Vector<double>.Build.Dense(rows.ColumnCount);
         for (int step = 0; step < Steps; step++)
         {
-            fit = RobustLinearFit.Solve(rows, Left(values, order, period) + (rows * values), sigmas, channels);
+            fit = RobustLinearFit.Solve(rows, Residuals(values, order, period) + (rows * values), sigmas, channels);
             if (fit is null)
             {
                 return null;
@@ -76,24 +73,24 @@ internal sealed class DriftModel
         return fit;
     }
 
-    // What the exact prediction leaves of the frames' motions, with the segments' starts taken as they are.
-    private Vector<double> Left(Vector<double> values, int order, double? period)
+    // The frames' motions less the exact prediction and the segments' starts.
+    private Vector<double> Residuals(Vector<double> values, int order, double? period)
     {
-        DriveGuess[] guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveGuess(
+        DriveMotion[] guesses = Enumerable.Range(0, SegmentCount).Select(k => new DriveMotion(
             t => Ahead(values, order, period, t - MidTime), values[AxisOf(k)], values[AxisOf(k) + 1], MidTime))
             .ToArray();
-        Vector<double> left = Vector<double>.Build.Dense(3 * _samples.Count);
+        Vector<double> residuals = Vector<double>.Build.Dense(3 * _samples.Count);
         for (int i = 0; i < _samples.Count; i++)
         {
             FieldMotion motion = _prediction.At(_samples[i].TimeSeconds, guesses[SegmentOf(i)]);
             (double east, double north, double turn) =
                 _options.Sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
             int segment = 3 * SegmentOf(i);
-            left[3 * i] = _sky[i].East - east - values[segment];
-            left[(3 * i) + 1] = _sky[i].North - north - values[segment + 1];
-            left[(3 * i) + 2] = _sky[i].Turn - turn - values[segment + 2];
+            residuals[3 * i] = _sky[i].East - east - values[segment];
+            residuals[(3 * i) + 1] = _sky[i].North - north - values[segment + 1];
+            residuals[(3 * i) + 2] = _sky[i].Turn - turn - values[segment + 2];
         }
-        return left;
+        return residuals;
     }
 
     // How far the drive is ahead of the sky, radians, at a time from mid-run.
@@ -156,32 +153,24 @@ internal sealed class DriftModel
         rows[turn, PeriodicColumn + 1] = s * quarter;
     }
 
-    /// <summary>What an exposure leaves of a sine of the given period: sin(x)/x with x = π exposure / period.</summary>
+    /// <summary>The share that an exposure keeps of a sine of the given period: sin(x)/x with x = π exposure / period.</summary>
     public double Averaging(double period)
     {
         double x = Math.PI * _options.ExposureSeconds / period;
-        double left = x < 1e-6 ? 1 : Math.Sin(x) / x;
-        return Math.Abs(left) < 0.02 ? 0.02 : left;
+        double share = x < 1e-6 ? 1 : Math.Sin(x) / x;
+        return Math.Abs(share) < 0.02 ? 0.02 : share;
     }
 
-    public static PeriodicTerm Periodic(RobustLinearFit fit, DriftModel model, double period,
-        PeriodSearch.Finding? finding)
+    public static PeriodicTerm Periodic(RobustLinearFit fit, DriftModel model, double period)
     {
         int k = model.PeriodicColumn;
         double a = fit.Values[k], b = fit.Values[k + 1], amplitude = Math.Sqrt((a * a) + (b * b));
         double ca = a / Math.Max(amplitude, 1e-12), cb = b / Math.Max(amplitude, 1e-12);
         Estimate size = fit.Combine((k, ca), (k + 1, cb));
         Estimate across = fit.Combine((k, -cb), (k + 1, ca));
-        double periodSigma = finding?.SigmaSeconds ?? 0;
-        // A phase at time zero carried back from mid-run takes the period's error along.
-        double carried = 2 * Math.PI * model.MidTime / (period * period) * periodSigma;
-        double phaseSigma = Math.Sqrt(Math.Pow(across.Sigma / Math.Max(amplitude, 1e-12), 2) + (carried * carried));
+        double phaseSigma = Math.Abs(across.Sigma / Math.Max(amplitude, 1e-12));
         double phase = Math.IEEERemainder(Math.Atan2(b, a) - (2 * Math.PI * model.MidTime / period), 2 * Math.PI);
-        double f = amplitude * amplitude / Math.Max(2 * size.Sigma * size.Sigma, 1e-300);
-        double chance = Math.Exp(-Math.Min(f, 700));
-        int tries = finding?.Tries ?? 1;
-        return new PeriodicTerm(fit.Of(period, periodSigma), size, fit.Of(phase, phaseSigma),
-            chance > 1e-12 ? 1 - Math.Pow(1 - chance, tries) : Math.Min(1, chance * tries));
+        return new PeriodicTerm(period, size, fit.Of(phase, phaseSigma));
     }
 
     public (double East, double North, double Turn) Noise(RobustLinearFit fit)

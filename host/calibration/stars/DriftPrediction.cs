@@ -1,9 +1,6 @@
-// What the unknowns of the drift fit make of a frame, exactly: stars turned about the pole, lifted by the air, seen by
-// a
-// camera that the drive turned about a crooked axis, and reduced by the same FieldMotion that reduced the real stars.
-// So
-// nothing is neglected: neither second order in the axis error, nor a wide field, nor what refraction does to its
-// shape.
+// The exact prediction of a frame's motion for given unknowns of the drift fit: stars turned about the pole, refracted,
+// seen by a camera that the drive turned about its axis, and reduced by the same FieldMotion as the real stars. It
+// includes the second order of the axis error, the width of the field, and the change of its shape by refraction.
 // Not here: the linear steps towards the best unknowns (DriftModel).
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
@@ -29,14 +26,14 @@ public sealed record FieldPlace(
 /// <param name="TowardFieldRad">Axis error towards the field's hour angle at <paramref name="MidSeconds"/>.</param>
 /// <param name="EastOfFieldRad">Axis error a quarter turn east of that.</param>
 /// <param name="MidSeconds">Time at which the axis error is counted.</param>
-internal sealed record DriveGuess(Func<double, double> AheadRad, double TowardFieldRad, double EastOfFieldRad,
+internal sealed record DriveMotion(Func<double, double> AheadRad, double TowardFieldRad, double EastOfFieldRad,
     double MidSeconds);
 
 /// <summary>Predicts motions against the reference frame.</summary>
 internal sealed class DriftPrediction
 {
     private const int Across = 6, Down = 5;
-    private static readonly Vector3 _pole = new(0, 0, 1);
+    private static readonly Vector3 _pole = Vector3.UnitZ;
     private readonly SkyOnSensor _sky;
     private readonly FieldPlace _place;
     private readonly double _referenceSeconds;
@@ -69,12 +66,12 @@ internal sealed class DriftPrediction
             double u = ((((i % Across) + 0.5) / Across) - 0.5) * place.WidthPx / sky.FocalLengthPx;
             double v = ((((i / Across) + 0.5) / Down) - 0.5) * place.HeightPx / sky.FocalLengthPx;
             _stars[i] = (_z0 + (_x0 * u) + (_y0 * v)).Normalized();
-            _seenFirst[i] = OnSensor(Lifted(_stars[i]), _x0, _y0, _z0);
+            _seenFirst[i] = OnSensor(Refracted(_stars[i]), _x0, _y0, _z0);
         }
     }
 
     /// <summary>The motion from the reference frame to a frame in mid-exposure at a time.</summary>
-    public FieldMotion At(double seconds, DriveGuess guess)
+    public FieldMotion At(double seconds, DriveMotion guess)
     {
         double since = seconds - _referenceSeconds;
         double turn = (ApparentDrift.RadPerSec * since) + guess.AheadRad(seconds) - guess.AheadRad(_referenceSeconds);
@@ -83,12 +80,12 @@ internal sealed class DriftPrediction
             + (new Vector3(Math.Sin(hour), -Math.Cos(hour), 0) * guess.EastOfFieldRad);
         double size = off.Length;
         Vector3 axis = size < 1e-12 ? _pole : (_pole * Math.Cos(size)) + (off * (Math.Sin(size) / size));
-        Vector3 Turned(Vector3 v) => v.TurnedAbout(axis, new Angle(turn));
-        Vector3 x = Turned(_x0), y = Turned(_y0), z = Turned(_z0);
+        var drive = Rotation.About(axis, new Angle(turn));
+        Vector3 x = drive.Apply(_x0), y = drive.Apply(_y0), z = drive.Apply(_z0);
         if (!_seenLater.TryGetValue(seconds, out Vector3[]? seen))
         {
-            _seenLater[seconds] = seen =
-                _stars.Select(s => Lifted(s.TurnedAbout(_pole, new Angle(ApparentDrift.RadPerSec * since)))).ToArray();
+            var diurnal = Rotation.About(_pole, new Angle(ApparentDrift.RadPerSec * since));
+            _seenLater[seconds] = seen = _stars.Select(s => Refracted(diurnal.Apply(s))).ToArray();
         }
 
         StarPair[] pairs = _seenFirst.Zip(seen, (first, later) => new StarPair(first, OnSensor(later, x, y, z)))
@@ -97,7 +94,7 @@ internal sealed class DriftPrediction
             ?? throw new InvalidOperationException("The predicted field left the sensor's side of the sky.");
     }
 
-    private Vector3 Lifted(Vector3 v)
+    private Vector3 Refracted(Vector3 v)
     {
         if (_place.Air.PressureHpa <= 0)
         {

@@ -13,11 +13,11 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="AxisEastOfFieldDegrees">Axis error a quarter turn east of that.</param>
 /// <param name="Sentence">The rate in words; what the axis says to a hand at the tripod hangs on the site
 /// (AxisError).</param>
-/// <param name="Verdict">Whether to act on it.</param>
+/// <param name="Assessment">Whether to act on it.</param>
 public sealed record QuickAnswer(
     Estimate RatePercent, Estimate EffectiveRatePercent, Estimate AxisTowardFieldDegrees,
         Estimate AxisEastOfFieldDegrees,
-    string Sentence, Assessment Verdict);
+    string Sentence, CalibrationAssessment Assessment);
 
 /// <summary>Two-frame calibration.</summary>
 public static class QuickLook
@@ -77,7 +77,7 @@ public static class QuickLook
             : $"{Math.Abs(rate.Value):0.00} % {(rate.Value < 0 ? "slow" : "fast")} (± {rate.Half95:0.00}).";
         return new QuickAnswer(rate, Make(effective, Hypot(along / (full * c), effective * time, RateFloor), 100),
             a1, a2,
-            $"The drive is {speed}", new Assessment(reasons));
+            $"The drive is {speed}", new CalibrationAssessment(reasons));
     }
 
     private static double Hypot(double a, double b, double c) => Math.Sqrt((a * a) + (b * b) + (c * c));

@@ -1,10 +1,9 @@
-// From star frames to a rig's constants: the sky on the sensor from frames with the drive stopped, the drive's rate,
-// periodic error and axis from frames with the drive on. Reading and fitting are host/frames'; here the pointing's own
-// error is added, fields are joined, and the result is turned into what the rig file holds.
+// From aligned star frames to the drive's rate, its periodic error and the axis: fits each field, adds the uncertainty
+// of pointing, air and scale, and joins the fields. Not here: reading (StarSession), the rig file's numbers
+// (StarCorrections).
 
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
-using Hourhinge.SharedMath.Geometry;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 
@@ -24,7 +23,7 @@ public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle
 /// <param name="ExposureSec">Exposure.</param>
 /// <param name="NutTurnSec">Time of one nut turn: the period of the thread's error.</param>
 /// <param name="PointingSigma">Standard error of each field's declination and (on the sky) hour angle as given.</param>
-public sealed record StarSetting(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec, Angle PointingSigma);
+public sealed record StarConditions(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec, Angle PointingSigma);
 
 /// <summary>What the stars say of a drive.</summary>
 /// <param name="Skies">Direction and scale on the sensor of each field.</param>
@@ -43,14 +42,11 @@ public sealed record StarResult(
     public DriftResult Drive => Fields[0];
 
     /// <summary>Why not to act on it; empty for a sound result.</summary>
-    public IReadOnlyList<string> Doubts =>
-        [.. Skies.SelectMany(s => s.Verdict.Reasons).Concat(Fields.SelectMany(f => f.Verdict.Reasons)).Distinct()];
+    public IReadOnlyList<string> Reasons =>
+        [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons)).Distinct()];
 }
 
-/// <summary>A new correction of the drive's rate, as the rig file holds it.</summary>
-public sealed record RateCorrection(double Ppm, double SlopePpmPerHour, double CurvePpmPerHour2, double HoldMin);
-
-/// <summary>The arithmetic between the fits and the rig file.</summary>
+/// <summary>Fits fields and adds the uncertainty of what the fit takes as known.</summary>
 public static class StarCalibration
 {
     // The air is taken at the site's height, at 10 degrees and a middling barometer: its density is known to this part.
@@ -60,14 +56,14 @@ public static class StarCalibration
     /// <param name="fields">One field or more.</param>
     /// <param name="setting">What is known beside the frames.</param>
     /// <returns>Null where a field cannot be fitted.</returns>
-    public static StarResult? Solve(IReadOnlyList<CalibrationField> fields, StarSetting setting)
+    public static StarResult? Solve(IReadOnlyList<CalibrationField> fields, StarConditions setting)
     {
         fields = [.. fields.Select(f => WithoutRefraction(f, setting))];
         var fits = new List<DriftResult>();
         var axes = new List<FieldAxis>();
         foreach (CalibrationField field in fields)
         {
-            if (WithGivens(field, setting) is not { } fit)
+            if (WithInputUncertainty(field, setting) is not { } fit)
             {
                 return null;
             }
@@ -86,50 +82,10 @@ public static class StarCalibration
             AxisError.Of(axes, setting.Latitude.Radians), setting.ExposureSec, span);
     }
 
-    /// <summary>
-    /// The correction that makes the measured drive right: old factor / (1 + rate error), sampled over the run and
-    /// fitted by
-    /// a parabola in profile time, held from the run's end on.
-    /// </summary>
-    /// <param name="result">The fit.</param>
-    /// <param name="old">The correction that was in use while the frames were taken.</param>
-    /// <param name="firstMidSec">Profile time of the first frame's mid-exposure, s.</param>
-    public static RateCorrection Correct(StarResult result, RateCorrection old, double firstMidSec)
-    {
-        DriftResult d = result.Drive;
-        double from = Math.Max(0, firstMidSec) / 3600;
-        double until = from + (result.SpanSec / 3600);
-        double[] hours = [.. Enumerable.Range(0, 41).Select(i => from + ((until - from) * i / 40))];
-        double[] factors = [.. hours.Select(h =>
-        {
-            double tau = h - ((firstMidSec + d.MidTimeSeconds) / 3600);
-            double error = (d.RatePercent.Value + (d.RateChangePercentPerHour.Value * tau)
-                + (d.RateCurvaturePercentPerHour2.Value * tau * tau / 2)) / 100;
-            double held = Math.Min(h, old.HoldMin / 60);
-            double before = 1 + (old.Ppm * 1e-6);
-            before *= 1 + (((old.SlopePpmPerHour * held) + (old.CurvePpmPerHour2 * held * held)) * 1e-6);
-            return before / (1 + error);
-        })];
-        // The rig's form is a product: (1 + c)(1 + slope t + curve t²).
-        double[] p = MathNet.Numerics.Fit.Polynomial(hours, factors, 2);
-        return new RateCorrection((p[0] - 1) * 1e6, p[1] / p[0] * 1e6, p[2] / p[0] * 1e6, until * 60);
-    }
-
-    /// <summary>The periodic error as the rig file holds it: micrometres along the rod, phase at profile time 0,
-    /// degrees.</summary>
-    public static (double AmplitudeUm, double SigmaUm, double PhaseDeg) Periodic(PeriodicTerm term,
-        double leverMmPerRad, double firstMidSec)
-    {
-        double toUm = leverMmPerRad * 1000 / AngleUnits.ArcsecPerRad;
-        double phase = term.PhaseRad.Value - (2 * Math.PI * firstMidSec / term.PeriodSeconds.Value);
-        return (term.AmplitudeArcsec.Value * toUm, term.AmplitudeArcsec.Sigma * toUm,
-            Math.IEEERemainder(phase, 2 * Math.PI) / AngleUnits.RadPerDeg);
-    }
-
     // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an
     // altitude
     // of 40 degrees. The camera stood where the first tracked frame finds it.
-    private static CalibrationField WithoutRefraction(CalibrationField field, StarSetting setting)
+    private static CalibrationField WithoutRefraction(CalibrationField field, StarConditions setting)
     {
         RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination),
             setting.Latitude, setting.Air, AxisAim.TruePole);
@@ -145,16 +101,16 @@ public static class StarCalibration
     }
 
     // The trails' length over the cosine of the declination is the scale: an error of the one is an error of the other.
-    private static StoppedResult WithDeclinationError(CalibrationField field, StarSetting setting) => field.Sky with
+    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting) => field.Sky with
     {
-        FocalLengthPx = Widened(field.Sky.FocalLengthPx,
+        FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx,
             [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
     };
 
     // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky
     // lies
     // on the sensor. What a change of each by its standard error makes of the result is added in squares.
-    private static DriftResult? WithGivens(CalibrationField field, StarSetting setting)
+    private static DriftResult? WithInputUncertainty(CalibrationField field, StarConditions setting)
     {
         Angle along = setting.PointingSigma / field.Declination.Cos();
         SkyOnSensor sky = field.Sky.Sky;
@@ -185,7 +141,7 @@ public static class StarCalibration
         };
         DriftResult[] others = [west, north, longer, denser, turned];
         double[] Shifts(Func<DriftResult, Estimate> part) => [.. others.Select(o => part(o).Value - part(fit).Value)];
-        Estimate Wider(Func<DriftResult, Estimate> part) => Widened(part(fit), Shifts(part));
+        Estimate Wider(Func<DriftResult, Estimate> part) => WithAddedUncertainty(part(fit), Shifts(part));
         Estimate t = Wider(r => r.AxisTowardFieldArcmin), e = Wider(r => r.AxisEastOfFieldArcmin);
         double mixed = (fit.AxisCorrelation * fit.AxisTowardFieldArcmin.Sigma * fit.AxisEastOfFieldArcmin.Sigma)
             + Shifts(r => r.AxisTowardFieldArcmin).Zip(Shifts(r => r.AxisEastOfFieldArcmin), (x, y) => x * y).Sum();
@@ -203,7 +159,7 @@ public static class StarCalibration
         };
     }
 
-    private static Estimate Widened(Estimate e, double[] shifts)
+    private static Estimate WithAddedUncertainty(Estimate e, double[] shifts)
     {
         // What too few frames leave open (infinitely wide) stays so.
         if (!double.IsFinite(e.Sigma))
@@ -215,7 +171,7 @@ public static class StarCalibration
         return e with { Sigma = sigma, Half95 = e.Sigma > 0 ? e.Half95 * sigma / e.Sigma : 1.96 * sigma };
     }
 
-    private static DriftResult? Fit(CalibrationField field, StarSetting setting) => DriftFit.Solve(
+    private static DriftResult? Fit(CalibrationField field, StarConditions setting) => DriftFit.Solve(
         DriftSample.Of(field.Run),
         new DriftOptions(
             field.Sky.Sky,

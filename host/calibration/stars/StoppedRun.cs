@@ -29,8 +29,8 @@ public static class StoppedRun
             .Select(f => f.Info.ExposureSeconds is { } t
                 ? StoppedSky.FromTrails(f.Field, t, declinationRad, mirrored)
                 : null).OfType<StoppedResult>()
-            .Select(r => WithArrow(r, frames, declinationRad)).ToArray();
-        StoppedResult[] good = each.Where(s => s.Verdict.Trusted).ToArray();
+            .Select(r => WithDirectionFromFrames(r, frames, declinationRad)).ToArray();
+        StoppedResult[] good = each.Where(s => s.Assessment.IsTrusted).ToArray();
         StoppedResult[] used = good.Length > 0 ? good : each;
         if (used.Length == 0)
         {
@@ -56,7 +56,7 @@ public static class StoppedRun
     }
 
     // Counts the trails that are found again farther west in a later frame, and those found again the other way.
-    private static StoppedResult WithArrow(StoppedResult result, IReadOnlyList<RunFrame> frames, double declinationRad)
+    private static StoppedResult WithDirectionFromFrames(StoppedResult result, IReadOnlyList<RunFrame> frames, double declinationRad)
     {
         SkyOnSensor other =
             result.Sky with { WestAngleRad = Math.IEEERemainder(result.Sky.WestAngleRad + Math.PI, 2 * Math.PI) };
@@ -71,7 +71,7 @@ public static class StoppedRun
         // Three more than by chance, and twice as many; otherwise the trails' own shape has the word.
         if (along > (2 * against) + 3)
         {
-            return StoppedSky.ArrowSettled(result, result.Sky);
+            return StoppedSky.WithDirection(result, result.Sky);
         }
 
         if (against <= (2 * along) + 3)
@@ -79,13 +79,13 @@ public static class StoppedRun
             return result;
         }
         // The shape shows on which side the pole is; stars that then go the wrong way round it are seen in a mirror.
-        return result.ArrowKnown
+        return result.DirectionKnown
             ? result with
             {
-                Verdict =
-                new Assessment(result.Verdict.Reasons.Append(result.Sky.Mirrored ? NotMirrored : IsMirrored).ToList())
+                Assessment =
+                new CalibrationAssessment(result.Assessment.Reasons.Append(result.Sky.Mirrored ? NotMirrored : IsMirrored).ToList())
             }
-            : StoppedSky.ArrowSettled(result, other);
+            : StoppedSky.WithDirection(result, other);
     }
 
     private static int FoundAgain(SkyOnSensor sky, StarField earlier, StarField later, double seconds,

@@ -12,20 +12,19 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="Sky">Direction and scale.</param>
 /// <param name="FocalLengthPx">Focal length in pixels with its uncertainty.</param>
 /// <param name="WestAngleRad">Direction of the sky's motion with its uncertainty.</param>
-/// <param name="ArrowKnown">False where the trails alone do not tell west from east (a narrow field near the
+/// <param name="DirectionKnown">False where the trails alone do not tell west from east (a narrow field near the
 /// equator).</param>
 /// <param name="Trails">Trails, or star pairs, behind it.</param>
 /// <param name="Outliers">Trails left out: aircraft, satellites, two stars in one line.</param>
-/// <param name="Verdict">Whether to act on it.</param>
+/// <param name="Assessment">Whether to act on it.</param>
 public sealed record StoppedResult(
-    SkyOnSensor Sky, Estimate FocalLengthPx, Estimate WestAngleRad, bool ArrowKnown, int Trails, int Outliers,
-        Assessment Verdict);
+    SkyOnSensor Sky, Estimate FocalLengthPx, Estimate WestAngleRad, bool DirectionKnown, int Trails, int Outliers,
+        CalibrationAssessment Assessment);
 
 /// <summary>Fits the sky's direction and scale.</summary>
 public static class StoppedSky
 {
-    private const double TukeyLimit = 4.7;
-    private const string NoArrow =
+    private const string DirectionUnknown =
         "the trails do not tell west from east: take a second frame with the drive stopped, half a minute later.";
 
     /// <summary>From the trails of one frame, the drive stopped.</summary>
@@ -78,12 +77,12 @@ public static class StoppedSky
 
         if (!arrow)
         {
-            reasons.Add(NoArrow);
+            reasons.Add(DirectionUnknown);
         }
 
         var sky = new SkyOnSensor(Math.IEEERemainder(best.West.Value, 2 * Math.PI), best.Focal.Value, mirrored);
         return new StoppedResult(sky, best.Focal, best.West with { Value = sky.WestAngleRad }, arrow,
-            trails.Count - best.Outliers, best.Outliers, new Assessment(reasons));
+            trails.Count - best.Outliers, best.Outliers, new CalibrationAssessment(reasons));
     }
 
     /// <summary>From the motion of the field between two frames, the drive stopped at both: needs no exposure, only
@@ -126,16 +125,16 @@ public static class StoppedSky
         }
         return new StoppedResult(new SkyOnSensor(west, focal, mirrored),
             new Estimate(focal, focal * relative, focal * relative * 1.96),
-            new Estimate(west, angleSigma, angleSigma * 1.96), true, motion.Pairs, 0, new Assessment(reasons));
+            new Estimate(west, angleSigma, angleSigma * 1.96), true, motion.Pairs, 0, new CalibrationAssessment(reasons));
     }
 
     /// <summary>The result with its direction known from elsewhere.</summary>
-    internal static StoppedResult ArrowSettled(StoppedResult result, SkyOnSensor sky) => result with
+    internal static StoppedResult WithDirection(StoppedResult result, SkyOnSensor sky) => result with
     {
         Sky = sky,
         WestAngleRad = result.WestAngleRad with { Value = sky.WestAngleRad },
-        ArrowKnown = true,
-        Verdict = new Assessment(result.Verdict.Reasons.Where(r => r != NoArrow).ToList()),
+        DirectionKnown = true,
+        Assessment = new CalibrationAssessment(result.Assessment.Reasons.Where(r => r != DirectionUnknown).ToList()),
     };
 
     /// <summary>Where a place on the sensor is some seconds later with the drive stopped.</summary>
@@ -155,36 +154,43 @@ public static class StoppedSky
     {
         double[] weight = Enumerable.Repeat(1.0, trails.Count).ToArray();
         double[] pulls = new double[2 * trails.Count];
-        SmallLeastSquaresFit? fit = null;
-        double[] start = new[] { 1.0, west };
-        double[] noise = new[] { 1.0, 1.0 };
+        double[] covariance = [0, 0];
+        double[] start = [1.0, west];
+        double[] noise = [1.0, 1.0];
         const int Rounds = 8;
         for (int round = 0; round < Rounds; round++)
         {
-            fit = SmallLeastSquares.Solve(start, 2 * trails.Count, (p, r) =>
+            double[] Weighted(double[] p)
             {
+                double[] r = new double[2 * trails.Count];
                 Residuals(trails, cx, cy, turn, declination, mirrored, focal * p[0], p[1], r);
                 for (int i = 0; i < r.Length; i++)
                 {
                     r[i] *= weight[i / 2] / noise[i % 2];
                 }
-            });
-            if (fit is null)
+
+                return r;
+            }
+
+            var fit = LeastSquares.Solve(Weighted, start, [0.1, 0.1]);
+            if (!fit.Converged)
             {
                 return null;
             }
 
-            start = fit.Values.ToArray();
+            covariance = [.. fit.Covariance().Diagonal()];
+            start = fit.Parameters;
             Residuals(trails, cx, cy, turn, declination, mirrored, focal * start[0], start[1], pulls);
             Normalise(pulls, weight, noise);
             double[] size = Enumerable.Range(0, trails.Count).Select(i =>
                 Math.Sqrt((pulls[2 * i] * pulls[2 * i]) + (pulls[(2 * i) + 1] * pulls[(2 * i) + 1]))).ToArray();
-            double spread = Math.Max(size.Order().ElementAt(size.Length / 2) / 1.1774, 0.3);
+            double spread = Math.Max(Median.Of(size) / 1.1774, 0.3);
             for (int i = 0; i < size.Length; i++)
             {
-                double u = size[i] / (TukeyLimit * spread);
-                // The last round counts every kept trail in full, which keeps the covariance honest.
-                weight[i] = u >= 1 ? 0 : round >= Rounds - 2 ? 1 : 1 - (u * u);
+                // The weight multiplies residuals, so it is the root of Tukey's. The last rounds count every kept trail
+                // in full: the covariance is that of least squares.
+                double root = Math.Sqrt(RobustWeights.Tukey(size[i], RobustWeights.Tukey95 * spread));
+                weight[i] = root > 0 && round >= Rounds - 2 ? 1 : root;
             }
         }
         int used = weight.Count(w => w > 0);
@@ -197,7 +203,7 @@ public static class StoppedSky
         double t = MathNet.Numerics.Distributions.StudentT.InvCDF(0, 1, Math.Max((2 * used) - 2, 1), 0.975);
         // The covariance counts residuals of left-out trails as zeros: give the degrees of freedom back.
         double back = Math.Sqrt(Math.Max((2.0 * trails.Count) - 2, 1) / Math.Max((2 * used) - 2, 1));
-        double sf = fit!.Sigma(0) * focal * back, sa = fit.Sigma(1) * back;
+        double sf = Math.Sqrt(covariance[0]) * focal * back, sa = Math.Sqrt(covariance[1]) * back;
         return new Fitted(new Estimate(focal * start[0], sf, sf * t), new Estimate(start[1], sa, sa * t), loss,
             trails.Count - used);
     }
@@ -212,9 +218,9 @@ public static class StoppedSky
                 .Select(i => pulls[(2 * i) + kind])
                 .ToArray();
             noise[kind] = Math.Max(Math.Sqrt(kept.Sum(v => v * v) / Math.Max(kept.Length - 1, 1)), 1e-3);
-            double middle = Median.Of(kept.Select(Math.Abs)) / 0.6745;
+            double robust = RobustWeights.SigmaPerMedianAbs * Median.Of(kept.Select(Math.Abs));
             // Streaks that are no star trails widen the first Rounds: the median is not fooled.
-            noise[kind] = Math.Min(noise[kind], 1.5 * Math.Max(middle, 1e-3));
+            noise[kind] = Math.Min(noise[kind], 1.5 * Math.Max(robust, 1e-3));
             for (int i = 0; i < weight.Length; i++)
             {
                 pulls[(2 * i) + kind] /= noise[kind];
@@ -255,13 +261,9 @@ public static class StoppedSky
     {
         double flip = mirrored ? -1 : 1, w = mirrored ? Math.PI - west : west;
         double ex = -Math.Cos(w), ey = -Math.Sin(w), c = Math.Cos(declination);
-        (double X, double Y, double Z) pole = (X: -ey * c, Y: ex * c, Z: Math.Sin(declination));
-        double vx = flip * x, vy = y, vz = focal, cosine = Math.Cos(angle), sine = -Math.Sin(angle);
-        double dot = ((pole.X * vx) + (pole.Y * vy) + (pole.Z * vz)) * (1 - cosine);
-        double rx = (vx * cosine) + (((pole.Y * vz) - (pole.Z * vy)) * sine) + (pole.X * dot);
-        double ry = (vy * cosine) + (((pole.Z * vx) - (pole.X * vz)) * sine) + (pole.Y * dot);
-        double rz = (vz * cosine) + (((pole.X * vy) - (pole.Y * vx)) * sine) + (pole.Z * dot);
-        return (flip * focal * rx / rz, focal * ry / rz);
+        var pole = new Vector3(-ey * c, ex * c, Math.Sin(declination));
+        Vector3 v = Rotation.About(pole, new Angle(-angle)).Apply(new Vector3(flip * x, y, focal));
+        return (flip * focal * v.X / v.Z, focal * v.Y / v.Z);
     }
 
     private static double MedianAxis(List<Streak> trails)

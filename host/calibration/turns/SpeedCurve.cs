@@ -21,18 +21,18 @@ public sealed record SpeedReading(int Line, double DutyPercent, double SupplyV, 
 /// <param name="TurnsPerMinPerVSigma">Its standard uncertainty.</param>
 /// <param name="DeadBandV">Mean voltage at which the line reaches zero speed.</param>
 /// <param name="DeadBandVSigma">Its standard uncertainty.</param>
-/// <param name="BreakAwayLeastV">The motor was seen at rest at this mean voltage: break-away is above. NaN when never
+/// <param name="BreakAwayMinV">The motor was seen at rest at this mean voltage: break-away is above. NaN when never
 /// seen.</param>
-/// <param name="BreakAwayMostV">Smallest mean voltage above that at which it turned. NaN when it never turned above
+/// <param name="BreakAwayMaxV">Smallest mean voltage above that at which it turned. NaN when it never turned above
 /// it.</param>
-/// <param name="LeastRunningV">Smallest mean voltage at which it was seen turning.</param>
+/// <param name="MinRunningV">Smallest mean voltage at which it was seen turning.</param>
 /// <param name="Curve">Mean voltage and turns a minute, both rising, as measured (smoothed to rise).</param>
-/// <param name="Verdict">Whether to trust it.</param>
+/// <param name="Assessment">Whether to trust it.</param>
 public sealed record SpeedCurveFit(
     IReadOnlyList<SpeedReading> Readings, double[] ResidualTurnsPerMin, bool[] IsOutlier,
     double TurnsPerMinPerV, double TurnsPerMinPerVSigma, double DeadBandV, double DeadBandVSigma,
-    double BreakAwayLeastV, double BreakAwayMostV, double LeastRunningV,
-    IReadOnlyList<(double MeanV, double TurnsPerMin)> Curve, CalibrationAssessment Verdict)
+    double BreakAwayMinV, double BreakAwayMaxV, double MinRunningV,
+    IReadOnlyList<(double MeanV, double TurnsPerMin)> Curve, CalibrationAssessment Assessment)
 {
     /// <summary>Columns of the file.</summary>
     public static IReadOnlyList<MeasurementColumn> Columns { get; } =

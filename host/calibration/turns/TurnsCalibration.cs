@@ -38,12 +38,12 @@ public enum TurnsCause
 /// <param name="Slip">The slip, for <see cref="TurnsCause.ExactTeeth"/>.</param>
 /// <param name="Candidates">Every slip that the readings allow.</param>
 /// <param name="SlipsTried">How many slips were compared.</param>
-/// <param name="Verdict">Whether to trust it.</param>
+/// <param name="Assessment">Whether to trust it.</param>
 public sealed record TurnsResult(
     IReadOnlyList<TurnReading> Readings, double[] ResidualSec, bool[] IsOutlier,
     double Ratio, double RatioSigma, double T95, double ScatterSec,
     TurnsCause Cause, GearHypothesis? Slip, IReadOnlyList<GearHypothesis> Candidates, int SlipsTried,
-        CalibrationAssessment Verdict);
+        CalibrationAssessment Assessment);
 
 /// <summary>Works turn counts out.</summary>
 public static class TurnsCalibration
@@ -61,7 +61,7 @@ public static class TurnsCalibration
     /// </summary>
     public const double CauseProbability = 0.999;
 
-    private const int FewestReadings = 5;
+    private const int MinReadings = 5;
 
     /// <summary>Columns of the file.</summary>
     public static IReadOnlyList<MeasurementColumn> Columns { get; } =
@@ -83,7 +83,7 @@ public static class TurnsCalibration
                 if (!(now[k] > last[k]))
                 {
                     throw table.Wrong(line, Columns[k].Name, now[k],
-                        $"must be more than in the reading before, {last[k]}, up to {Columns[k].Most} "
+                        $"must be more than in the reading before, {last[k]}, up to {Columns[k].Max} "
                             + $"{Columns[k].Unit}");
                 }
             }
@@ -108,7 +108,7 @@ public static class TurnsCalibration
         {
             throw new MeasurementException(
                 $"There are {readings.Count} readings; a line with an error needs at least 3, and a result that can "
-                + $"be trusted {FewestReadings} or more.");
+                + $"be trusted {MinReadings} or more.");
         }
 
         double[] commanded = [.. readings.Select(r => commandedTurns(r.Minutes * 60))];
@@ -133,7 +133,7 @@ public static class TurnsCalibration
         (TurnsCause cause, GearHypothesis? slip) = Explain(ratio, half, candidates);
 
         List<string> reasons = CalibrationAssessment.Common(
-            fit, FewestReadings, [.. late.Where((_, i) => !fit.IsOutlier[i])],
+            fit, MinReadings, [.. late.Where((_, i) => !fit.IsOutlier[i])],
             Seconds(fit.Scatter * stopwatchSec),
             $"{Seconds(stopwatchSec)} expected of the stopwatch (--stopwatch-error-s)");
         double expectedPpm = Math.Sqrt(fit.NormalInverse[1, 1])

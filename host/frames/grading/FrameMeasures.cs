@@ -10,7 +10,7 @@ namespace Hourhinge.Frames.Grading;
 /// <param name="Name">File name.</param>
 /// <param name="Bytes">File size.</param>
 /// <param name="ModifiedUtcTicks">File's time of last change; with name and size the key in the state file.</param>
-/// <param name="Refusal">Why the file could not be read; empty where it could.</param>
+/// <param name="Error">Why the file could not be read; empty where it could.</param>
 /// <param name="StartUtc">Start of exposure.</param>
 /// <param name="ExposureSeconds">Exposure.</param>
 /// <param name="Stars">Stars found.</param>
@@ -24,7 +24,7 @@ namespace Hourhinge.Frames.Grading;
 /// <param name="LongestStreakPx">Longest streak among point-like stars; 0 for none.</param>
 /// <param name="TooMuch">True where light all over made detection give up.</param>
 public sealed record FrameMeasures(
-    string Name, long Bytes, long ModifiedUtcTicks, string Refusal, DateTime? StartUtc, double? ExposureSeconds,
+    string Name, long Bytes, long ModifiedUtcTicks, string Error, DateTime? StartUtc, double? ExposureSeconds,
     int Stars, double FwhmPx, double Elongation, double TrailPx, double TrailAngleRad,
     double Background, double Noise, double LongestStreakPx, bool TooMuch)
 {
@@ -44,7 +44,7 @@ public sealed record FrameMeasures(
         }
         using (frame)
         {
-            StarField field = StarFinder.Find(frame.Image, new FinderOptions(MostStars: 1000));
+            StarField field = StarFinder.Find(frame.Image, new FinderOptions(MaxStars: 1000));
             return Of(field, frame.Info) with { Bytes = file.Length, ModifiedUtcTicks = file.LastWriteTimeUtc.Ticks };
         }
     }

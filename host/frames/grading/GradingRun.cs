@@ -55,7 +55,7 @@ public static class GradingRun
                 lock (gate)
                 {
                     results[i] = measured;
-                    if (measured.Refusal.Length == 0)
+                    if (measured.Error.Length == 0)
                     {
                         state?.WriteLine(JsonSerializer.Serialize(new StateLine(Version, measured)));
                     }
@@ -84,7 +84,7 @@ public static class GradingRun
                 if (JsonSerializer.Deserialize<StateLine>(line) is
                     {
                         Version: Version,
-                        Frame: { Name: not null, Refusal: not null } f
+                        Frame: { Name: not null, Error: not null } f
                     })
                 {
                     known[(f.Name, f.Bytes, f.ModifiedUtcTicks)] = f;

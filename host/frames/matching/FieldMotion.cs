@@ -40,11 +40,11 @@ public sealed record FieldMotion(
     /// <param name="start">First guess; needed where the field turns by more than some 30 degrees.</param>
     /// <returns>The motion, or null with fewer than 4 usable pairs.</returns>
     public static FieldMotion? Fit(IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx,
-        FieldMotion? start = null) => FitWithRest(pairs, width, height, focalLengthPx, start)?.Motion;
+        FieldMotion? start = null) => FitWithResiduals(pairs, width, height, focalLengthPx, start)?.Motion;
 
     /// <summary>The same, with what is left of each pair: seen minus predicted, px, not a number for a pair left
     /// out.</summary>
-    internal static (FieldMotion Motion, (double X, double Y)[] Residuals)? FitWithRest(
+    internal static (FieldMotion Motion, (double X, double Y)[] Residuals)? FitWithResiduals(
         IReadOnlyList<StarPair> pairs, int width, int height, double? focalLengthPx, FieldMotion? start)
     {
         if (pairs.Count < 4)
@@ -67,8 +67,7 @@ public sealed record FieldMotion(
             spread = Math.Max(Median.Of(r) / 1.1774, 0.3);
             for (int i = 0; i < r.Length; i++)
             {
-                double u = r[i] / (4.7 * spread);
-                weights[i] = u < 1 ? baseWeights[i] * Math.Pow(1 - (u * u), 2) : 0;
+                weights[i] = baseWeights[i] * RobustWeights.Tukey(r[i], RobustWeights.Tukey95 * spread);
             }
         }
         int used = weights.Count(w => w > 0);
@@ -146,41 +145,32 @@ public sealed record FieldMotion(
 
         public IEnumerable<(double X, double Y)> Residuals(double[] p)
         {
+            var prediction = new Prediction(p, focal);
             foreach (StarPair pair in pairs)
             {
-                (double x, double y) = Predict(pair.Reference.X - cx, pair.Reference.Y - cy, p);
+                (double x, double y) = prediction.At(pair.Reference.X - cx, pair.Reference.Y - cy);
                 yield return (pair.Seen.X - cx - x, pair.Seen.Y - cy - y);
             }
         }
 
-        public (double X, double Y) Shift(double[] p) => Predict(0, 0, p);
-
-        private (double X, double Y) Predict(double x, double y, double[] p)
-        {
-            double s = Math.Exp(p[3]);
-            (x, y) = (x + (p[4] * x) + (p[5] * y), y + (p[5] * x) - (p[4] * y));
-            if (focal is not { } f)
-            {
-                double c = Math.Cos(p[2]), k = Math.Sin(p[2]);
-                return (p[0] + (s * ((c * x) - (k * y))), p[1] + (s * ((k * x) + (c * y))));
-            }
-            // Rodrigues' rotation of the line of sight (x, y, f) by the vector (-p1/f, p0/f, p2).
-            double rx = -p[1] / f, ry = p[0] / f, rz = p[2], angle = Math.Sqrt((rx * rx) + (ry * ry) + (rz * rz));
-            double a = angle < 1e-9 ? 1 : Math.Sin(angle) / angle, b = angle < 1e-9
-                ? 0.5
-                : (1 - Math.Cos(angle)) / (angle * angle);
-            double dot = (rx * x) + (ry * y) + (rz * f), cosine = Math.Cos(angle);
-            double vx = (x * cosine) + (a * ((ry * f) - (rz * y))) + (b * rx * dot);
-            double vy = (y * cosine) + (a * ((rz * x) - (rx * f))) + (b * ry * dot);
-            double vz = (f * cosine) + (a * ((rx * y) - (ry * x))) + (b * rz * dot);
-            return (s * f * vx / vz, s * f * vy / vz);
-        }
+        public (double X, double Y) Shift(double[] p) => new Prediction(p, focal).At(0, 0);
 
         private void Accumulate(double[] p, double[] weights, Matrix<double> normal, Vector<double> right)
         {
             double[] gx = new double[6];
             double[] gy = new double[6];
             double[] moved = (double[])p.Clone();
+            var at = new Prediction(p, focal);
+            double[] steps = new double[count];
+            var shifted = new Prediction[count];
+            for (int i = 0; i < count; i++)
+            {
+                steps[i] = i < 2 ? 1e-3 : 1e-7;
+                moved[i] = p[i] + steps[i];
+                shifted[i] = new Prediction(moved, focal);
+                moved[i] = p[i];
+            }
+
             for (int n = 0; n < pairs.Count; n++)
             {
                 if (weights[n] <= 0)
@@ -189,14 +179,11 @@ public sealed record FieldMotion(
                 }
 
                 double x = pairs[n].Reference.X - cx, y = pairs[n].Reference.Y - cy;
-                (double px, double py) = Predict(x, y, p);
+                (double px, double py) = at.At(x, y);
                 for (int i = 0; i < count; i++)
                 {
-                    double h = i < 2 ? 1e-3 : 1e-7;
-                    moved[i] = p[i] + h;
-                    (double qx, double qy) = Predict(x, y, moved);
-                    moved[i] = p[i];
-                    (gx[i], gy[i]) = ((qx - px) / h, (qy - py) / h);
+                    (double qx, double qy) = shifted[i].At(x, y);
+                    (gx[i], gy[i]) = ((qx - px) / steps[i], (qy - py) / steps[i]);
                 }
                 double ex = pairs[n].Seen.X - cx - px, ey = pairs[n].Seen.Y - cy - py;
                 for (int i = 0; i < count; i++)
@@ -208,6 +195,32 @@ public sealed record FieldMotion(
                     }
                 }
             }
+        }
+    }
+
+    // Where the parameters put a point at (x, y) from the centre. With a focal length the line of sight (x, y, f) is
+    // turned by the rotation vector (-p1/f, p0/f, p2).
+    private readonly struct Prediction
+    {
+        private readonly double _squeezeX, _squeezeXy, _scale, _shiftX, _shiftY, _focal;
+        private readonly Rotation _turn;
+
+        public Prediction(double[] p, double? focal)
+        {
+            (_shiftX, _shiftY, _scale, _squeezeX, _squeezeXy) = (p[0], p[1], Math.Exp(p[3]), p[4], p[5]);
+            _focal = focal ?? 0;
+            _turn = focal is { } f
+                ? Rotation.By(new Vector3(-p[1] / f, p[0] / f, p[2]))
+                : Rotation.By(new Vector3(0, 0, p[2]));
+        }
+
+        public (double X, double Y) At(double x, double y)
+        {
+            (x, y) = (x + (_squeezeX * x) + (_squeezeXy * y), y + (_squeezeXy * x) - (_squeezeX * y));
+            Vector3 v = _turn.Apply(new Vector3(x, y, _focal));
+            return _focal > 0
+                ? (_scale * _focal * v.X / v.Z, _scale * _focal * v.Y / v.Z)
+                : (_shiftX + (_scale * v.X), _shiftY + (_scale * v.Y));
         }
     }
 }

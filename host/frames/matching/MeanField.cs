@@ -13,12 +13,12 @@ internal sealed record MatchedFrame(RunFrame Frame, FieldMotion Motion, IReadOnl
 internal static class MeanField
 {
     private const int Rounds = 2;
-    private const int FewestFrames = 5;
+    private const int MinFrames = 5;
 
     /// <summary>Fits the frames again. Given: frames of one lens, matched to one reference; focal length, px.</summary>
     public static List<MatchedFrame> Of(List<MatchedFrame> frames, double? focal)
     {
-        if (frames.Count < FewestFrames)
+        if (frames.Count < MinFrames)
         {
             return frames;
         }
@@ -61,5 +61,5 @@ internal static class MeanField
     }
 
     private static (FieldMotion Motion, (double X, double Y)[] Residuals)? Fit(MatchedFrame f, double? focal) =>
-        FieldMotion.FitWithRest(f.Pairs, f.Frame.Field.Width, f.Frame.Field.Height, focal, f.Motion);
+        FieldMotion.FitWithResiduals(f.Pairs, f.Frame.Field.Width, f.Frame.Field.Height, focal, f.Motion);
 }

@@ -45,7 +45,7 @@ public sealed record RunAlignment(
 
     // A lens breathes and the air refracts by far less than this.
     private const double ScaleTolerance = 0.003;
-    private const int FewestInSegment = 4;
+    private const int MinInSegment = 4;
 
     /// <summary>How much later than the first frame of its night, clouded or not, the first usable one began,
     /// s.</summary>
@@ -66,13 +66,13 @@ public sealed record RunAlignment(
             notes.Add(new FrameNote(f.Info.Name, "has no time in its file; give one or leave it out.", true));
         }
 
-        NoteWrongOrder(frames, notes);
+        RecordWrongOrder(frames, notes);
         timed = KeepLongestNight(timed, notes);
         DateTime nightStart = timed.Count > 0 ? timed[0].Info.StartUtc!.Value : default;
         timed = KeepCommonSize(timed, notes);
         foreach (RunFrame? f in timed)
         {
-            NotePlanes(f, notes);
+            RecordAircraftTrails(f, notes);
         }
 
         if (timed.Count == 0)
@@ -145,7 +145,7 @@ public sealed record RunAlignment(
             : "its stars do not match the run's: another field, another lens or another night; left out.";
     }
 
-    private static void NoteWrongOrder(IReadOnlyList<RunFrame> frames, List<FrameNote> notes)
+    private static void RecordWrongOrder(IReadOnlyList<RunFrame> frames, List<FrameNote> notes)
     {
         for (int i = 1; i < frames.Count; i++)
         {
@@ -203,7 +203,7 @@ public sealed record RunAlignment(
         return counts.Count < 3 ? 0 : counts[(int)(counts.Count * 0.2)];
     }
 
-    private static void NotePlanes(RunFrame f, List<FrameNote> notes)
+    private static void RecordAircraftTrails(RunFrame f, List<FrameNote> notes)
     {
         // In a tracked frame the stars are points: a long streak is none of them.
         Streak streak = f.Field.Streaks.Count > 0 ? f.Field.Streaks[0] : default;
@@ -287,18 +287,18 @@ public sealed record RunAlignment(
     private static List<AlignedFrame> DropShortSegments(List<AlignedFrame> run, List<FrameNote> notes)
     {
         var sizes = run.GroupBy(f => f.Segment).ToDictionary(g => g.Key, g => g.Count());
-        if (sizes.Values.Max() < FewestInSegment)
+        if (sizes.Values.Max() < MinInSegment)
         {
             return run;
         }
 
-        foreach (AlignedFrame? f in run.Where(f => sizes[f.Segment] < FewestInSegment))
+        foreach (AlignedFrame? f in run.Where(f => sizes[f.Segment] < MinInSegment))
         {
             notes.Add(
                 new FrameNote(f.Info.Name,
                     $"stands between bumps with only {sizes[f.Segment]} frames, too few to fit; left out.", true));
         }
 
-        return run.Where(f => sizes[f.Segment] >= FewestInSegment).ToList();
+        return run.Where(f => sizes[f.Segment] >= MinInSegment).ToList();
     }
 }

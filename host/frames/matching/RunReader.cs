@@ -7,7 +7,7 @@ using Hourhinge.Frames.Stars;
 namespace Hourhinge.Frames.Matching;
 
 /// <summary>A run as read: frames in the order of the paths, and notes on files that were refused.</summary>
-public sealed record RunRead(IReadOnlyList<RunFrame> Frames, IReadOnlyList<FrameNote> Refused)
+public sealed record RunRead(IReadOnlyList<RunFrame> Frames, IReadOnlyList<FrameNote> Unreadable)
 {
     /// <summary>Reads and measures files.</summary>
     /// <param name="paths">Frame files; their order is kept.</param>

@@ -11,7 +11,7 @@ public static class StarMatcher
     private const int VoteStars = 100;
     private const int TriangleStars = 30;
     private const double CellPx = 24;
-    private const int LeastPairs = 6;
+    private const int MinPairs = 6;
 
     /// <summary>Pairs the stars of two frames; null where no convincing match exists.</summary>
     /// <param name="reference">One frame's stars.</param>
@@ -21,27 +21,27 @@ public static class StarMatcher
     public static (IReadOnlyList<StarPair> Pairs, FieldMotion Motion)? Match(
         StarField reference, StarField seen, double? focalLengthPx = null, FieldMotion? expected = null)
     {
-        if (reference.Stars.Count < LeastPairs || seen.Stars.Count < LeastPairs)
+        if (reference.Stars.Count < MinPairs || seen.Stars.Count < MinPairs)
         {
             return null;
         }
 
         if (expected is not null && Refine(reference, seen, expected, 6, focalLengthPx) is { } quick
-            && Convincing(quick.Pairs.Count, reference, seen))
+            && IsSignificant(quick.Pairs.Count, reference, seen))
         {
             return quick;
         }
 
         if (ShiftByVote(reference, seen) is { } shift
             && Refine(reference, seen, shift, 80, focalLengthPx) is { } nearby
-            && Convincing(nearby.Pairs.Count, reference, seen))
+            && IsSignificant(nearby.Pairs.Count, reference, seen))
         {
             return nearby;
         }
 
         if (SimilarityByTriangles(reference, seen) is { } similar
             && Refine(reference, seen, similar, 12, focalLengthPx) is { } far
-            && Convincing(far.Pairs.Count, reference, seen))
+            && IsSignificant(far.Pairs.Count, reference, seen))
         {
             return far;
         }
@@ -50,12 +50,12 @@ public static class StarMatcher
     }
 
     // Chance pairs within the last tolerance of 2 px are rare; a quarter of the bright stars in common is no chance.
-    private static bool Convincing(int pairs, StarField a, StarField b)
+    private static bool IsSignificant(int pairs, StarField a, StarField b)
     {
         int possible = Math.Min(a.Stars.Count, b.Stars.Count);
         double byChance = possible
             * (Math.PI * 4 * Math.Max(a.Stars.Count, b.Stars.Count) / ((double)a.Width * a.Height));
-        return pairs >= LeastPairs && pairs > 5 * byChance && pairs >= Math.Min(0.12 * possible, 60);
+        return pairs >= MinPairs && pairs > 5 * byChance && pairs >= Math.Min(0.12 * possible, 60);
     }
 
     private static (IReadOnlyList<StarPair> Pairs, FieldMotion Motion)? Refine(

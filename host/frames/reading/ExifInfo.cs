@@ -18,7 +18,7 @@ internal static class ExifInfo
         double? exposure = overrides.ExposureSeconds ?? Number(exif, ExifDirectoryBase.TagExposureTime);
         if (exposure is <= 0)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
         }
 
@@ -39,7 +39,7 @@ internal static class ExifInfo
         if (!DateTime.TryParseExact(text.Trim(), "yyyy:MM:dd HH:mm:ss", CultureInfo.InvariantCulture,
             DateTimeStyles.None, out DateTime local))
         {
-            throw new FrameRefusedException($"the Exif time '{text}' is not of the form 2025:01:31 21:15:00.");
+            throw new FrameReadException($"the Exif time '{text}' is not of the form 2025:01:31 21:15:00.");
         }
 
         double resolution = 1;
@@ -75,7 +75,7 @@ internal static class ExifInfo
             return text[0] == '-' ? -size : size;
         }
 
-        throw new FrameRefusedException($"the Exif zone '{text}' is not of the form +01:00.");
+        throw new FrameReadException($"the Exif zone '{text}' is not of the form +01:00.");
     }
 
     // Exif FocalPlaneXResolution is pixels per unit; unit 2 is the inch, 3 the centimetre, 4 and 5 mm and micrometre.

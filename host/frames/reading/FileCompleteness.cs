@@ -36,7 +36,7 @@ internal static class FileCompleteness
             return FileKind.Tiff;
         }
 
-        throw new FrameRefusedException(first.Length == 0
+        throw new FrameReadException(first.Length == 0
             ? "the file is empty."
             : "not a JPEG, PNG, TIFF or FITS file by its first bytes.");
     }
@@ -55,7 +55,7 @@ internal static class FileCompleteness
         stream.Position = 0;
         if (!whole)
         {
-            throw new FrameRefusedException($"truncated: the {kind} file ends before its picture does.");
+            throw new FrameReadException($"truncated: the {kind} file ends before its picture does.");
         }
     }
 

@@ -1,5 +1,5 @@
 // A FITS header: 80-character cards in 2880-byte blocks (FITS Standard 4.0, sections 3.3 and 4).
-// Here: parsing and formatting of cards. Not here: pixels (FitsFile).
+// Here: parsing of cards. Not here: pixels (FitsReader).
 using System.Globalization;
 using System.Text;
 
@@ -12,24 +12,23 @@ public sealed class FitsHeader
     public const int BlockBytes = 2880;
 
     private const int CardBytes = 80;
-    private const int MostBlocks = 1000;
+    private const int MaxBlocks = 1000;
     private readonly List<(string Key, string Value)> _cards = new();
-    private readonly List<string> _images = new();
 
     /// <summary>Keywords and values as text: strings without quotes, logicals as T or F.</summary>
     public IReadOnlyList<(string Key, string Value)> Cards => _cards;
 
     /// <summary>Reads a primary header up to and with its END card.</summary>
-    /// <exception cref="FrameRefusedException">Not a FITS header, or cut short.</exception>
+    /// <exception cref="FrameReadException">Not a FITS header, or cut short.</exception>
     public static FitsHeader Read(Stream stream)
     {
         var header = new FitsHeader();
         byte[] block = new byte[BlockBytes];
-        for (int n = 0; n < MostBlocks; n++)
+        for (int n = 0; n < MaxBlocks; n++)
         {
             if (stream.ReadAtLeast(block, BlockBytes, throwOnEndOfStream: false) < BlockBytes)
             {
-                throw new FrameRefusedException("truncated: the FITS header ends before its END card.");
+                throw new FrameReadException("truncated: the FITS header ends before its END card.");
             }
 
             for (int at = 0; at < BlockBytes; at += CardBytes)
@@ -37,7 +36,7 @@ public sealed class FitsHeader
                 Span<byte> bytes = block.AsSpan(at, CardBytes);
                 if (bytes.ContainsAnyExceptInRange((byte)0x20, (byte)0x7e))
                 {
-                    throw new FrameRefusedException(
+                    throw new FrameReadException(
                         $"FITS header card {header._cards.Count + 1} holds a byte outside plain ASCII.");
                 }
 
@@ -45,7 +44,7 @@ public sealed class FitsHeader
                 string key = card[..8].TrimEnd();
                 if (n == 0 && at == 0 && (key != "SIMPLE" || card[8..10] != "= "))
                 {
-                    throw new FrameRefusedException("the FITS header does not begin with SIMPLE.");
+                    throw new FrameReadException("the FITS header does not begin with SIMPLE.");
                 }
 
                 if (key == "END")
@@ -59,7 +58,7 @@ public sealed class FitsHeader
                 }
             }
         }
-        throw new FrameRefusedException($"the FITS header has no END card in {MostBlocks} blocks.");
+        throw new FrameReadException($"the FITS header has no END card in {MaxBlocks} blocks.");
     }
 
     /// <summary>The value's text, or null where the keyword is absent or has no value.</summary>
@@ -76,7 +75,7 @@ public sealed class FitsHeader
     }
 
     /// <summary>A number, or null where absent.</summary>
-    /// <exception cref="FrameRefusedException">Present and not a finite number.</exception>
+    /// <exception cref="FrameReadException">Present and not a finite number.</exception>
     public double? Number(string key)
     {
         if (Text(key) is not { } text)
@@ -88,73 +87,18 @@ public sealed class FitsHeader
             out double value)
             && double.IsFinite(value)
             ? value
-            : throw new FrameRefusedException($"FITS keyword {key} is '{text}', which is not a number.");
+            : throw new FrameReadException($"FITS keyword {key} is '{text}', which is not a number.");
     }
 
     /// <summary>A whole number within a range.</summary>
-    /// <exception cref="FrameRefusedException">Absent, not whole, or out of range.</exception>
-    public int Whole(string key, int least, int most)
+    /// <exception cref="FrameReadException">Absent, not whole, or out of range.</exception>
+    public int IntegerValue(string key, int least, int most)
     {
-        string text = Text(key) ?? throw new FrameRefusedException($"FITS keyword {key} is missing.");
+        string text = Text(key) ?? throw new FrameReadException($"FITS keyword {key} is missing.");
         return int.TryParse(text, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out int value)
             && value >= least && value <= most
             ? value
-            : throw new FrameRefusedException($"FITS keyword {key} is '{text}'; {least} to {most} can be read here.");
-    }
-
-    /// <summary>Adds a logical card.</summary>
-    public FitsHeader Add(string key, bool value) => AddCard(key, (value ? "T" : "F").PadLeft(20), value ? "T" : "F");
-
-    /// <summary>Adds a number, written so that reading it back gives the same bits.</summary>
-    public FitsHeader Add(string key, double value)
-    {
-        string text = value.ToString("R", CultureInfo.InvariantCulture);
-        return AddCard(key, text.PadLeft(20), text);
-    }
-
-    /// <summary>Adds a string card; up to 60 printable ASCII characters.</summary>
-    public FitsHeader Add(string key, string value)
-    {
-        if (value.Length > 60 || value.AsSpan().ContainsAnyExceptInRange(' ', '~'))
-        {
-            throw new ArgumentException($"FITS keyword {key} takes up to 60 printable ASCII characters.",
-                nameof(value));
-        }
-
-        return AddCard(key, "'" + value.Replace("'", "''", StringComparison.Ordinal).PadRight(8) + "'", value);
-    }
-
-    /// <summary>The header as whole blocks, END card and padding included.</summary>
-    public byte[] ToBytes()
-    {
-        var text = new StringBuilder();
-        foreach (string image in _images)
-        {
-            text.Append(image.PadRight(CardBytes));
-        }
-
-        text.Append("END".PadRight(CardBytes));
-        int bytes = (text.Length + BlockBytes - 1) / BlockBytes * BlockBytes;
-        return Encoding.ASCII.GetBytes(text.ToString().PadRight(bytes));
-    }
-
-    private FitsHeader AddCard(string key, string image, string value)
-    {
-        if (key.Length is 0 or > 8 || key.Any(c => c is not ((>= 'A' and <= 'Z') or (>= '0' and <= '9') or '-' or '_')))
-        {
-            throw new ArgumentException($"'{key}' is not a FITS keyword: 1 to 8 of A-Z, 0-9, hyphen, underscore.",
-                nameof(key));
-        }
-
-        string card = $"{key,-8}= {image}";
-        if (card.Length > CardBytes)
-        {
-            throw new ArgumentException($"FITS keyword {key}: the value does not fit a card.", nameof(value));
-        }
-
-        _images.Add(card);
-        _cards.Add((key, value));
-        return this;
+            : throw new FrameReadException($"FITS keyword {key} is '{text}'; {least} to {most} can be read here.");
     }
 
     private static string ValueOf(string key, string field)
@@ -181,6 +125,6 @@ public sealed class FitsHeader
                 return text.ToString().TrimEnd();
             }
         }
-        throw new FrameRefusedException($"FITS keyword {key} has a string without its closing quote.");
+        throw new FrameReadException($"FITS keyword {key} has a string without its closing quote.");
     }
 }

@@ -59,7 +59,7 @@ public static class FrameReader
             read();
             return "";
         }
-        catch (Exception e) when (e is FrameRefusedException or IOException or UnauthorizedAccessException)
+        catch (Exception e) when (e is FrameReadException or IOException or UnauthorizedAccessException)
         {
             return $"{name}: {e.Message}";
         }
@@ -126,10 +126,10 @@ public static class FrameReader
     private static FrameImage DecodeLuminance(Stream stream)
     {
         IImageInfo facts = Image.Identify(_decoding, stream)
-            ?? throw new FrameRefusedException("damaged: no image in the file.");
+            ?? throw new FrameReadException("damaged: no image in the file.");
         if ((long)facts.Width * facts.Height > 268_435_456)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"the image is {facts.Width} by {facts.Height}; up to 268 megapixels can be read here.");
         }
 

@@ -3,6 +3,7 @@
 // Not here: what stands above the background (StarFinder).
 using System.Numerics;
 using Hourhinge.Frames.Reading;
+using Hourhinge.Numerics;
 
 namespace Hourhinge.Frames.Stars;
 
@@ -62,8 +63,8 @@ public sealed class Background
         }
         b.MedianFilter(b._level);
         b.MedianFilter(b._noise);
-        b.MedianLevel = Median(b._level.ToArray());
-        b.MedianNoise = Median(b._noise.ToArray());
+        b.MedianLevel = Median.InPlace<float>(b._level.ToArray());
+        b.MedianNoise = Median.InPlace<float>(b._noise.ToArray());
         return b;
     }
 
@@ -139,8 +140,7 @@ public sealed class Background
         }
 
         Span<float> sorted = sample.AsSpan(0, taken);
-        sorted.Sort();
-        float mean = sorted[taken / 2];
+        float mean = Median.InPlace(sorted);
         float sigma = Math.Max((sorted[taken * 3 / 4] - sorted[taken / 4]) / 1.349f, 2 * leastNoise);
         for (int round = 0; round < Rounds; round++)
         {
@@ -203,14 +203,8 @@ public sealed class Background
                         near[n++] = from[(v * _columns) + u];
                     }
                 }
-                grid[(j * _columns) + i] = Median(near.AsSpan(0, n));
+                grid[(j * _columns) + i] = Median.InPlace(near.AsSpan(0, n));
             }
         }
-    }
-
-    private static float Median(Span<float> values)
-    {
-        values.Sort();
-        return (values[(values.Length - 1) / 2] + values[values.Length / 2]) / 2;
     }
 }

@@ -12,7 +12,7 @@ internal readonly record struct PixelRun(int Y, int First, int Last);
 internal sealed class SourceScan
 {
     // More runs than this is daylight or a lit dome, not stars.
-    private const int MostRuns = 1_500_000;
+    private const int MaxRuns = 1_500_000;
 
     // Noise of the 1 2 1 by 1 2 1 mean of white noise: sqrt(6 * 6) / 16.
     private const float SmoothedNoise = 0.375f;
@@ -154,7 +154,7 @@ internal sealed class SourceScan
             Close(y, open, width - 1);
         }
 
-        TooMuch |= _runs.Count > MostRuns;
+        TooMuch |= _runs.Count > MaxRuns;
     }
 
     private void Close(int y, int first, int last)

@@ -74,7 +74,7 @@ public readonly record struct Streak(
 /// <summary>Everything found in one frame.</summary>
 /// <param name="Width">Columns.</param>
 /// <param name="Height">Rows.</param>
-/// <param name="Stars">Measured stars, brightest first; at most <see cref="FinderOptions.MostStars"/>.</param>
+/// <param name="Stars">Measured stars, brightest first; at most <see cref="FinderOptions.MaxStars"/>.</param>
 /// <param name="StarCount">All star-like sources above the threshold, measured or not.</param>
 /// <param name="Streaks">Elongated sources, longest first.</param>
 /// <param name="BackgroundLevel">Median background, in the file's units.</param>
@@ -87,8 +87,8 @@ public sealed record StarField(
 
 /// <summary>How the finder works. The defaults suit a camera lens and a few thousand stars.</summary>
 /// <param name="ThresholdSigma">Detection threshold in units of the smoothed frame's noise.</param>
-/// <param name="MostStars">How many of the brightest stars are measured.</param>
-/// <param name="LeastPixels">Pixels above threshold that make a source.</param>
-/// <param name="LeastStreakPx">Elongated sources shorter than this are stars.</param>
+/// <param name="MaxStars">How many of the brightest stars are measured.</param>
+/// <param name="MinPixels">Pixels above threshold that make a source.</param>
+/// <param name="MinStreakPx">Elongated sources shorter than this are stars.</param>
 public sealed record FinderOptions(
-    double ThresholdSigma = 5, int MostStars = 2000, int LeastPixels = 3, double LeastStreakPx = 10);
+    double ThresholdSigma = 5, int MaxStars = 2000, int MinPixels = 3, double MinStreakPx = 10);

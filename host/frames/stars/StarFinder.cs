@@ -22,7 +22,7 @@ public static class StarFinder
     // Uniform light over a length has this many standard deviations end to end (square root of 12).
     private const double LengthPerSigma = 3.4641;
     private const double StreakElongation = 2.5;
-    private const int MostStreaks = 3000;
+    private const int MaxStreaks = 3000;
 
     /// <summary>Finds the stars and streaks of a frame. Deterministic; uses the calling thread only.</summary>
     /// <param name="image">The frame, any level and gain.</param>
@@ -41,7 +41,7 @@ public static class StarFinder
         var stars = new List<SourceShape>();
         var streaks = new List<(SourceShape Shape, List<PixelRun> Runs)>();
         int hot = 0;
-        foreach (List<PixelRun> runs in scan.Components(options.LeastPixels))
+        foreach (List<PixelRun> runs in scan.Components(options.MinPixels))
         {
             SourceShape shape = Look(image, sky, runs);
             (double major, double minor) = shape.Axes();
@@ -49,7 +49,7 @@ public static class StarFinder
             {
                 hot++;
             }
-            else if (major / minor > StreakElongation && major * LengthPerSigma > options.LeastStreakPx)
+            else if (major / minor > StreakElongation && major * LengthPerSigma > options.MinStreakPx)
             {
                 streaks.Add((shape, runs));
             }
@@ -63,8 +63,8 @@ public static class StarFinder
             : a.X.CompareTo(b.X));
         float top = SaturationLevel(stars, image.FullScale);
 
-        var measured = new List<Star>(Math.Min(stars.Count, options.MostStars));
-        foreach (SourceShape shape in stars.Take(options.MostStars))
+        var measured = new List<Star>(Math.Min(stars.Count, options.MaxStars));
+        foreach (SourceShape shape in stars.Take(options.MaxStars))
         {
             if (StarMeasure.Measure(image, sky, shape) is { } star)
             {
@@ -74,7 +74,7 @@ public static class StarFinder
             }
         }
         int sharp = DropSharp(measured);
-        var trails = streaks.OrderByDescending(s => s.Shape.Axes().Major).Take(MostStreaks)
+        var trails = streaks.OrderByDescending(s => s.Shape.Axes().Major).Take(MaxStreaks)
             .Select(s => StreakMeasure.Measure(image, sky, s.Runs, s.Shape)).OfType<Streak>()
             .OrderByDescending(s => s.LengthPx).ToList();
         return new StarField(image.Width, image.Height, measured, Math.Max(stars.Count - sharp, 0), trails,

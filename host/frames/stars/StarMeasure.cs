@@ -13,7 +13,7 @@ internal static class StarMeasure
     private const int LargestRadius = 24;
 
     // Narrower windows than this would feel the pixel grid.
-    private const double LeastWindow = 0.6;
+    private const double MinWindow = 0.6;
 
     // A window a little larger than the star: as good for faint stars, better for bright ones, whose own photons are
     // the
@@ -52,7 +52,7 @@ internal static class StarMeasure
         Sums s = default;
         for (int round = 0; round < Rounds; round++)
         {
-            double wxx = Math.Max(Wider * cxx, LeastWindow), wyy = Math.Max(Wider * cyy, LeastWindow), wxy = Wider
+            double wxx = Math.Max(Wider * cxx, MinWindow), wyy = Math.Max(Wider * cyy, MinWindow), wxy = Wider
                 * cxy;
             s = Weighted(patch, side, stride, x - x0, y - y0, wxx, wyy, wxy);
             if (!(s.Flux > 0))

@@ -5,12 +5,14 @@
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
 using MathNet.Numerics;
+using MathNet.Numerics.LinearAlgebra;
 
 namespace Hourhinge.Frames.Stars;
 
 internal static class StreakMeasure
 {
     private const double Root2 = 1.4142135623730951;
+    private const double MinWidth = 0.3;
 
     public static Streak? Measure(FrameImage image, Background sky, List<PixelRun> runs, in SourceShape shape)
     {
@@ -80,28 +82,53 @@ internal static class StreakMeasure
         double guess = major * 1.7320508;
         double[] start = new[] { bins.Sum() / (2 * guess), -guess, guess, cross };
         double[] u = Enumerable.Range(0, bins.Length).Select(i => i - half - 1).ToArray();
-        SmallLeastSquaresFit? fit = SmallLeastSquares.Solve(start, bins.Length, (p, r) =>
-        {
-            double s = Math.Max(Math.Abs(p[3]), 0.3) * Root2;
-            for (int i = 0; i < r.Length; i++)
-            {
-                r[i] = bins[i]
-                    - (p[0] / 2 * (SpecialFunctions.Erf((u[i] - p[1]) / s) - SpecialFunctions.Erf((u[i] - p[2]) / s)));
-            }
-        });
-        if (fit is null)
+        double[] scale = [Math.Max(Math.Abs(start[0]), 1e-9), cross, cross, cross];
+        var fit = LeastSquares.Solve(p => Residuals(p, bins, u), start, scale, null, (p, slopes) => Slopes(p, u, slopes));
+        double a = fit.Parameters[1], b = fit.Parameters[2], sigma = Math.Abs(fit.Parameters[3]);
+        if (!fit.Converged || !(b > a) || Math.Abs(a) > half || Math.Abs(b) > half || sigma > 10)
         {
             return null;
         }
 
-        double a = fit.Values[1], b = fit.Values[2], sigma = Math.Abs(fit.Values[3]);
-        if (!(b > a) || Math.Abs(a) > half || Math.Abs(b) > half || sigma > 10)
+        Matrix<double> covariance = fit.Covariance();
+        double endSigma = Math.Sqrt(Math.Max(covariance[1, 1], covariance[2, 2]));
+        if (!double.IsFinite(endSigma))
         {
             return null;
         }
 
-        double endSigma = Math.Max(fit.Sigma(1), Math.Max(fit.Sigma(2), 0.01));
+        endSigma = Math.Max(endSigma, 0.01);
         double ux = Math.Cos(angle), uy = Math.Sin(angle);
         return new Streak(cx + (a * ux), cy + (a * uy), cx + (b * ux), cy + (b * uy), sigma, flux, endSigma, cut);
+    }
+
+    // Parameters: height, both ends, width.
+    private static double[] Residuals(double[] p, double[] bins, double[] u)
+    {
+        double s = Math.Max(Math.Abs(p[3]), MinWidth) * Root2;
+        double[] r = new double[bins.Length];
+        for (int i = 0; i < r.Length; i++)
+        {
+            r[i] = bins[i]
+                - (p[0] / 2 * (SpecialFunctions.Erf((u[i] - p[1]) / s) - SpecialFunctions.Erf((u[i] - p[2]) / s)));
+        }
+
+        return r;
+    }
+
+    // d erf(x)/dx = 2/√π exp(-x²).
+    private static void Slopes(double[] p, double[] u, Matrix<double> slopes)
+    {
+        double s = Math.Max(Math.Abs(p[3]), MinWidth) * Root2, height = p[0] / Math.Sqrt(Math.PI) / s;
+        double widthSlope = Math.Abs(p[3]) > MinWidth ? Math.Sign(p[3]) * Root2 : 0;
+        for (int i = 0; i < u.Length; i++)
+        {
+            double a = (u[i] - p[1]) / s, b = (u[i] - p[2]) / s;
+            double atStart = Math.Exp(-a * a), atEnd = Math.Exp(-b * b);
+            slopes[i, 0] = (SpecialFunctions.Erf(b) - SpecialFunctions.Erf(a)) / 2;
+            slopes[i, 1] = height * atStart;
+            slopes[i, 2] = -height * atEnd;
+            slopes[i, 3] = height * widthSlope * ((a * atStart) - (b * atEnd));
+        }
     }
 }

@@ -2,7 +2,7 @@
 
 using System.Globalization;
 using System.Text.Json;
-using Hourhinge.Starfield.Geometry;
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Render;
 using Hourhinge.Starfield.Scenes;
 
@@ -59,9 +59,9 @@ public sealed class TruthFile : IDisposable
             start_s = frame.StartSeconds,
             exposure_s = frame.ExposureSeconds,
             focal_length_mm = frame.Lens.FocalLengthMm,
-            arcsec_per_px = s.Sensor.PixelPitchMicrometres / 1000 / frame.Lens.FocalLengthMm / Units.RadPerArcsec,
-            hinge_start_arcsec = s.Mount.AngleRad(frame.StartSeconds) / Units.RadPerArcsec,
-            hinge_end_arcsec = s.Mount.AngleRad(end) / Units.RadPerArcsec,
+            arcsec_per_px = new Angle(s.Sensor.PixelPitchMicrometres / 1000 / frame.Lens.FocalLengthMm).Arcseconds,
+            hinge_start_arcsec = new Angle(s.Mount.AngleRad(frame.StartSeconds)).Arcseconds,
+            hinge_end_arcsec = new Angle(s.Mount.AngleRad(end)).Arcseconds,
             background_electrons = frame.BackgroundElectrons,
             stars = frame.Truth.Count,
         });

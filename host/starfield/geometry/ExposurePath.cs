@@ -1,5 +1,6 @@
 // One exposure cut into steps so short that no star moves 0.2 px within one; the steps are shared by all stars.
 
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Geometry;
@@ -8,13 +9,13 @@ namespace Hourhinge.Starfield.Geometry;
 public sealed class ExposurePath
 {
     /// <summary>Greatest motion of any star within one step, px.</summary>
-    public const double GreatestStepPx = 0.2;
+    public const double MaxStepPx = 0.2;
 
     // Aim shorter than the promise: refraction and distortion are left out when the steps are chosen.
     private const double AimPx = 0.15;
     // First cut, so that a wobble of the mechanism cannot hide between two samples.
     private const double FirstStepSeconds = 0.5;
-    // A jump (a knock, a lost step) cannot be divided; steps stop shrinking here.
+    // A jump (a bump, a lost step) cannot be divided; steps stop shrinking here.
     private const double ShortestStepSeconds = 1e-3;
 
     private readonly DiurnalMotion _sky;
@@ -22,7 +23,7 @@ public sealed class ExposurePath
     private readonly Step[] _steps;
     private readonly Step _first, _last;
 
-    private readonly record struct Step(double WeightSeconds, Mat3 StarToHorizon, Mat3 HorizonToCamera);
+    private readonly record struct Step(double WeightSeconds, Rotation StarToHorizon, Rotation HorizonToCamera);
 
     /// <summary>
     /// Given: scene with its sky and camera; start of the exposure in seconds since the scene's start; length in
@@ -41,7 +42,7 @@ public sealed class ExposurePath
         Step At(double t, double weight) => new(weight, sky.StarToHorizon(t), camera.HorizonToCamera(t));
         _first = At(startSeconds, 0);
         _last = At(end, 0);
-        Vec3[] probes = ProbeDirections();
+        Vector3[] probes = ProbeDirections();
 
         var cuts = new SortedSet<double> { startSeconds, end };
         int first = Math.Max(1, (int)Math.Ceiling(exposureSeconds / FirstStepSeconds));
@@ -62,7 +63,7 @@ public sealed class ExposurePath
         while (open.TryPop(out (double From, double To) span))
         {
             double length = span.To - span.From, middle = span.From + (length / 2);
-            // A knock belongs to the step that it begins, so the end is looked at just before it is reached.
+            // A bump belongs to the step that it begins, so the end is looked at just before it is reached.
             if (length > ShortestStepSeconds
                 && Moved(probes, At(span.From, 0), At(span.To - Math.Min(1e-6, length / 4), 0)) > AimPx)
             {
@@ -86,7 +87,7 @@ public sealed class ExposurePath
     /// Follows a star through the exposure. Given: its unit vector in star coordinates; a list that is filled with its
     /// places and the seconds of clear sky spent at each. Returned: false where it is not in view all the time.
     /// </summary>
-    public bool Trace(Vec3 star, List<(PixelPoint At, double Seconds)> places)
+    public bool Trace(Vector3 star, List<(PixelPoint At, double Seconds)> places)
     {
         ArgumentNullException.ThrowIfNull(places);
         places.Clear();
@@ -103,32 +104,32 @@ public sealed class ExposurePath
     }
 
     /// <summary>Where a star falls when the exposure begins, px; null where it is not in view.</summary>
-    public PixelPoint? Begin(Vec3 star) => Pixel(star, _first);
+    public PixelPoint? Begin(Vector3 star) => Pixel(star, _first);
 
     /// <summary>Where a star falls when the exposure ends, px; null where it is not in view.</summary>
-    public PixelPoint? End(Vec3 star) => Pixel(star, _last);
+    public PixelPoint? End(Vector3 star) => Pixel(star, _last);
 
     /// <summary>
     /// Cosine of the angle between a star and the camera's axis, the greatest of beginning, middle and end.
     /// Airless: only for leaving out what is far away.
     /// </summary>
-    public double NearestCosine(Vec3 star)
+    public double NearestCosine(Vector3 star)
     {
-        static double Cosine(Vec3 star, Step s) => s.HorizonToCamera.Row3.Dot(s.StarToHorizon.Apply(star));
+        static double Cosine(Vector3 star, Step s) => s.HorizonToCamera.Row3.Dot(s.StarToHorizon.Apply(star));
         return Math.Max(Cosine(star, _steps[_steps.Length / 2]), Math.Max(Cosine(star, _first), Cosine(star, _last)));
     }
 
-    private PixelPoint? Pixel(Vec3 star, Step step) =>
+    private PixelPoint? Pixel(Vector3 star, Step step) =>
         _sky.Apparent(step.StarToHorizon.Apply(star)) is { } apparent
             ? BoardCamera.Project(step.HorizonToCamera.Apply(apparent), Lens, _sensor)
             : null;
 
     // Star coordinates of the corners, edges and middle of the sensor as the exposure begins. A rigid motion moves a
     // corner farthest: the displacement is (nearly) affine over the field and its length therefore convex.
-    private Vec3[] ProbeDirections()
+    private Vector3[] ProbeDirections()
     {
-        Mat3 back = _first.HorizonToCamera.After(_first.StarToHorizon).Transposed();
-        var probes = new List<Vec3>();
+        Rotation back = _first.HorizonToCamera.After(_first.StarToHorizon).Inverse();
+        var probes = new List<Vector3>();
         for (int i = 0; i <= 2; i++)
         {
             for (int j = 0; j <= 2; j++)
@@ -140,11 +141,11 @@ public sealed class ExposurePath
         return probes.ToArray();
     }
 
-    private double Moved(Vec3[] probes, Step from, Step to)
+    private double Moved(Vector3[] probes, Step from, Step to)
     {
-        Mat3 a = from.HorizonToCamera.After(from.StarToHorizon), b = to.HorizonToCamera.After(to.StarToHorizon);
+        Rotation a = from.HorizonToCamera.After(from.StarToHorizon), b = to.HorizonToCamera.After(to.StarToHorizon);
         double most = 0;
-        foreach (Vec3 probe in probes)
+        foreach (Vector3 probe in probes)
         {
             if (BoardCamera.Project(a.Apply(probe), Lens, _sensor) is { } p
                 && BoardCamera.Project(b.Apply(probe), Lens, _sensor) is { } q)

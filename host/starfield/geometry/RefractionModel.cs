@@ -1,5 +1,6 @@
 // Atmospheric refraction in two terms. Enough for the drift of a field; not for work near the horizon.
 
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Geometry;
@@ -13,8 +14,8 @@ namespace Hourhinge.Starfield.Geometry;
 /// </summary>
 public sealed record RefractionModel
 {
-    private const double TangentTermRad = 58.294 * Units.RadPerArcsec;
-    private const double CubicTermRad = 0.0668 * Units.RadPerArcsec;
+    private static readonly double _tangentTermRad = Angle.FromArcseconds(58.294).Radians;
+    private static readonly double _cubicTermRad = Angle.FromArcseconds(0.0668).Radians;
     private readonly double _density;
 
     /// <summary>Sine of the lowest airless altitude that is drawn, 10 degrees: below it two terms no longer
@@ -33,6 +34,6 @@ public sealed record RefractionModel
     /// Given: tangent of the airless zenith distance, 0 to 5.67 (altitude down to 10 degrees).
     /// Returned: how much higher the body appears, in radians.
     /// </summary>
-    public double LiftRad(double tanZenithDistance) =>
-        _density * tanZenithDistance * (TangentTermRad - (CubicTermRad * tanZenithDistance * tanZenithDistance));
+    public double RefractionRad(double tanZenithDistance) =>
+        _density * tanZenithDistance * (_tangentTermRad - (_cubicTermRad * tanZenithDistance * tanZenithDistance));
 }

@@ -1,6 +1,7 @@
 // Renders frames of a scene: stars along their true paths, sky, planes, hot pixels, then noise.
 // Writing them to files is files/. Why it is fast: only pixels near stars are treated one by one (PixelNoise.cs).
 
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Geometry;
 using Hourhinge.Starfield.Scenes;
 
@@ -21,7 +22,7 @@ public sealed class FrameRenderer
     private readonly BoardCamera _camera;
     private readonly SpotPainter _painter;
     private readonly (int Pixel, double ElectronsPerSec)[] _hotPixels;
-    private readonly (SimulatedStar Star, Vec3 Direction)[] _stars;
+    private readonly (SimulatedStar Star, Vector3 Direction)[] _stars;
 
     /// <summary>Sets up sky and camera. Throws where the pointing is too low.</summary>
     public FrameRenderer(Scene scene)
@@ -32,8 +33,8 @@ public sealed class FrameRenderer
         _camera = new BoardCamera(scene, _sky);
         _painter = new SpotPainter(scene.Sensor.WidthPx, scene.Sensor.HeightPx);
         _hotPixels = HotPixels(scene);
-        _stars = scene.Stars.OrderBy(s => s.Magnitude).Select(s => (s, Vec3.FromSpherical(
-            s.RightAscensionDeg * Units.RadPerDeg, s.DeclinationDeg * Units.RadPerDeg))).ToArray();
+        _stars = scene.Stars.OrderBy(s => s.Magnitude).Select(s => (s, Vector3.FromSpherical(
+            Angle.FromDegrees(s.RightAscensionDeg), Angle.FromDegrees(s.DeclinationDeg)))).ToArray();
     }
 
     /// <summary>The motion within an exposure; for those who want true places without a picture.</summary>
@@ -46,7 +47,7 @@ public sealed class FrameRenderer
         get
         {
             double ra = _scene.Pointing.RightAscensionDeg
-                ?? ((_sky.LocalRotationAngleRad(0) / Units.RadPerDeg) - _scene.Pointing.HourAngleDeg!.Value);
+                ?? (new Angle(_sky.LocalRotationAngleRad(0)).Degrees - _scene.Pointing.HourAngleDeg!.Value);
             return ra - (360 * Math.Floor(ra / 360));
         }
     }
@@ -87,7 +88,7 @@ public sealed class FrameRenderer
 
     private double BackgroundElectronsPerSec(Lens lens)
     {
-        double arcsecPerPx = _scene.Sensor.PixelPitchMicrometres / 1000 / lens.FocalLengthMm / Units.RadPerArcsec;
+        double arcsecPerPx = new Angle(_scene.Sensor.PixelPitchMicrometres / 1000 / lens.FocalLengthMm).Arcseconds;
         return (SimulatedSky.PhotonsPerSecPerCm2(_scene.Sky.BrightnessMagPerArcsec2) * arcsecPerPx * arcsecPerPx
             * lens.PupilAreaCm2 * _scene.Sensor.Efficiency) + _scene.Sensor.DarkElectronsPerSec;
     }
@@ -95,7 +96,7 @@ public sealed class FrameRenderer
     private double SpotSigmaPx(Lens lens)
     {
         double pitch = _scene.Sensor.PixelPitchMicrometres;
-        double seeingPx = _scene.Sky.SeeingFwhmArcsec * Units.RadPerArcsec * lens.FocalLengthMm * 1000 / pitch;
+        double seeingPx = Angle.FromArcseconds(_scene.Sky.SeeingFwhmArcsec).Radians * lens.FocalLengthMm * 1000 / pitch;
         double lensPx = lens.SpotFwhmMicrometres / pitch;
         // No spot is sharper than a tenth of a pixel: it would change nothing that the pixel's square does not hide.
         return SigmaPerFwhm * Math.Max(0.1, Math.Sqrt((seeingPx * seeingPx) + (lensPx * lensPx)));
@@ -109,7 +110,7 @@ public sealed class FrameRenderer
         double farthest = FarthestCosine(path.Lens);
         var places = new List<(PixelPoint At, double Seconds)>(path.StepCount);
         var truth = new List<StarTruth>();
-        foreach ((SimulatedStar star, Vec3 direction) in _stars)
+        foreach ((SimulatedStar star, Vector3 direction) in _stars)
         {
             if (path.NearestCosine(direction) < farthest || !path.Trace(direction, places))
             {

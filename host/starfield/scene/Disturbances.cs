@@ -1,4 +1,4 @@
-// What goes wrong in the field, on request: cloud, a plane, a knock on the tripod, a lens changed on the way.
+// What goes wrong in the field, on request: cloud, a plane, a bump on the tripod, a lens changed on the way.
 
 namespace Hourhinge.Starfield.Scenes;
 
@@ -14,7 +14,7 @@ public sealed record PlaneTrail(
     double FromSeconds, double ToSeconds, double FromX, double FromY, double ToX, double ToY, double ElectronsPerPx);
 
 /// <summary>
-/// A knock that turns tripod, hinge and camera together at one moment and for good: clockwise in azimuth, and a tilt
+/// A bump that turns tripod, hinge and camera together at one moment and for good: clockwise in azimuth, and a tilt
 /// that raises the north side.
 /// </summary>
 public sealed record TripodBump(double AtSeconds, double AzimuthArcmin, double NorthUpArcmin);

@@ -1,7 +1,7 @@
 // A random field of stars, the same for the same seed, whose numbers against magnitude are those of the mean sky.
 // Positions are uniform on the sphere: no clusters, no Milky Way; DensityFactor stands for a rich or a poor field.
 
-using Hourhinge.Starfield.Geometry;
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Render;
 
 namespace Hourhinge.Starfield.Scenes;
@@ -32,21 +32,21 @@ public static class RandomField
         ulong seed, double raDeg, double decDeg, double radiusDeg, double faintestMagnitude, double densityFactor = 1)
     {
         Check.Range(radiusDeg, 0, 180, "Radius (degrees)");
-        double capShare = (1 - Math.Cos(radiusDeg * Units.RadPerDeg)) / 2;
+        double capShare = (1 - Angle.FromDegrees(radiusDeg).Cos()) / 2;
         double total = StarsBrighterThan(faintestMagnitude);
         int count = (int)Math.Round(total * capShare * densityFactor);
         var random = new Xoshiro256(seed);
-        Mat3 toSky = CentreToSky(raDeg * Units.RadPerDeg, decDeg * Units.RadPerDeg);
+        Rotation toSky = CentreToSky(Angle.FromDegrees(raDeg), Angle.FromDegrees(decDeg));
         var stars = new List<SimulatedStar>(count);
         for (int i = 0; i < count; i++)
         {
             // Uniform on the cap: the cosine of the distance from the centre is uniform.
             double cos = 1 - (2 * capShare * random.NextDouble()), sin = Math.Sqrt(Math.Max(0, 1 - (cos * cos)));
             double around = 2 * Math.PI * random.NextDouble();
-            Vec3 v = toSky.Apply(new Vec3(sin * Math.Cos(around), sin * Math.Sin(around), cos));
-            double ra = Math.Atan2(v.Y, v.X) / Units.RadPerDeg;
+            Vector3 v = toSky.Apply(new Vector3(sin * Math.Cos(around), sin * Math.Sin(around), cos));
+            double ra = v.Longitude().Degrees;
             double magnitude = MagnitudeOfRank((1 - random.NextDouble()) * total);
-            stars.Add(new SimulatedStar(0, ra < 0 ? ra + 360 : ra, Math.Asin(Math.Clamp(v.Z, -1, 1)) / Units.RadPerDeg,
+            stars.Add(new SimulatedStar(0, ra < 0 ? ra + 360 : ra, v.Latitude().Degrees,
                 magnitude));
         }
         return stars.OrderBy(s => s.Magnitude).Select((s, i) => s with { Id = i + 1 }).ToList();
@@ -67,10 +67,10 @@ public static class RandomField
         return Math.Max(0, 4 + ((-b + Math.Sqrt(discriminant)) / (2 * Curvature)));
     }
 
-    private static Mat3 CentreToSky(double raRad, double decRad)
+    private static Rotation CentreToSky(Angle ra, Angle dec)
     {
-        Vec3 centre = Vec3.FromSpherical(raRad, decRad);
-        Vec3 east = new(-Math.Sin(raRad), Math.Cos(raRad), 0);
-        return new Mat3(east, centre.Cross(east), centre).Transposed();
+        Vector3 centre = Vector3.FromSpherical(ra, dec);
+        Vector3 east = new(-ra.Sin(), ra.Cos(), 0);
+        return new Rotation(east, centre.Cross(east), centre).Inverse();
     }
 }

@@ -1,5 +1,6 @@
 // A scene: everything that decides what a frame shows. Rendering it is render/FrameRenderer.cs.
 
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Geometry;
 
 namespace Hourhinge.Starfield.Scenes;
@@ -46,5 +47,5 @@ public sealed record Scene
 
     /// <summary>Arcseconds per pixel on the axis, at t seconds.</summary>
     public double ScaleArcsecPerPx(double tSeconds) =>
-        Sensor.PixelPitchMicrometres / 1000 / LensAt(tSeconds).FocalLengthMm / Units.RadPerArcsec;
+        new Angle(Sensor.PixelPitchMicrometres / 1000 / LensAt(tSeconds).FocalLengthMm).Arcseconds;
 }

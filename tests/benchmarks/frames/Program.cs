@@ -3,7 +3,7 @@
 //   dotnet run -c Release --project tests/benchmarks/frames -- detect /tmp/frame24.fits
 //   dotnet run -c Release --project tests/benchmarks/frames -- grade FOLDER     (frames a second, peak memory, two
 // workers)
-//   taskset -c 0 /usr/bin/python3 tests/reference/frames/judge_sep.py --time /tmp/frame24.fits
+//   taskset -c 0 python3 tests/reference/frames/judge_sep.py --time /tmp/frame24.fits
 using System.Diagnostics;
 using Hourhinge.Frames.Grading;
 using Hourhinge.Frames.Matching;
@@ -40,7 +40,7 @@ static void Draw(string path, int seed)
     List<TinyStar> stars = TinySky.RandomStars(Width, Height, 4000, 1_500, 3_000_000, seed);
     using FrameImage image = new TinySky(Width, Height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
     using FileStream file = File.Create(path);
-    FitsReader.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
+    TestFitsFile.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));
 }
 
 static int GradeFolder(string folder)
@@ -48,7 +48,7 @@ static int GradeFolder(string folder)
     IReadOnlyList<string> paths = FrameReader.FindFrames(folder);
     var clock = Stopwatch.StartNew();
     IReadOnlyList<FrameMeasures> measures = GradingRun.Measure(paths, FrameOverrides.None, null);
-    IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(measures);
+    IReadOnlyList<GradedFrame> graded = FrameGrader.Grade(measures);
     double seconds = clock.Elapsed.TotalSeconds;
     double peak = Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0;
     Console.WriteLine(

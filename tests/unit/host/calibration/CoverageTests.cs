@@ -9,12 +9,13 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.Calibration;
 
 /// <summary>
-/// 300 seeded trials with noise: the 95 % intervals hold the truth in a share that is consistent with 95 % (exact
-/// two-sided binomial test, p &gt; 0.01: 275 to 294 of 300), and sound readings are seldom refused.
+/// Seeded trials with noise: the 95 % intervals contain the truth in a share that is consistent with 95 % (exact
+/// two-sided binomial test, p &gt; 0.01), and good readings are seldom rejected. HOURHINGE_COVERAGE sets the number of
+/// trials: 40 by default, 300 for the full campaign (then 275 to 294 of 300 must contain the truth).
 /// </summary>
 public class CoverageTests(ITestOutputHelper output)
 {
-    private const int Trials = 300;
+    private static int Trials => Campaign.Trials(40);
 
     [Fact]
     public void Turns()
@@ -29,7 +30,7 @@ public class CoverageTests(ITestOutputHelper output)
             TurnsResult r = TurnsCalibration.Fit(rig, Synthetic.Turns(file * truth, 300, 20, 0.2, random),
                 s => s * 300 / file, 0.2);
             hits += Math.Abs(r.Ratio - truth) <= r.T95 * r.RatioSigma ? 1 : 0;
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("ratio", hits);
@@ -56,7 +57,7 @@ public class CoverageTests(ITestOutputHelper output)
             mean += Hit(r, 0, (a + b) / 2);
             difference += Hit(r, 1, a - b);
             zero += Hit(r, 2, AngleUnits.FromDeg(z));
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("mean arm", mean);
@@ -78,10 +79,10 @@ public class CoverageTests(ITestOutputHelper output)
             RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(a, a, 0),
                 Synthetic.Spread(25, 150, 14), z, 0.03, random, 0.03), 0.001);
             Assert.True(r.Estimates[1].IsHeld,
-                string.Join("; ", r.Estimates.Select(e => $"{e.Value} ± {e.Sigma} {e.IsHeld}").Concat(r.Untold)));
+                string.Join("; ", r.Estimates.Select(e => $"{e.Value} ± {e.Sigma} {e.IsHeld}").Concat(r.Undetermined)));
             mean += Hit(r, 0, a);
             zero += Hit(r, 2, AngleUnits.FromDeg(z));
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("mean arm", mean);
@@ -104,11 +105,12 @@ public class CoverageTests(ITestOutputHelper output)
                 Synthetic.Spread(20, 125, 14), 0.2, 0.03, random, 0.03), 0.001);
             Assert.True(r.Estimates[2].IsHeld);
             mean += Hit(r, 0, a);
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         output.WriteLine($"mean arm: {mean} of {Trials}");
-        Assert.InRange(mean, 275, Trials); // Student's t on a mostly known variance errs on the safe side.
+        // Student's t on a mostly known variance errs on the safe side.
+        Assert.True(Binomial.CDF(0.95, Trials, mean) > 0.005, $"{mean} of {Trials}");
         Seldom(trusted);
     }
 
@@ -129,7 +131,7 @@ public class CoverageTests(ITestOutputHelper output)
             radius += Hit(r, 0, built);
             offset += Hit(r, 1, d);
             zero += Hit(r, 2, AngleUnits.FromDeg(z));
-            trusted += r.Verdict.IsTrusted ? 1 : 0;
+            trusted += r.Assessment.IsTrusted ? 1 : 0;
         }
 
         Consistent("radius", radius);
@@ -162,7 +164,7 @@ public class CoverageTests(ITestOutputHelper output)
         }
 
         output.WriteLine($"named alone in {named} of {Trials}");
-        Assert.InRange(named, 295, Trials);
+        Assert.InRange(named, Math.Floor(0.983 * Trials), Trials);
         Consistent("mean arm", mean);
     }
 
@@ -171,9 +173,7 @@ public class CoverageTests(ITestOutputHelper output)
 
     private void Consistent(string what, int hits)
     {
-        double p = Enumerable.Range(0, Trials + 1)
-            .Select(k => Binomial.PMF(0.95, Trials, k))
-            .Where(mass => mass <= Binomial.PMF(0.95, Trials, hits) * (1 + 1e-9)).Sum();
+        double p = Campaign.Chance(hits, Trials);
         output.WriteLine($"{what}: {hits} of {Trials} within 95 %, p = {p:F3}");
         Assert.True(p > 0.01, $"{what}: {hits} of {Trials}, p = {p}");
     }
@@ -181,6 +181,7 @@ public class CoverageTests(ITestOutputHelper output)
     private void Seldom(int trusted)
     {
         output.WriteLine($"trusted: {trusted} of {Trials}");
-        Assert.InRange(trusted, 0.96 * Trials, Trials);
+        // One good measurement in fifty is rejected by the test of runs; a binomial allowance for the few trials.
+        Assert.InRange(trusted, (0.98 * Trials) - (3 * Math.Sqrt(0.02 * Trials)), Trials);
     }
 }

@@ -52,6 +52,26 @@ public sealed class CalibrateCommandTests : IDisposable
         Assert.NotNull(after.Calibration.ArmUncertaintyMm);
     }
 
+    /// <summary>
+    /// A crystal slow by 150 ppm: the turns come late. The trim adds to the controller's seconds (true seconds =
+    /// crystal seconds × (1 + trim)), so it is +150 ppm; a fast crystal gets -150 ppm.
+    /// </summary>
+    [Theory]
+    [InlineData(1.00015, 150)]
+    [InlineData(0.99985, -150)]
+    public void A_late_count_gets_a_trim_that_makes_the_clock_faster(double late, double trimPpm)
+    {
+        string rig = Copy("straight-quarter-twenty");
+        string data = Path.Combine(_folder, "turns.csv");
+        File.WriteAllLines(data, Synthetic.Turns(9600 * late, 160, 120, 0.1, new Random(5))
+            .Select(r => $"{r.Minutes:R},{r.NutTurns:R}").Prepend("minutes,nut_turns"));
+        JsonElement found = Json(0, "calibrate", "turns", rig, "--data", data, "--steps-per-sec", "160",
+            "--stopwatch-error-s", "0.1", "--json", "--write");
+        Assert.Equal("clock", found.GetProperty("cause").GetString());
+        Assert.InRange(found.GetProperty("clock_trim_ppm").GetDouble(), trimPpm - 25, trimPpm + 25);
+        Assert.InRange(RigReader.Read("x", File.ReadAllText(rig)).ClockTrimPpm, trimPpm - 25, trimPpm + 25);
+    }
+
     [Fact]
     public void What_is_not_trusted_exits_with_1_and_is_not_written()
     {

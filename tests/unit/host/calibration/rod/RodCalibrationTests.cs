@@ -31,7 +31,7 @@ public class RodCalibrationTests(ITestOutputHelper output)
             ("shortest_mm = 20.0", "shortest_mm = 50.0"));
         RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(262, 292, 0),
             Synthetic.Spread(120, 150, 12), 0.2, 0.03, new Random(2), 0.03), 0.02);
-        foreach (string sentence in r.Untold)
+        foreach (string sentence in r.Undetermined)
         {
             output.WriteLine(sentence);
         }
@@ -40,7 +40,7 @@ public class RodCalibrationTests(ITestOutputHelper output)
             r.SingularValues.Select(s => s.ToString("F2", System.Globalization.CultureInfo.InvariantCulture))));
         Assert.True(r.Estimates[1].IsHeld);
         Assert.Equal(260 - 290.3, r.Estimates[1].Value, 9);
-        Assert.Contains(r.Untold, s => s.StartsWith("The readings cannot tell the nut arm from the anchor arm",
+        Assert.Contains(r.Undetermined, s => s.StartsWith("The readings cannot tell the nut arm from the anchor arm",
             StringComparison.Ordinal) && s.Contains("held at the rig file's -30.3 mm", StringComparison.Ordinal));
     }
 
@@ -50,12 +50,12 @@ public class RodCalibrationTests(ITestOutputHelper output)
         RigDescription rig = Synthetic.Rig("fixed-rod-offset");
         RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new TipLinkage(231, 4.9, 3), Synthetic.Spread(5, 90, 16),
             0.3, 0.02, new Random(3), 0.02), 0.02);
-        string sentence = Assert.Single(r.Untold);
+        string sentence = Assert.Single(r.Undetermined);
         output.WriteLine(sentence);
         Assert.Contains("surface offset", sentence, StringComparison.Ordinal);
         Assert.True(r.Estimates[1].IsHeld);
         Assert.InRange(r.Estimates[0].Value, 231 - (4 * r.Estimates[0].Sigma), 231 + (4 * r.Estimates[0].Sigma));
-        Assert.True(r.Verdict.IsTrusted);
+        Assert.True(r.Assessment.IsTrusted);
     }
 
     [Fact]
@@ -64,7 +64,7 @@ public class RodCalibrationTests(ITestOutputHelper output)
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
         RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(291, 291, 0),
             Synthetic.Spread(60, 75, 9), 0, 0.1, new Random(4), 0.1), 0.1);
-        Assert.Contains(r.Verdict.Reasons, s => s.Contains("no better than a ruler", StringComparison.Ordinal));
+        Assert.Contains(r.Assessment.Reasons, s => s.Contains("no better than a ruler", StringComparison.Ordinal));
     }
 
     [Fact]
@@ -74,8 +74,8 @@ public class RodCalibrationTests(ITestOutputHelper output)
         RigDescription rig = Synthetic.Rig("fixed-rod-offset", ("longest_mm = 95.0", "longest_mm = 200.0"));
         RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(229, 229, 0),
             Synthetic.Spread(5, 200, 20), 0, 0.02, new Random(5), 0.02), 0.02);
-        Assert.False(r.Verdict.IsTrusted);
-        Assert.NotEmpty(r.Verdict.Reasons);
+        Assert.False(r.Assessment.IsTrusted);
+        Assert.NotEmpty(r.Assessment.Reasons);
     }
 
     [Fact]
@@ -84,7 +84,7 @@ public class RodCalibrationTests(ITestOutputHelper output)
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
         RodResult r = RodCalibration.Fit(rig, Synthetic.Rod(new SwivelledLinkage(330, 330, 0),
             Synthetic.Spread(25, 150, 14), 0, 0.03, new Random(6), 0.03), 0.02);
-        Assert.Contains(r.Verdict.Reasons, s => s.Contains("implausible", StringComparison.Ordinal));
+        Assert.Contains(r.Assessment.Reasons, s => s.Contains("implausible", StringComparison.Ordinal));
     }
 
     // The rate by the file's numbers against a hinge built 1.5 % larger: slow by 1.5 % to first order.

@@ -20,7 +20,7 @@ internal static class FewFrames
             using FrameImage image = new TinySky(480, 320, 200, 60 + i).Draw(stars, 1.1).Expose();
             using FileStream file = File.Create(
                 Path.Combine(folder, $"night_{i + 1:D3}.fits"));
-            FitsReader.Write(file, image, h => h.Add("DATE-OBS", $"2026-10-12T21:1{i % 10}:00").Add("EXPTIME", 30));
+            TestFitsFile.Write(file, image, h => h.Add("DATE-OBS", $"2026-10-12T21:1{i % 10}:00").Add("EXPTIME", 30));
         }
     }
 }

@@ -21,7 +21,7 @@ public class TurnsCalibrationTests
         Assert.Equal(TurnsCause.ExactTeeth, r.Cause);
         Assert.Equal("[[32, 9], [22, 11], [26, 9], [31, 10]]", r.Slip!.Value);
         Assert.Equal("gearbox", r.Slip.Key);
-        Assert.True(r.Verdict.IsTrusted, string.Join(' ', r.Verdict.Reasons));
+        Assert.True(r.Assessment.IsTrusted, string.Join(' ', r.Assessment.Reasons));
         Assert.InRange(r.Ratio, (25792.0 / 405 / 64) - (4 * r.RatioSigma), (25792.0 / 405 / 64) + (4 * r.RatioSigma));
     }
 
@@ -43,7 +43,7 @@ public class TurnsCalibrationTests
         TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"),
             Synthetic.Turns(9600 * factor, 320, 40, 0.2, new Random(3)), 320);
         Assert.Equal((table, key, value), (r.Slip!.Table, r.Slip.Key, r.Slip.Value));
-        Assert.True(r.Verdict.IsTrusted, string.Join(' ', r.Verdict.Reasons));
+        Assert.True(r.Assessment.IsTrusted, string.Join(' ', r.Assessment.Reasons));
     }
 
     [Fact]
@@ -77,7 +77,7 @@ public class TurnsCalibrationTests
         readings[8] = readings[8] with { Minutes = readings[8].Minutes + (3.0 / 60) };
         TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), readings, 160);
         Assert.Equal([readings[8].Line], readings.Where((_, i) => r.IsOutlier[i]).Select(x => x.Line));
-        Assert.True(r.Verdict.IsTrusted);
+        Assert.True(r.Assessment.IsTrusted);
     }
 
     [Fact]
@@ -87,7 +87,7 @@ public class TurnsCalibrationTests
             .Select((x, i) => i < 12 ? x : x with { NutTurns = x.NutTurns - 1 })];
         readings = [.. readings.Where((_, i) => i != 12)];
         TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"), readings, 160);
-        Assert.Contains(r.Verdict.Reasons, x =>
+        Assert.Contains(r.Assessment.Reasons, x =>
             x.Contains($"From line {readings[12].Line} on the count looks one turn too low", StringComparison.Ordinal));
     }
 
@@ -98,7 +98,7 @@ public class TurnsCalibrationTests
     {
         TurnsResult r = Fit(Synthetic.Rig("straight-quarter-twenty"),
             Synthetic.Turns(9600, 160 * speedUp, turns, 0.2, new Random(9)), 160 * speedUp);
-        Assert.Contains(r.Verdict.Reasons, x => x.StartsWith(reason, StringComparison.Ordinal));
+        Assert.Contains(r.Assessment.Reasons, x => x.StartsWith(reason, StringComparison.Ordinal));
     }
 
     [Fact]
@@ -107,10 +107,10 @@ public class TurnsCalibrationTests
         RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
         TurnReading[] drifting = [.. Synthetic.Turns(9600, 160, 30, 0.1, new Random(10))
             .Select(x => x with { Minutes = x.Minutes * (1 + (x.Minutes * 3e-4)) })];
-        Assert.Contains(Fit(rig, drifting, 160).Verdict.Reasons,
+        Assert.Contains(Fit(rig, drifting, 160).Assessment.Reasons,
             x => x.Contains("not random", StringComparison.Ordinal));
         TurnsResult odd = Fit(rig, Synthetic.Turns(9600 * 1.37, 160, 30, 0.2, new Random(11)), 160);
-        Assert.Contains(odd.Verdict.Reasons, x => x.StartsWith("A ratio of 1.37", StringComparison.Ordinal));
+        Assert.Contains(odd.Assessment.Reasons, x => x.StartsWith("A ratio of 1.37", StringComparison.Ordinal));
     }
 
     // Wald and Wolfowitz's distribution: with 5 above and 5 below, 2 runs have 2 of 252 ways, 3 runs 8 more.
@@ -138,11 +138,11 @@ public class TurnsCalibrationTests
 
         readings[7] = readings[7] with { TurnsPerMin = readings[7].TurnsPerMin + 4 };
         SpeedCurveFit c = SpeedCurveFit.Fit(readings, 0.5);
-        Assert.True(c.Verdict.IsTrusted, string.Join(' ', c.Verdict.Reasons));
+        Assert.True(c.Assessment.IsTrusted, string.Join(' ', c.Assessment.Reasons));
         Assert.InRange(c.TurnsPerMinPerV, 2.4 - (4 * c.TurnsPerMinPerVSigma), 2.4 + (4 * c.TurnsPerMinPerVSigma));
         Assert.InRange(c.DeadBandV, 1.2 - (4 * c.DeadBandVSigma), 1.2 + (4 * c.DeadBandVSigma));
         Assert.Equal((1.8, 1.92, 1.56),
-            (Math.Round(c.BreakAwayLeastV, 6), Math.Round(c.BreakAwayMostV, 6), Math.Round(c.LeastRunningV, 6)));
+            (Math.Round(c.BreakAwayMinV, 6), Math.Round(c.BreakAwayMaxV, 6), Math.Round(c.MinRunningV, 6)));
         Assert.Equal([9], readings.Where((_, i) => c.IsOutlier[i]).Select(x => x.Line));
         Assert.Equal(c.Curve.Select(p => p.TurnsPerMin), c.Curve.Select(p => p.TurnsPerMin).Order());
         Assert.All(c.AtSupply(12), p => Assert.InRange(p.DutyPercent, 13, 100));

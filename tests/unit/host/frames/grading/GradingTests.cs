@@ -25,7 +25,7 @@ public sealed class GradingTests(ITestOutputHelper output)
             using FrameImage image = new TinySky(512, 384, 200, i).Draw(stars, sigma).Expose(hotPixels: 20);
             measures[i] = FrameMeasures.Of(StarFinder.Find(image), Info($"f{i:D3}"));
         });
-        IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(measures);
+        IReadOnlyList<GradedFrame> graded = FrameGrader.Grade(measures);
         int missed = 0, wronged = 0, over = 0, under = 0;
         double worst = 0;
         for (int i = 0; i < Frames; i++)
@@ -61,7 +61,7 @@ public sealed class GradingTests(ITestOutputHelper output)
         IEnumerable<TinyStar> stars = TinySky.RandomStars(512, 384, 60, 5_000, 200_000, 1, apart: 16)
             .Select(s => s with { TrailX = 3 * Math.Cos(angle), TrailY = 3 * Math.Sin(angle) });
         using FrameImage image = new TinySky(512, 384, 200, 2).Draw(stars, 1.1).Expose();
-        IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(
+        IReadOnlyList<GradedFrame> graded = FrameGrader.Grade(
             new[] { FrameMeasures.Of(StarFinder.Find(image), Info("a")) }, westAngleRad: 0.6 + Math.PI);
         output.WriteLine(graded[0].Reason);
         Assert.Equal(FrameGrade.Drop, graded[0].Grade);
@@ -78,8 +78,8 @@ public sealed class GradingTests(ITestOutputHelper output)
         run.Add(Good("focus") with { FwhmPx = 5.5 });
         run.Add(Good("moon") with { Background = 1200 });
         run.Add(Good("plane") with { LongestStreakPx = 900 });
-        run.Add(Good("broken") with { Refusal = "broken: truncated." });
-        var graded = FrameJudge.Grade(run).ToDictionary(g => g.Measures.Name);
+        run.Add(Good("broken") with { Error = "broken: truncated." });
+        var graded = FrameGrader.Grade(run).ToDictionary(g => g.Measures.Name);
         foreach (GradedFrame? g in graded.Values.Skip(9))
         {
             output.WriteLine($"{g.Measures.Name}: {g.Reason}");
@@ -105,7 +105,7 @@ public sealed class GradingTests(ITestOutputHelper output)
                 List<TinyStar> stars = TinySky.RandomStars(256, 200, 20, 5_000, 100_000, i, apart: 16);
                 using FrameImage image = new TinySky(256, 200, 200, i).Draw(stars, 1.2).Expose();
                 using FileStream file = File.Create(Path.Combine(folder.FullName, $"n{5 - i}.fits"));
-                FitsReader.Write(file, image);
+                TestFitsFile.Write(file, image);
             }
             File.WriteAllText(Path.Combine(folder.FullName, "n9.fits"), "SIMPLE  =                    T");
             string state = Path.Combine(folder.FullName, "state.jsonl");
@@ -117,7 +117,7 @@ public sealed class GradingTests(ITestOutputHelper output)
             Assert.Equal(first, all.Take(3));
             Assert.Equal(paths.Select(Path.GetFileName), all.Select(m => m.Name));
             Assert.Equal(Enumerable.Range(1, 7), seen.Select(p => p.Done));
-            Assert.Contains("truncated", all[6].Refusal, StringComparison.Ordinal);
+            Assert.Contains("truncated", all[6].Error, StringComparison.Ordinal);
             Assert.Equal(6, File.ReadLines(state).Count(l => l.EndsWith('}')));
             // A changed file is looked at again.
             File.SetLastWriteTimeUtc(paths[0], DateTime.UnixEpoch);

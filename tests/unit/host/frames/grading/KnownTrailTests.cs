@@ -30,7 +30,7 @@ public sealed class KnownTrailTests(ITestOutputHelper output)
             double[] truth = Write(folder);
             IReadOnlyList<FrameMeasures> measures =
                 GradingRun.Measure(FrameReader.FindFrames(folder), FrameOverrides.None, null);
-            IReadOnlyList<GradedFrame> graded = FrameJudge.Grade(measures);
+            IReadOnlyList<GradedFrame> graded = FrameGrader.Grade(measures);
             int over = truth.Count(t => t > 2), under = truth.Count(t => t < 0.5), missed = 0, wronged = 0;
             double worst = 0;
             for (int i = 0; i < truth.Length; i++)

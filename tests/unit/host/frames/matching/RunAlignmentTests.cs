@@ -13,7 +13,7 @@ public sealed class RunAlignmentTests(ITestOutputHelper output)
     private static readonly DateTime _start = new(2025, 1, 31, 21, 0, 0, DateTimeKind.Utc);
 
     [Fact]
-    public void Each_mishap_is_named_and_the_rest_is_used()
+    public void Each_anomaly_is_named_and_the_rest_is_used()
     {
         var truth = new TurningSky(30, 10, seed: 7) { RateError = 0.01, AxisUpDeg = 0.2 };
         var run = Enumerable.Range(0, 40).Select(i => Frame(truth, i)).ToList();

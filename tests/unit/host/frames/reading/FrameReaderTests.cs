@@ -87,6 +87,37 @@ public sealed class FrameReaderTests(ITestOutputHelper output) : IDisposable
         Assert.Equal(new DateTime(2025, 1, 31, 21, 15, 21, DateTimeKind.Utc), info.MidUtc);
     }
 
+    /// <summary>
+    /// TAI - UTC = 37 s since 2017-01-01 (IERS Bulletin C 52); TT = TAI + 32.184 s (IAU 1991, Resolution A4). The same
+    /// moment by astropy 5.2.1 (ERFA): 21:15:00 UTC = 21:15:37 TAI = 21:16:09.184 TT.
+    /// </summary>
+    [Theory]
+    [InlineData("UTC", "2025-01-31T21:15:00.000")]
+    [InlineData("TAI", "2025-01-31T21:15:37.000")]
+    [InlineData("TT", "2025-01-31T21:16:09.184")]
+    public void FITS_time_scales_are_brought_to_UTC(string scale, string date)
+    {
+        using FrameImage image = Ramp(8, 8);
+        Save("t.fits", image, h => h.Add("DATE-OBS", date).Add("TIMESYS", scale).Add("EXPTIME", 30));
+        Assert.True(FrameReader.TryReadInfo(PathOf("t.fits"), FrameOverrides.None, out FrameInfo? info, out _));
+        Assert.Equal(0, (info.StartUtc!.Value - new DateTime(2025, 1, 31, 21, 15, 0)).TotalSeconds, 4);
+    }
+
+    /// <summary>FITS 4.0, table 35: DATE-BEG is the start of the observation, DATE-AVG its middle.</summary>
+    [Theory]
+    [InlineData("DATE-BEG", 0)]
+    [InlineData("DATE-OBS", 0)]
+    [InlineData("DATE-AVG", -20)]
+    public void FITS_DATE_AVG_is_the_middle_of_the_exposure(string key, double startAfterStampSec)
+    {
+        using FrameImage image = Ramp(8, 8);
+        Save("t.fits", image, h => h.Add(key, "2025-01-31T21:15:00").Add("EXPTIME", 40));
+        Assert.True(FrameReader.TryReadInfo(PathOf("t.fits"), FrameOverrides.None, out FrameInfo? info, out _));
+        var stamp = new DateTime(2025, 1, 31, 21, 15, 0, DateTimeKind.Utc);
+        Assert.Equal(startAfterStampSec, (info.StartUtc!.Value - stamp).TotalSeconds, 6);
+        Assert.Equal(startAfterStampSec + 20, (info.MidUtc!.Value - stamp).TotalSeconds, 6);
+    }
+
     [Fact]
     public void Twelve_bits_in_sixteen_come_through_PNG_and_TIFF_exactly()
     {
@@ -146,7 +177,7 @@ public sealed class FrameReaderTests(ITestOutputHelper output) : IDisposable
     }
 
     [Fact]
-    public void Cut_and_scrambled_files_are_refused_in_words_and_nothing_escapes()
+    public void Cut_and_scrambled_files_give_an_error_message_and_no_exception()
     {
         using var image = new Image<Rgb24>(320, 240);
         var random = new Random(4);
@@ -216,11 +247,11 @@ public sealed class FrameReaderTests(ITestOutputHelper output) : IDisposable
 
     private string PathOf(string name) => Path.Combine(_folder.FullName, name);
 
-    private FileInfo Save(string name, FrameImage image, Action<FitsHeader>? extra = null)
+    private FileInfo Save(string name, FrameImage image, Action<TestFitsCards>? extra = null)
     {
         using (FileStream file = File.Create(PathOf(name)))
         {
-            FitsReader.Write(file, image, extra);
+            TestFitsFile.Write(file, image, extra);
         }
 
         return new FileInfo(PathOf(name));

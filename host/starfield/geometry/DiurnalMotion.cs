@@ -1,6 +1,7 @@
 // Where the sky is: Earth rotation, the turn from star coordinates to the observer's horizon, refraction.
 // Horizon frame: x east, y north, z up (right-handed). No camera here; that is BoardCamera.cs.
 
+using Hourhinge.Numerics;
 using Hourhinge.Starfield.Scenes;
 
 namespace Hourhinge.Starfield.Geometry;
@@ -17,7 +18,7 @@ public sealed class DiurnalMotion
     public const double RateRadPerSec = EraTurnsPerDay * 2 * Math.PI / 86400;
 
     private readonly double _eraAtStartRad;
-    private readonly Mat3 _hourAngleToHorizon;
+    private readonly Rotation _hourAngleToHorizon;
     private readonly RefractionModel? _refraction;
 
     /// <summary>
@@ -30,10 +31,11 @@ public sealed class DiurnalMotion
         double days = (startUtc - _j2000).Ticks / (double)TimeSpan.TicksPerDay;
         // The whole turns are dropped before the multiplication, so no digits are lost to a large angle.
         double turns = EraAtJ2000Turns + (days % 1) + ((EraTurnsPerDay - 1) * days);
-        _eraAtStartRad = (2 * Math.PI * (turns - Math.Floor(turns))) + (site.LongitudeDeg * Units.RadPerDeg);
-        double sin = Math.Sin(site.LatitudeDeg * Units.RadPerDeg), cos = Math.Cos(site.LatitudeDeg * Units.RadPerDeg);
+        _eraAtStartRad = (2 * Math.PI * (turns - Math.Floor(turns))) + Angle.FromDegrees(site.LongitudeDeg).Radians;
+        var latitude = Angle.FromDegrees(site.LatitudeDeg);
+        double sin = latitude.Sin(), cos = latitude.Cos();
         // Hour-angle frame: x to the meridian on the equator, y to the east point, z to the north celestial pole.
-        _hourAngleToHorizon = new Mat3(new Vec3(0, 1, 0), new Vec3(-sin, 0, cos), new Vec3(cos, 0, sin));
+        _hourAngleToHorizon = new Rotation(new Vector3(0, 1, 0), new Vector3(-sin, 0, cos), new Vector3(cos, 0, sin));
         _refraction = refraction;
     }
 
@@ -46,17 +48,17 @@ public sealed class DiurnalMotion
 
     /// <summary>The turn from star coordinates (unit vectors of right ascension, declination) to the horizon
     /// frame.</summary>
-    public Mat3 StarToHorizon(double tSeconds)
+    public Rotation StarToHorizon(double tSeconds)
     {
         double c = Math.Cos(LocalRotationAngleRad(tSeconds)), s = Math.Sin(LocalRotationAngleRad(tSeconds));
-        return _hourAngleToHorizon.After(new Mat3(new Vec3(c, s, 0), new Vec3(-s, c, 0), new Vec3(0, 0, 1)));
+        return _hourAngleToHorizon.After(new Rotation(new Vector3(c, s, 0), new Vector3(-s, c, 0), new Vector3(0, 0, 1)));
     }
 
     /// <summary>
     /// The direction in which the observer sees a body. Given: its airless unit vector in the horizon frame.
     /// Returned: the refracted unit vector, or null under the lowest altitude at which refraction is modelled.
     /// </summary>
-    public Vec3? Apparent(Vec3 horizon)
+    public Vector3? Apparent(Vector3 horizon)
     {
         if (horizon.Z < RefractionModel.LowestSinAltitude)
         {
@@ -74,8 +76,8 @@ public sealed class DiurnalMotion
             return horizon;
         }
 
-        double lift = _refraction.LiftRad(h / horizon.Z), c = Math.Cos(lift), s = Math.Sin(lift);
+        double lift = _refraction.RefractionRad(h / horizon.Z), c = Math.Cos(lift), s = Math.Sin(lift);
         double scale = ((h * c) - (horizon.Z * s)) / h;
-        return new Vec3(horizon.X * scale, horizon.Y * scale, (horizon.Z * c) + (h * s));
+        return new Vector3(horizon.X * scale, horizon.Y * scale, (horizon.Z * c) + (h * s));
     }
 }

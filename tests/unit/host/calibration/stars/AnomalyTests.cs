@@ -10,7 +10,7 @@ using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Calibration.Stars;
 
-public sealed class MishapTests(ITestOutputHelper output) : IDisposable
+public sealed class AnomalyTests(ITestOutputHelper output) : IDisposable
 {
     private const double Exposure = 20, Gap = 25, Cycle = Exposure + Gap, Omega = 7.292115e-5, Declination = 35;
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-mishaps").FullName;
@@ -18,7 +18,7 @@ public sealed class MishapTests(ITestOutputHelper output) : IDisposable
     public void Dispose() => Directory.Delete(_folder, true);
 
     [Fact]
-    public void Each_mishap_is_named_and_the_rest_is_calibrated()
+    public void Each_anomaly_is_named_and_the_rest_is_calibrated()
     {
         string tracked = Path.Combine(_folder, "tracked"), stopped = Path.Combine(_folder, "stopped"), other =
             Path.Combine(_folder, "other");

@@ -1,6 +1,6 @@
 // FITS primary images (FITS Standard 4.0): 16-bit integers with BZERO/BSCALE and 32-bit floats, two axes.
-// Here: reading and writing of pixels, and the header's facts about the exposure.
-// Not here: tables, extensions, compressed or multi-plane images - refused by name.
+// Here: pixels, and the header's facts about the exposure.
+// Not here: tables, extensions, compressed or multi-plane images: each is an error that names the keyword.
 using System.Buffers.Binary;
 using System.Globalization;
 using System.Numerics;
@@ -8,55 +8,55 @@ using System.Runtime.InteropServices;
 
 namespace Hourhinge.Frames.Reading;
 
-/// <summary>Reader and writer of FITS primary images.</summary>
+/// <summary>Reader of FITS primary images.</summary>
 public static class FitsReader
 {
     private const int LargestAxis = 32768;
     private const int UnsignedZero = 32768;
 
     /// <summary>Reads header and pixels.</summary>
-    /// <exception cref="FrameRefusedException">Anything the reader does not support, or a file cut short.</exception>
+    /// <exception cref="FrameReadException">Anything the reader does not support, or a file cut short.</exception>
     public static (FitsHeader Header, FrameImage Image) Read(Stream stream)
     {
         var header = FitsHeader.Read(stream);
         if (header.Text("SIMPLE") != "T")
         {
-            throw new FrameRefusedException("FITS keyword SIMPLE is not T: the file does not follow the standard.");
+            throw new FrameReadException("FITS keyword SIMPLE is not T: the file does not follow the standard.");
         }
 
-        int bits = header.Whole("BITPIX", -64, 64);
+        int bits = header.IntegerValue("BITPIX", -64, 64);
         if (bits is not (16 or -32))
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"FITS keyword BITPIX is {bits}; 16 (integers) and -32 (floats) can be read here.");
         }
 
-        int axes = header.Whole("NAXIS", 0, 999);
+        int axes = header.IntegerValue("NAXIS", 0, 999);
         if (axes != 2)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"FITS keyword NAXIS is {axes}; an image of 2 axes in the primary part can be read here.");
         }
 
-        int width = header.Whole("NAXIS1", 1, LargestAxis);
-        int height = header.Whole("NAXIS2", 1, LargestAxis);
+        int width = header.IntegerValue("NAXIS1", 1, LargestAxis);
+        int height = header.IntegerValue("NAXIS2", 1, LargestAxis);
         double zero = header.Number("BZERO") ?? 0;
         double scale = header.Number("BSCALE") ?? 1;
         if (scale == 0)
         {
-            throw new FrameRefusedException("FITS keyword BSCALE is 0; the pixels would all be equal.");
+            throw new FrameReadException("FITS keyword BSCALE is 0; the pixels would all be equal.");
         }
 
         long pixelBytes = (long)width * height * (Math.Abs(bits) / 8);
         if (pixelBytes > 4L * 268_435_456)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"the image is {width} by {height}; up to 268 megapixels can be read here.");
         }
 
         if (stream.CanSeek && stream.Length - stream.Position < pixelBytes)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"truncated: {stream.Length - stream.Position} bytes of pixels where {width} by {height} needs "
                 + $"{pixelBytes}.");
         }
@@ -73,7 +73,7 @@ public static class FitsReader
             {
                 ReadIntegers(stream, image, zero, scale, header.Text("BLANK") is null
                     ? null
-                    : header.Whole("BLANK", short.MinValue, short.MaxValue));
+                    : header.IntegerValue("BLANK", short.MinValue, short.MaxValue));
             }
             else
             {
@@ -87,54 +87,10 @@ public static class FitsReader
             image.Dispose();
             if (e is EndOfStreamException)
             {
-                throw new FrameRefusedException($"truncated: the pixels end before row {height}.", e);
+                throw new FrameReadException($"truncated: the pixels end before row {height}.", e);
             }
 
             throw;
-        }
-    }
-
-    /// <summary>Writes a primary image: counts as BITPIX 16 with BZERO 32768, floats as BITPIX -32.</summary>
-    /// <param name="stream">Where to.</param>
-    /// <param name="image">The pixels.</param>
-    /// <param name="extra">Adds further cards (DATE-OBS, EXPTIME...) after the mandatory ones.</param>
-    public static void Write(Stream stream, FrameImage image, Action<FitsHeader>? extra = null)
-    {
-        FitsHeader header = new FitsHeader().Add("SIMPLE", true).Add("BITPIX", image.HoldsCounts ? 16 : -32)
-            .Add("NAXIS", 2).Add("NAXIS1", image.Width).Add("NAXIS2", image.Height);
-        if (image.HoldsCounts)
-        {
-            header.Add("BSCALE", 1).Add("BZERO", UnsignedZero);
-        }
-
-        extra?.Invoke(header);
-        stream.Write(header.ToBytes());
-        long written = 0;
-        ushort[] words = new ushort[image.Width];
-        uint[] longs = new uint[image.Width];
-        for (int y = 0; y < image.Height; y++)
-        {
-            Span<byte> row;
-            if (image.HoldsCounts)
-            {
-                image.CountsRow(y).CopyTo(words);
-                FlipTopBit(words);
-                BinaryPrimitives.ReverseEndianness(words, words);
-                row = MemoryMarshal.AsBytes(words.AsSpan());
-            }
-            else
-            {
-                MemoryMarshal.Cast<float, uint>(image.ValuesRow(y)).CopyTo(longs);
-                BinaryPrimitives.ReverseEndianness(longs, longs);
-                row = MemoryMarshal.AsBytes(longs.AsSpan());
-            }
-            stream.Write(row);
-            written += row.Length;
-        }
-        int tail = (int)(written % FitsHeader.BlockBytes);
-        if (tail > 0)
-        {
-            stream.Write(new byte[FitsHeader.BlockBytes - tail]);
         }
     }
 
@@ -146,7 +102,7 @@ public static class FitsReader
         double? exposure = overrides.ExposureSeconds ?? header.Number("EXPTIME") ?? header.Number("XPOSURE");
         if (exposure is <= 0)
         {
-            throw new FrameRefusedException(
+            throw new FrameReadException(
                 $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
         }
 
@@ -160,12 +116,12 @@ public static class FitsReader
             if (!DateTime.TryParseExact(text.TrimEnd('Z'), _dateForms, CultureInfo.InvariantCulture,
                 DateTimeStyles.AssumeUniversal | DateTimeStyles.AdjustToUniversal, out DateTime stamp))
             {
-                throw new FrameRefusedException($"the FITS date '{text}' is not of the form 2025-01-31T21:15:00.5.");
+                throw new FrameReadException($"the FITS date '{text}' is not of the form 2025-01-31T21:15:00.5.");
             }
 
             if (text.Length <= 10)
             {
-                throw new FrameRefusedException($"the FITS date '{text}' has no time of day.");
+                throw new FrameReadException($"the FITS date '{text}' has no time of day.");
             }
 
             int dot = text.IndexOf('.', StringComparison.Ordinal);
@@ -200,7 +156,7 @@ public static class FitsReader
             return 69.184;
         }
 
-        throw new FrameRefusedException(
+        throw new FrameReadException(
             $"FITS keyword TIMESYS is '{system}' in {stamp.Year}; UTC, and TAI or TT from 2017, can be read here.");
     }
 

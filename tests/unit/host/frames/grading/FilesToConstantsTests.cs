@@ -9,7 +9,7 @@ using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Frames.Grading;
 
-public sealed class WholeWayTests(ITestOutputHelper output) : IDisposable
+public sealed class FilesToConstantsTests(ITestOutputHelper output) : IDisposable
 {
     private const int Width = 1200, Height = 900;
     private const double Focal = 9000, Declination = 25, Degree = Math.PI / 180;
@@ -46,15 +46,15 @@ public sealed class WholeWayTests(ITestOutputHelper output) : IDisposable
             $"{stopped.Frames[0].Field.Streaks.Count} streaks, focal {trails.FocalLengthPx.Value:F1} ± "
             + $"{trails.FocalLengthPx.Half95:F1} ({Focal}), west off "
             + $"{Math.IEEERemainder(trails.WestAngleRad.Value - still.WestAngle, Math.PI) / Degree:F3} ± "
-            + $"{trails.WestAngleRad.Half95 / Degree:F3} deg, arrow {trails.ArrowKnown}; "
-            + $"{string.Join(" ", trails.Verdict.Reasons)}");
+            + $"{trails.WestAngleRad.Half95 / Degree:F3} deg, arrow {trails.DirectionKnown}; "
+            + $"{string.Join(" ", trails.Assessment.Reasons)}");
         Assert.InRange(trails.FocalLengthPx.Value / Focal, 0.995, 1.005);
         Assert.InRange(Math.IEEERemainder(trails.WestAngleRad.Value - still.WestAngle, Math.PI), -0.3 * Degree,
             0.3 * Degree);
 
         var read = RunRead.Of(paths.Where(p => Path.GetFileName(p).StartsWith("run", StringComparison.Ordinal))
             .ToList(), FrameOverrides.None);
-        Assert.Contains("truncated", Assert.Single(read.Refused).Reason, StringComparison.Ordinal);
+        Assert.Contains("truncated", Assert.Single(read.Unreadable).Reason, StringComparison.Ordinal);
         var aligned = RunAlignment.Of(read.Frames, trails.FocalLengthPx.Value);
         Assert.Equal(15, aligned.Frames.Count);
         var sky = new SkyOnSensor(still.WestAngle, trails.FocalLengthPx.Value);
@@ -66,7 +66,7 @@ public sealed class WholeWayTests(ITestOutputHelper output) : IDisposable
             $"rate {fit.RatePercent.Value:F3} ± {fit.RatePercent.Half95:F3} (-1.500) %, axis "
             + $"{fit.AxisTowardFieldArcmin.Value:F1} ± {fit.AxisTowardFieldArcmin.Half95:F1} ({e1:F1}), "
             + $"{fit.AxisEastOfFieldArcmin.Value:F2} ± {fit.AxisEastOfFieldArcmin.Half95:F2} ({e2:F2}) arcmin; "
-            + $"{string.Join(" ", fit.Verdict.Reasons)}");
+            + $"{string.Join(" ", fit.Assessment.Reasons)}");
         Assert.InRange(fit.RatePercent.Value, -1.53, -1.47);
         Assert.InRange(fit.AxisTowardFieldArcmin.Value - e1, -2, 2);
         Assert.InRange(fit.AxisEastOfFieldArcmin.Value - e2, -0.3, 0.3);
@@ -81,7 +81,7 @@ public sealed class WholeWayTests(ITestOutputHelper output) : IDisposable
         using FrameImage image = new TinySky(Width, Height, 150, (int)mid).Draw(stars, 1.1).Expose();
         using FileStream file = File.Create(Path.Combine(_folder.FullName, name));
         // Whole seconds, as a camera writes them.
-        FitsReader.Write(file, image, h => h.Add("DATE-OBS",
+        TestFitsFile.Write(file, image, h => h.Add("DATE-OBS",
             _start.AddSeconds(Math.Floor(mid - (exposure / 2) + 0.4)).ToString("s")).Add("EXPTIME", exposure));
     }
 }

@@ -2,21 +2,21 @@
 namespace Hourhinge.Frames.Reading;
 
 /// <summary>A file that cannot be used, with the reason as one sentence.</summary>
-public sealed class FrameRefusedException : Exception
+public sealed class FrameReadException : Exception
 {
     /// <summary>Creates a refusal without a reason.</summary>
-    public FrameRefusedException()
+    public FrameReadException()
     {
     }
 
     /// <summary>Creates a refusal with its reason.</summary>
-    public FrameRefusedException(string message)
+    public FrameReadException(string message)
         : base(message)
     {
     }
 
     /// <summary>Creates a refusal with its reason and cause.</summary>
-    public FrameRefusedException(string message, Exception innerException)
+    public FrameReadException(string message, Exception innerException)
         : base(message, innerException)
     {
     }

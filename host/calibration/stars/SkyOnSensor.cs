@@ -1,20 +1,4 @@
-// Constants of the sky's turn that the calibration needs. One place.
-using Hourhinge.SharedMath.Geometry;
-
 namespace Hourhinge.Calibration.Stars;
-
-/// <summary>Rate of the sky.</summary>
-public static class ApparentDrift
-{
-    /// <summary>Earth's rotation, rad/s: 7.292115e-5 (IERS Conventions 2010, nominal value).</summary>
-    public const double RadPerSec = SkyRate.SiderealRadPerSec;
-
-    /// <summary>Arcseconds in a radian.</summary>
-    public const double ArcsecPerRad = AngleUnits.ArcsecPerRad;
-
-    /// <summary>The same rate in arcsec/s: 15.041067.</summary>
-    public const double ArcsecPerSec = RadPerSec * ArcsecPerRad;
-}
 
 /// <summary>How the sky lies on the sensor.</summary>
 /// <param name="WestAngleRad">Direction in which stars move with the drive stopped, at the frame's centre, radians from

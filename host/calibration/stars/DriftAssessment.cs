@@ -5,14 +5,14 @@ namespace Hourhinge.Calibration.Stars;
 
 internal static class DriftAssessment
 {
-    private const int FewestFrames = 8;
-    private const int FewestStars = 8;
-    private const double ShortestSeconds = 240;
+    private const int MinFrames = 8;
+    private const int MinStars = 8;
+    private const double MinSpanSeconds = 240;
 
     // Nobody sees a tenth of a pixel in a picture, whichever way it runs.
-    private const double SmallRestPx = 0.1;
+    private const double NegligibleResidualPx = 0.1;
 
-    public static Assessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model,
+    public static CalibrationAssessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model,
         RobustLinearFit fit,
         DriftResult result, bool degenerate, double? period)
     {
@@ -20,21 +20,21 @@ internal static class DriftAssessment
         void Say(string text) => reasons.Add(text);
         double span = samples.Max(s => s.TimeSeconds) - samples.Min(s => s.TimeSeconds);
         double gap = Gap(samples);
-        int stars = samples.Select(s => s.Stars).Order().ElementAt(samples.Count / 2);
-        if (samples.Count < FewestFrames)
+        int stars = (int)Median.Of(samples.Select(s => (double)s.Stars));
+        if (samples.Count < MinFrames)
         {
-            Say($"only {samples.Count} frames: take at least {FewestFrames}.");
+            Say($"only {samples.Count} frames: take at least {MinFrames}.");
         }
 
-        if (stars < FewestStars)
+        if (stars < MinStars)
         {
-            Say($"only {stars} stars in a typical frame: at least {FewestStars} are needed; expose longer or aim at "
+            Say($"only {stars} stars in a typical frame: at least {MinStars} are needed; expose longer or aim at "
                 + "a richer field.");
         }
 
-        if (span < ShortestSeconds)
+        if (span < MinSpanSeconds)
         {
-            Say($"the run lasts {span:0} s: at least {ShortestSeconds:0} s are needed.");
+            Say($"the run lasts {span:0} s: at least {MinSpanSeconds:0} s are needed.");
         }
 
         if (Math.Abs(options.Place.DeclinationRad) > 80 * Math.PI / 180)
@@ -77,7 +77,7 @@ internal static class DriftAssessment
         }
 
         double echo = Autocorrelation(model, fit, samples.Count, out double expected);
-        bool matters = result.NoiseArcsec.East > SmallRestPx * options.Sky.ArcsecPerPx;
+        bool matters = result.NoiseArcsec.East > NegligibleResidualPx * options.Sky.ArcsecPerPx;
         if (samples.Count >= 12 && echo > expected && matters)
         {
             Say($"what is left after the fit still runs in one direction for frames on end (correlation "
@@ -90,14 +90,13 @@ internal static class DriftAssessment
                 + "over a longer time.");
         }
 
-        return new Assessment(reasons);
+        return new CalibrationAssessment(reasons);
     }
 
     private static double Gap(IReadOnlyList<DriftSample> samples)
     {
         var times = samples.Select(s => s.TimeSeconds).Order().ToList();
-        var gaps = times.Skip(1).Zip(times, (b, a) => b - a).Order().ToList();
-        return gaps[gaps.Count / 2];
+        return Median.Of(times.Skip(1).Zip(times, (b, a) => b - a));
     }
 
     // Lag-one correlation of the east residuals; the fit itself makes it slightly negative, so the bound is one-sided.

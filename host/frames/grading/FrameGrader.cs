@@ -35,7 +35,7 @@ public sealed record GradeLimits(
 public sealed record GradedFrame(FrameMeasures Measures, FrameGrade Grade, string Reason);
 
 /// <summary>The judge.</summary>
-public static class FrameJudge
+public static class FrameGrader
 {
     private const double NearRad = 25 * Math.PI / 180;
 
@@ -48,7 +48,7 @@ public static class FrameJudge
         GradeLimits? limits = null)
     {
         limits ??= new GradeLimits();
-        var usable = run.Where(f => f.Refusal.Length == 0 && !f.TooMuch).ToList();
+        var usable = run.Where(f => f.Error.Length == 0 && !f.TooMuch).ToList();
         double clear = At(usable.Select(f => (double)f.Stars), 0.8);
         // Frames of points only: a trailed frame's width is no measure of sharpness.
         double sharp =
@@ -60,9 +60,9 @@ public static class FrameJudge
     private static GradedFrame One(FrameMeasures f, double clear, double sharp, double dark, double? west,
         GradeLimits limits)
     {
-        if (f.Refusal.Length > 0)
+        if (f.Error.Length > 0)
         {
-            return new GradedFrame(f, FrameGrade.Drop, "Drop: " + f.Refusal);
+            return new GradedFrame(f, FrameGrade.Drop, "Drop: " + f.Error);
         }
 
         var drop = new List<string>();

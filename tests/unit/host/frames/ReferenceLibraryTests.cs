@@ -1,16 +1,16 @@
-// Our centroids and files against outside judges: SEP 1.2.1 (Debian python3-sep) and astropy.io.fits (python3-astropy),
+// Our centroids and files against reference librarys: SEP 1.2.1 (Debian python3-sep) and astropy.io.fits (python3-astropy),
 // run as they stand by tests/reference/frames/judge_*.py. Without them the tests say so and are skipped.
 using System.Diagnostics;
 using System.Globalization;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
+using Hourhinge.Tests.Support;
 using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Frames;
 
-public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
+public sealed class ReferenceLibraryTests(ITestOutputHelper output) : IDisposable
 {
-    private const string Python = "/usr/bin/python3";
     private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("judge-");
 
     public void Dispose() => _folder.Delete(true);
@@ -22,7 +22,7 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
     [InlineData(2.0, 0, 3)]
     public void Our_centroids_are_no_worse_than_SEPs(double sigma, double trail, int frames)
     {
-        NeedModule("sep", "python3-sep");
+        string python = NeedModule("sep", "python3-sep");
         double ours = 0, theirs = 0, apart = 0;
         int n = 0, weFound = 0, theyFound = 0, all = 0;
         for (int k = 0; k < frames; k++)
@@ -33,10 +33,10 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
             using (FrameImage image = new TinySky(1600, 1200, 300, 200 + k).Draw(truth, sigma).Expose(hotPixels: 200))
             using (FileStream file = File.Create(path))
             {
-                FitsReader.Write(file, image);
+                TestFitsFile.Write(file, image);
             }
 
-            Run("judge_sep.py", path);
+            Run(python, "judge_sep.py", path);
             var sep = File.ReadLines(Path.ChangeExtension(path, ".sep.csv")).Skip(1)
                 .Select(l => l.Split(',')).Select(f => (X: Number(f[0]), Y: Number(f[1]))).ToList();
             Assert.True(FrameReader.TryRead(path, FrameOverrides.None, out Frame? frame, out string? refusal), refusal);
@@ -72,7 +72,7 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
     [SkippableFact]
     public void Astropy_reads_our_FITS_files_and_finds_them_in_order()
     {
-        NeedModule("astropy", "python3-astropy");
+        string python = NeedModule("astropy", "python3-astropy");
         double sum = 0;
         using (var counts = FrameImage.NewCounts(301, 77))
         {
@@ -84,7 +84,7 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
                 }
             }
             using FileStream file = File.Create(Path.Combine(_folder.FullName, "counts.fits"));
-            FitsReader.Write(file, counts,
+            TestFitsFile.Write(file, counts,
                 h => h.Add("DATE-OBS", "2025-01-31T21:15:00.5").Add("EXPTIME", 30.5).Add("OBJECT", "test's field"));
         }
         using (var floats = FrameImage.NewValues(10, 3))
@@ -95,9 +95,9 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
             }
 
             using FileStream file = File.Create(Path.Combine(_folder.FullName, "floats.fits"));
-            FitsReader.Write(file, floats);
+            TestFitsFile.Write(file, floats);
         }
-        string said = Run("judge_fits.py", Path.Combine(_folder.FullName, "counts.fits"),
+        string said = Run(python, "judge_fits.py", Path.Combine(_folder.FullName, "counts.fits"),
             Path.Combine(_folder.FullName, "floats.fits"));
         output.WriteLine(said);
         Assert.Contains(
@@ -106,37 +106,19 @@ public sealed class OutsideJudgeTests(ITestOutputHelper output) : IDisposable
         Assert.Contains("floats.fits float32 10 3 37.5 0.25 2.25", said, StringComparison.Ordinal);
     }
 
-    private void NeedModule(string module, string package)
+    private static string NeedModule(string module, string package)
     {
-        bool there = false;
-        if (File.Exists(Python))
-        {
-            using Process probe = Process.Start(
-                new ProcessStartInfo(Python, new[] { "-c", "import " + module }) { RedirectStandardError = true })!;
-            probe.WaitForExit();
-            there = probe.ExitCode == 0;
-        }
-        if (!there)
-        {
-            output.WriteLine(
-                $"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install "
-                + $"{package}).");
-        }
-
-        Skip.IfNot(there,
-            $"SKIPPED, NOTHING WAS CHECKED: the outside judge {module} is not installed (apt-get install {package}).");
+        string? python = PythonInterpreter.With(module);
+        Skip.If(python == null,
+            $"SKIPPED, NOTHING WAS CHECKED: no python3 has the reference library {module} (apt-get install {package}, "
+            + "or set HOURHINGE_PYTHON).");
+        return python!;
     }
 
-    private static string Run(string script, params string[] arguments)
+    private static string Run(string python, string script, params string[] arguments)
     {
-        var root = new DirectoryInfo(AppContext.BaseDirectory);
-        while (root is not null && !File.Exists(Path.Combine(root.FullName, "Hourhinge.slnx")))
-        {
-            root = root.Parent;
-        }
-
-        string path = Path.Combine(root!.FullName, "tests", "reference", "frames", script);
-        using Process judge = Process.Start(new ProcessStartInfo(Python,
+        string path = RepositoryFile.Path("tests/reference/frames/" + script);
+        using Process judge = Process.Start(new ProcessStartInfo(python,
             arguments.Prepend(path))
         { RedirectStandardOutput = true, RedirectStandardError = true })!;
         Task<string> errors = judge.StandardError.ReadToEndAsync();

@@ -1,0 +1,207 @@
+// One calibration from folders of frames: reads them, places the fields on the sky and has them fitted. Not here: command
+// line, printing, the fits themselves.
+
+using Hourhinge.Calibration.Readings;
+using Hourhinge.Frames.Matching;
+using Hourhinge.Frames.Reading;
+using Hourhinge.Numerics;
+using Hourhinge.Rig;
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
+
+namespace Hourhinge.Calibration.Stars;
+
+/// <summary>How the frames of a session are to be read.</summary>
+/// <param name="Overrides">Corrections to times and exposure.</param>
+/// <param name="Mirrored">True for mirror images.</param>
+/// <param name="IgnoresRefraction">True to leave refraction in the result.</param>
+/// <param name="PointingSigma">Standard error of a field's place as given.</param>
+public sealed record StarSessionOptions(
+    FrameOverrides Overrides, bool Mirrored, bool IgnoresRefraction, Angle PointingSigma);
+
+/// <summary>The result of two frames.</summary>
+/// <param name="Drive">Rate and axis as the field sees them.</param>
+/// <param name="Axis">The axis at the tripod.</param>
+/// <param name="SpanSec">Time between the two frames.</param>
+public sealed record QuickStars(QuickAnswer Drive, AxisError Axis, double SpanSec);
+
+/// <summary>Reads the frames of one calibration and fits them.</summary>
+/// <param name="rig">The rig as its file describes it.</param>
+/// <param name="design">Its drive.</param>
+/// <param name="site">Where it stood.</param>
+/// <param name="options">How to read the frames.</param>
+/// <param name="readFrames">Reads and measures frame files; the text says which frames they are.</param>
+public sealed class StarSession(
+    RigDescription rig, DriveDesign design, SiteData site, StarSessionOptions options,
+    Func<IReadOnlyList<string>, string, RunRead> readFrames)
+{
+    private const int MinFrames = 4;
+    private const double MinQuickSec = 20;
+
+    // A stamp in whole seconds at both ends, uniform within ±0.5 s: √2/√12 s.
+    private const double WholeSecondStampSigmaSec = 0.41;
+    private const double FineStampSigmaSec = 0.01;
+
+    // Two frames meet the thread's periodic error at any two phases.
+    private const double PeriodicArcsec = 10;
+    private const double CorrectedPeriodicArcsec = 2;
+
+    private readonly List<CalibrationField> _fields = [];
+    private StoppedResult? _sky;
+    private double _exposureSec;
+
+    /// <summary>Notes on single frames.</summary>
+    public List<FrameNote> Notes { get; } = [];
+
+    /// <summary>How much later than the first frame in the folder the first usable one began, s.</summary>
+    public double FirstFrameLateSec { get; private set; }
+
+    /// <summary>Checks that a folder exists.</summary>
+    /// <exception cref="MeasurementException">It does not.</exception>
+    public static void CheckExists(DirectoryInfo folder, string what)
+    {
+        if (!folder.Exists)
+        {
+            throw new MeasurementException($"{folder}: there is no such folder of frames {what}.");
+        }
+    }
+
+    /// <summary>The folder of frames with the drive on.</summary>
+    public static DirectoryInfo Tracked(DirectoryInfo given)
+    {
+        var inside = new DirectoryInfo(Path.Combine(given.FullName, "tracked"));
+        return inside.Exists ? inside : given;
+    }
+
+    /// <summary>The folder of frames with the drive stopped that belongs to a folder.</summary>
+    public static DirectoryInfo StoppedBeside(DirectoryInfo given)
+    {
+        var inside = new DirectoryInfo(Path.Combine(given.FullName, "stopped"));
+        return inside.Exists || given.Parent == null
+            ? inside
+            : new DirectoryInfo(Path.Combine(given.Parent.FullName, "stopped"));
+    }
+
+    /// <summary>Reads frames with the drive stopped: direction and scale of the sky on the sensor, for the fields
+    /// that follow.</summary>
+    /// <exception cref="MeasurementException">No trails, or no exposure.</exception>
+    public void ReadStopped(DirectoryInfo folder, FieldTarget target)
+    {
+        List<RunFrame> frames = Read(folder, "with the drive stopped", false);
+        // Where a target is named but no time is in the files, its place of today is near enough for the trails.
+        DateTime when = frames.Select(f => f.Info.MidUtc).FirstOrDefault(t => t != null) ?? DateTime.UtcNow;
+        _sky = StoppedRun.Of(frames, target.Declination(when).Radians, options.Mirrored)
+            ?? throw new MeasurementException(
+                $"{folder}: no trails found in the frames with the drive stopped; at least one must show 3 trails, "
+                + "and its file must tell the exposure (or --exposure).");
+    }
+
+    /// <summary>Reads one field with the drive on; <see cref="ReadStopped"/> comes first.</summary>
+    /// <param name="folder">Its frames.</param>
+    /// <param name="target">Where it is.</param>
+    /// <param name="endsOnly">True to read the first and the last frame only.</param>
+    /// <exception cref="MeasurementException">Too few usable frames, no exposure, or a field under the
+    /// horizon.</exception>
+    public void ReadField(DirectoryInfo folder, FieldTarget target, bool endsOnly)
+    {
+        List<RunFrame> frames = Read(folder, "with the drive on", endsOnly);
+        RunAlignment run = RunAlignment.Of(frames, _sky!.Sky.FocalLengthPx);
+        Notes.AddRange(run.Notes);
+        int needed = endsOnly ? 2 : MinFrames;
+        if (run.Frames.Count < needed)
+        {
+            string reasons =
+                string.Join(" ", run.Notes.Where(n => n.LeftOut).Take(3).Select(n => $"{n.Name} {n.Reason}"));
+            throw new MeasurementException(
+                $"{folder}: only {run.Frames.Count} of {frames.Count} frames can be used; at least {needed} are "
+                + $"needed. {reasons}".TrimEnd());
+        }
+
+        double late = run.FirstLateSeconds;
+        if (_fields.Count == 0)
+        {
+            FirstFrameLateSec = late;
+            _exposureSec = run.Frames[0].Info.ExposureSeconds
+                ?? throw new MeasurementException(
+                    $"{folder}: the files do not tell the exposure; give it with --exposure, 0.1 to 7200 s.");
+        }
+
+        DateTime mid = run.Frames[0].Info.MidUtc!.Value;
+        Angle declination = target.Declination(mid);
+        Angle hourAngle = target.HourAngle(mid, site, late + (_exposureSec / 2));
+        Angle during = new(Horizon.RotationRadPerSecond * (run.Frames[^1].Info.MidUtc!.Value - mid).TotalSeconds);
+        target.CheckAltitude(declination, hourAngle, site);
+        target.CheckAltitude(declination, hourAngle + during, site);
+        _fields.Add(new CalibrationField(run, _sky, declination, hourAngle));
+    }
+
+    /// <summary>Where the fields were taken to be at their first frames, for the user to check.</summary>
+    public IEnumerable<HourAngleDeclination> Places =>
+        _fields.Select(f => new HourAngleDeclination(f.HourAngle, f.Declination));
+
+    /// <summary>Fits all fields.</summary>
+    /// <exception cref="MeasurementException">The frames do not determine the unknowns.</exception>
+    public StarResult Solve() => StarCalibration.Solve(
+        _fields,
+        new StarConditions(
+            Angle.FromDegrees(site.LatitudeDeg),
+            options.IgnoresRefraction ? Air.None : Air.AtHeight(site.HeightM),
+            _exposureSec,
+            60 / design.NutTurnsPerMinuteAt(0),
+            options.PointingSigma))
+        ?? throw new MeasurementException(
+            "The frames do not determine the drive: take more of them, over a longer time.");
+
+    /// <summary>What the result changes in the rig file.</summary>
+    /// <param name="result">From <see cref="Solve"/>.</param>
+    /// <param name="startSec">Profile time at the start of the first frame, s.</param>
+    public StarCorrections Corrections(StarResult result, double startSec) =>
+        StarCorrections.Of(rig, design, result, startSec + FirstFrameLateSec + (result.ExposureSec / 2));
+
+    /// <summary>The answer from the first and the last frame.</summary>
+    /// <exception cref="MeasurementException">They are less than 20 s apart.</exception>
+    public QuickStars Quick()
+    {
+        CalibrationField field = _fields[0];
+        AlignedFrame first = field.Run.Frames[0];
+        AlignedFrame last = field.Run.Frames[^1];
+        FieldMotion motion = last.Motion.ShiftXPx != 0 || last.Motion.RotationRad != 0
+            ? last.Motion
+            : first.Motion with
+            {
+                ShiftXPx = -first.Motion.ShiftXPx,
+                ShiftYPx = -first.Motion.ShiftYPx,
+                RotationRad = -first.Motion.RotationRad
+            };
+        double seconds = (last.Info.MidUtc!.Value - first.Info.MidUtc!.Value).TotalSeconds;
+        if (seconds < MinQuickSec)
+        {
+            throw new MeasurementException(
+                $"--quick: the two frames are {seconds:0} s apart; they must be {MinQuickSec:0} s or more apart.");
+        }
+
+        QuickAnswer answer = QuickLook.Solve(
+            motion, seconds, last.Info.StampResolutionSeconds >= 1 ? WholeSecondStampSigmaSec : FineStampSigmaSec,
+            _sky!.Sky, field.Declination.Radians, rig.Periodic.Count > 0 ? CorrectedPeriodicArcsec : PeriodicArcsec);
+        double hourAngle = field.HourAngle.Radians + (Horizon.RotationRadPerSecond * seconds / 2);
+        var axis = new FieldAxis(answer.AxisTowardFieldDegrees.Times(60), answer.AxisEastOfFieldDegrees.Times(60), 0,
+            hourAngle);
+        return new QuickStars(answer, AxisError.Of([axis], Angle.FromDegrees(site.LatitudeDeg).Radians), seconds);
+    }
+
+    private List<RunFrame> Read(DirectoryInfo folder, string what, bool endsOnly)
+    {
+        CheckExists(folder, what);
+        IReadOnlyList<string> files = FrameReader.FindFrames(folder.FullName);
+        if (files.Count == 0)
+        {
+            throw new MeasurementException(
+                $"{folder}: no frames {what} in it; known are JPEG, PNG, TIFF and FITS files.");
+        }
+
+        RunRead read = readFrames(endsOnly ? [files[0], files[^1]] : files, what);
+        Notes.AddRange(read.Unreadable);
+        return [.. read.Frames];
+    }
+}
