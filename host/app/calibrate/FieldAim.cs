@@ -2,7 +2,6 @@
 
 using System.Globalization;
 using Hourhinge.App.Common;
-using Hourhinge.App.Night;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Observing;
@@ -13,7 +12,7 @@ using static Hourhinge.App.Common.ConsoleOutput;
 namespace Hourhinge.App.Calibrate;
 
 /// <summary>Where a field is; either a target, or declination and hour angle at the first frame's start.</summary>
-internal sealed record FieldAim(string Given, NightTarget? Target, Angle TypedDeclination, Angle TypedHourAngle)
+internal sealed record FieldAim(string Given, SkyTarget? Target, Angle TypedDeclination, Angle TypedHourAngle)
 {
     private const double LowestDeg = 5;
 
@@ -23,7 +22,7 @@ internal sealed record FieldAim(string Given, NightTarget? Target, Angle TypedDe
         if (target != null)
         {
             return declinationDeg == null && hourAngleHours == null
-                ? new FieldAim($"--target {target}", NightTarget.Find(target), default, default)
+                ? new FieldAim($"--target {target}", SkyTarget.Find(target), default, default)
                 : throw new InputException(
                     "--target: it gives declination and hour angle already; leave --dec and --hour-angle out.");
         }

@@ -93,7 +93,7 @@ internal sealed class StarPage
             theme.Line(place);
         }
 
-        theme.Verdict(TurnIt());
+        theme.Assessment(TurnIt());
         if (_result.Fields.Count == 1)
         {
             theme.Line(
@@ -107,7 +107,7 @@ internal sealed class StarPage
             theme.Line($"{name} does not fit the others.");
         }
 
-        foreach (string line in NoteLines.Of(_notes))
+        foreach (string line in FrameRemarkLines.Of(_notes))
         {
             theme.Line(line);
         }

@@ -47,7 +47,7 @@ internal static class RigCommand
                 : $"{file}: cannot write the rig file: {e.Message}");
         }
 
-        ConsoleOutput.Note(
+        ConsoleOutput.WriteRemark(
             $"Wrote {file}: a worked {form} rig. Put your own measurements in, then: hourhinge rig check {file}");
         return ExitCode.Done;
     }
@@ -64,7 +64,7 @@ internal static class RigCommand
             double minutes = loaded.Drive.Design.TravelSec / 60;
             if (parsed.GetValue(json))
             {
-                ConsoleOutput.Json(w =>
+                ConsoleOutput.WriteJson(w =>
                 {
                     w.WriteString("rig", loaded.Rig.Name);
                     w.WriteBoolean("ok", true);

@@ -1,6 +1,6 @@
-// A real browser for the report tests: Debian's chromium, driven by Playwright. The checks are in
-// PageInBrowserTests.cs.
+// A browser for the report tests: Chromium, driven by Playwright. The checks are in PageInBrowserTests.cs.
 
+using Hourhinge.Tests.Support;
 using Microsoft.Playwright;
 
 namespace Hourhinge.Tests.Host.Report;
@@ -8,18 +8,15 @@ namespace Hourhinge.Tests.Host.Report;
 /// <summary>One browser for all tests of a class; each view is a fresh, empty profile.</summary>
 public sealed class Browser : IAsyncLifetime
 {
-    private const string Chromium = "/usr/bin/chromium";
     private IPlaywright? _playwright;
     private IBrowser? _browser;
 
     /// <summary>Skips, loudly, where there is no browser.</summary>
-    public static void MustBeThere() =>
-        Skip.IfNot(File.Exists(Chromium),
-            $"SKIPPED, LOUDLY: {Chromium} is not installed; no report page was looked at");
+    public static void MustBeThere() => OutsideProgram.Chromium.SkipIfMissing();
 
     public async Task InitializeAsync()
     {
-        if (!File.Exists(Chromium))
+        if (OutsideProgram.Chromium.File == null)
         {
             return;
         }
@@ -27,7 +24,7 @@ public sealed class Browser : IAsyncLifetime
         _playwright = await Playwright.CreateAsync();
         _browser = await _playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
-            ExecutablePath = Chromium,
+            ExecutablePath = OutsideProgram.Chromium.File,
             Headless = true,
             Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
                 "--disable-background-networking", "--disable-component-update", "--disable-sync"],

@@ -1,9 +1,9 @@
-// What a reader meets: each page opened in a real browser, on a phone and on a desk, by day and by night, and on paper.
+// Each page opened in a browser: narrow and wide window, day and night theme, and printed.
 // Accessibility is judged by axe-core (Deque), rules of WCAG 2.2. HOURHINGE_SHOTS=folder keeps the pictures.
 
-using System.Diagnostics;
 using Deque.AxeCore.Commons;
 using Deque.AxeCore.Playwright;
+using Hourhinge.Tests.Support;
 using Microsoft.Playwright;
 using SkiaSharp;
 using Xunit.Abstractions;
@@ -123,15 +123,14 @@ public class PageInBrowserTests(Browser browser, Pages pages, ITestOutputHelper 
     public async Task Prints_black_on_white_on_A4_even_from_the_night_theme(string name)
     {
         Browser.MustBeThere();
-        Skip.IfNot(File.Exists("/usr/bin/pdftoppm"),
-            "SKIPPED, LOUDLY: poppler-utils is not installed; no printed page was looked at");
+        OutsideProgram.PdfToPpm.SkipIfMissing();
         string folder = Directory.CreateTempSubdirectory("hourhinge-print-").FullName;
         await using View view = await browser.Open(pages.Make(name, true), 390);
         string pdf = Path.Combine(folder, "page.pdf");
         await view.Page.PdfAsync(new PagePdfOptions { Path = pdf, PreferCSSPageSize = true, PrintBackground = true });
-        using Process process =
-            Process.Start("/usr/bin/pdftoppm", ["-r", "72", "-png", pdf, Path.Combine(folder, name)]);
-        await process.WaitForExitAsync();
+        (int code, string text) =
+            OutsideProgram.PdfToPpm.Run("-r", "72", "-png", pdf, Path.Combine(folder, name));
+        Assert.True(code == 0, text);
         string[] sheets = [.. Directory.GetFiles(folder, name + "-*.png").Order()];
         output.WriteLine($"{name}: {sheets.Length} sheets");
         Assert.InRange(sheets.Length, 1, 12);
