@@ -1,5 +1,5 @@
-// The `hourhinge` command line: which commands there are, and what an error looks like. Each command is a file in
-// Commands/; nothing is computed here.
+// The `hourhinge` command line: the list of commands, and how errors are reported. Each command is a folder beside this
+// file.
 
 using System.CommandLine;
 using System.CommandLine.Parsing;
@@ -38,7 +38,7 @@ internal static class Program
         ParseResult parsed = root.Parse(args);
         if (parsed.Errors.Count > 0)
         {
-            return Misused(parsed);
+            return ReportUsageError(parsed);
         }
 
         try
@@ -47,24 +47,24 @@ internal static class Program
         }
         catch (Exception e) when (e is RigFileException or InputException)
         {
-            ConsoleOutput.Error(e.Message);
+            ConsoleOutput.WriteError(e.Message);
             return ExitCode.BadInput;
         }
         catch (DeviceException e)
         {
-            ConsoleOutput.Error(e.Message);
-            return ExitCode.DeviceTrouble;
+            ConsoleOutput.WriteError(e.Message);
+            return ExitCode.DeviceError;
         }
     }
 
-    // The parser names .NET types, which say nothing at night; what it could not read is a number nearly always.
-    private static string Plain(string message)
+    // The parser's messages name .NET types. Nearly all options that it can fail to parse are numbers.
+    private static string WithoutTypeName(string message)
     {
         int at = message.IndexOf(" as expected type", StringComparison.Ordinal);
         return at < 0 ? message : message[..at] + ": must be a number";
     }
 
-    private static int Misused(ParseResult parsed)
+    private static int ReportUsageError(ParseResult parsed)
     {
         var path = new List<string>();
         for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand);
@@ -75,8 +75,8 @@ internal static class Program
 
         string what = parsed.UnmatchedTokens.Count > 0
             ? $"'{parsed.UnmatchedTokens[0]}' is not known here"
-            : Plain(parsed.Errors[0].Message.TrimEnd('.'));
-        ConsoleOutput.Error($"{what}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}");
+            : WithoutTypeName(parsed.Errors[0].Message.TrimEnd('.'));
+        ConsoleOutput.WriteError($"{what}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}");
         return ExitCode.BadInput;
     }
 }

@@ -1,5 +1,6 @@
-// One report page: a title, the verdict, sections, the source. Lives here: the page's frame and its policy of touching
-// no network. Not here: the sections (Sections.cs), the charts (chart/), the look (page.css, page.js).
+// One report page: a title, the assessment, sections, the source. This file writes the frame of the page and its
+// content
+// security policy. Sections: Sections.cs; charts: chart/; style and script: page.css, page.js.
 
 using System.Reflection;
 using System.Security.Cryptography;
@@ -7,7 +8,7 @@ using System.Text;
 
 namespace Hourhinge.Report;
 
-/// <summary>How a verdict is marked, in words as well as by the bar beside it.</summary>
+/// <summary>How the assessment is marked. The sentence says it too; the bar beside it is an addition.</summary>
 public enum AssessmentKind
 {
     /// <summary>A finding, neither good nor bad.</summary>
@@ -20,20 +21,20 @@ public enum AssessmentKind
     NotGood,
 }
 
-/// <summary>The one sentence that the reader came for. The sentence itself must say good or not good.</summary>
+/// <summary>The main result in one sentence. The sentence itself must say good or not good.</summary>
 public sealed record AssessmentBanner(AssessmentKind Kind, string Sentence);
 
 /// <summary>
-/// A self-contained HTML page. Given the same content it gives the same bytes: there is no time in it unless the
-/// content has one. All text is escaped; a content security policy forbids every request and every script but ours.
+/// A self-contained HTML page. The same content gives the same bytes: no time is written unless the content has
+/// one. All text is escaped; a content security policy forbids every request and every script but page.js.
 /// Immutable.
 /// </summary>
-public sealed record HtmlPage(string Title, AssessmentBanner Verdict)
+public sealed record HtmlPage(string Title, AssessmentBanner Assessment)
 {
     private static readonly string _style = Resource("page.css");
     private static readonly string _script = Resource("page.js");
 
-    /// <summary>What follows the verdict, in reading order.</summary>
+    /// <summary>The sections below the assessment, in reading order.</summary>
     public required IReadOnlyList<Section> Sections { get; init; }
 
     /// <summary>The last line: made by which command, from which file, with which digest.</summary>
@@ -61,7 +62,7 @@ public sealed record HtmlPage(string Title, AssessmentBanner Verdict)
         html.Raw("\n<button id=\"night\" type=\"button\" hidden")
             .Raw($" aria-pressed=\"{(Night ? "true" : "false")}\"");
         html.Raw(">Night red</button>\n</header>\n<main>\n");
-        html.Element("p", Verdict.Sentence, ("class", $"verdict {CssClass(Verdict.Kind)}")).Raw("\n");
+        html.Element("p", Assessment.Sentence, ("class", $"assessment {CssClass(Assessment.Kind)}")).Raw("\n");
         for (int i = 0; i < Sections.Count; i++)
         {
             Sections[i].Write(html, $"s{i + 1}");
@@ -79,7 +80,7 @@ public sealed record HtmlPage(string Title, AssessmentBanner Verdict)
         _ => "finding",
     };
 
-    // CSP 3, section 2.3.1: the digest of exactly what stands between the tags.
+    // CSP 3, section 2.3.1: the digest of the exact text between the tags.
     private static string Hash(string text) =>
         "sha256-" + Convert.ToBase64String(SHA256.HashData(Encoding.UTF8.GetBytes(text)));
 

@@ -1,24 +1,24 @@
-// The text of a page as it grows. Lives here: escaping, the only way for content to get into the markup.
+// A builder for the text of a page. All content enters the markup through its escaping.
 
 using System.Globalization;
 using System.Text;
 
 namespace Hourhinge.Report;
 
-/// <summary>Builds markup. <see cref="Raw"/> is for this project's own literals only; content goes through the
-/// others.</summary>
+/// <summary>Builds markup. <see cref="Raw"/> is for literals of this project only; content goes through the
+/// other methods.</summary>
 internal sealed class HtmlText
 {
     private readonly StringBuilder _text = new();
 
-    /// <summary>Markup that this project wrote itself.</summary>
+    /// <summary>Appends a literal of this project, unescaped.</summary>
     public HtmlText Raw(string markup)
     {
         _text.Append(markup);
         return this;
     }
 
-    /// <summary>Content, escaped.</summary>
+    /// <summary>Appends content, escaped.</summary>
     public HtmlText Content(string text)
     {
         foreach (char c in text)
@@ -30,7 +30,7 @@ internal sealed class HtmlText
                 '>' => _text.Append("&gt;"),
                 '"' => _text.Append("&quot;"),
                 '\'' => _text.Append("&#39;"),
-                // Controls are no characters of HTML.
+                // HTML has no control characters.
                 (< ' ' and not ('\n' or '\t')) or '\u007f' => _text.Append('\ufffd'),
                 _ => _text.Append(c),
             };

@@ -1,5 +1,5 @@
-// The parts of a page: facts, tables, photographs, notes, cautions. Charts are a section too, in chart/Chart.cs. A
-// section knows its words and its markup, and nothing of colours or widths: those are page.css's.
+// The parts of a page: facts, tables, photographs, notes, cautions. Charts are sections too: chart/Chart.cs.
+// A section writes text and markup; colours and widths are in page.css.
 
 namespace Hourhinge.Report;
 
@@ -12,11 +12,11 @@ public abstract record Section(string Title)
     /// <summary>What follows heading and lead. Ids begin with <paramref name="id"/>.</summary>
     internal abstract void WriteBody(HtmlText html, string id);
 
-    /// <summary>CSS classes of the section; "whole" stays on one sheet of paper.</summary>
+    /// <summary>CSS classes of the section; "whole" is not split between sheets of paper.</summary>
     private protected virtual string Kind => "part";
 
-    /// <summary>Most rows that a table keeps on one sheet.</summary>
-    private protected const int WholeRows = 15;
+    /// <summary>Tables of up to this many rows are not split between sheets of paper.</summary>
+    private protected const int UnbrokenRows = 15;
 
     internal void Write(HtmlText html, string id)
     {
@@ -35,7 +35,7 @@ public abstract record Section(string Title)
 /// <summary>Names and values, one pair a row. Values carry their units.</summary>
 public sealed record Facts(string Title, params IReadOnlyList<(string Name, string Value)> Rows) : Section(Title)
 {
-    private protected override string Kind => Rows.Count <= WholeRows ? "part whole" : "part";
+    private protected override string Kind => Rows.Count <= UnbrokenRows ? "part whole" : "part";
 
     internal override void WriteBody(HtmlText html, string id)
     {
@@ -61,14 +61,15 @@ public sealed record Column(string Head, string Unit = "", bool IsText = false)
 
 /// <summary>
 /// A table. The first cell of a row names the row. Wider than the page, it scrolls inside its own frame, which the
-/// keyboard reaches; about fourteen columns fit on paper.
+/// keyboard can reach; about fourteen columns fit on paper.
 /// </summary>
 public sealed record DataTable : Section
 {
     // More columns than this go in small print on paper.
     private const int DenseColumns = 8;
 
-    /// <summary>Every row has as many cells as there are columns; anything else is an <see cref="ArgumentException"/>.</summary>
+    /// <summary>Throws an <see cref="ArgumentException"/> when a row has more or fewer cells than there are
+    /// columns.</summary>
     public DataTable(string title, IReadOnlyList<Column> columns, IReadOnlyList<IReadOnlyList<string>> rows)
         : base(title)
     {
@@ -87,7 +88,7 @@ public sealed record DataTable : Section
 
     public IReadOnlyList<IReadOnlyList<string>> Rows { get; }
 
-    private protected override string Kind => Rows.Count <= WholeRows ? "part whole" : "part";
+    private protected override string Kind => Rows.Count <= UnbrokenRows ? "part whole" : "part";
 
     internal override void WriteBody(HtmlText html, string id)
     {
@@ -120,7 +121,7 @@ public sealed record DataTable : Section
         html.Raw("</tbody></table></div>\n");
     }
 
-    // A true minus sign: as wide as a plus, and read aloud, which a hyphen is not.
+    // A minus sign has the width of a plus, and screen readers read it aloud; they skip a hyphen.
     private static string Minus(string number) => number.StartsWith('-') ? "−" + number[1..] : number;
 
     private static string Class(Column column) => column.IsText ? "words" : "number";
@@ -128,13 +129,13 @@ public sealed record DataTable : Section
 
 /// <summary>A photograph, carried inside the page. Shown in shades of red at night.</summary>
 /// <param name="Title">Heading.</param>
-/// <param name="Description">What is to be seen, for those who cannot.</param>
+/// <param name="Description">What the photograph shows, for readers who cannot see it.</param>
 /// <param name="MediaType">image/jpeg or image/png.</param>
 /// <param name="Bytes">The file.</param>
 public sealed record Photo(string Title, string Description, string MediaType, ReadOnlyMemory<byte> Bytes)
     : Section(Title)
 {
-    /// <summary>Dark on light, as it should be on paper; turned round on the screen at night.</summary>
+    /// <summary>Dark on light, as printed; inverted on the screen at night.</summary>
     public bool IsNegative { get; init; }
 
     private protected override string Kind => "part whole";
@@ -166,7 +167,7 @@ public sealed record Notes(string Title, params IReadOnlyList<string> Paragraphs
     }
 }
 
-/// <summary>What can hurt people, as a list.</summary>
+/// <summary>Dangers to people, as a list.</summary>
 public sealed record Cautions(params IReadOnlyList<string> Items) : Section("Cautions")
 {
     private protected override string Kind => "part whole cautions";

@@ -1,5 +1,6 @@
-// Time and allocation of one pass of the controller's loop on this computer, on the virtual board. What a pass costs in
-// instructions, which is what matters on the small runtime, is counted by tests/unit/site/PassCostTests.cs.
+// Time and allocation of one pass of the controller's loop on this computer, on the virtual board. The cost of a pass
+// in
+// instructions, which matters on the small runtime, is counted by tests/unit/firmware/logic/PassCostTests.cs.
 
 using BenchmarkDotNet.Attributes;
 using Hourhinge.Firmware;
@@ -19,7 +20,7 @@ public class PassBenchmarks
     private VirtualClock _clock = null!;
     private Machine _machine = null!;
 
-    /// <summary>Tracks for as long as it takes: when the travel is over, from its start again.</summary>
+    /// <summary>Tracks without end: at the end of the travel it starts again.</summary>
     [GlobalSetup]
     public void Start()
     {

@@ -1,4 +1,4 @@
-// Speed and memory claims come from here: dotnet run -c Release --project tests/benchmarks -- --filter '*'
+// Speed and memory: dotnet run -c Release --project tests/benchmarks -- --filter '*'
 
 using BenchmarkDotNet.Running;
 

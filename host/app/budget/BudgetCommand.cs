@@ -41,7 +41,7 @@ internal static class BudgetCommand
         Option<bool> night = SharedOptions.Night();
         Option<FileInfo?> plot = SharedOptions.Plot();
         Option<FileInfo?> html = SharedOptions.Html();
-        var command = new Command("budget", "What blurs an exposure, what to mend first, and how long it may be.")
+        var command = new Command("budget", "What blurs an exposure, what to improve first, and how long it may be.")
         {
             rig, lens, ratio, exposure, declination, hourAngle, axis, arm, rate, periodic, clock, sag, blur, latitude,
             sky, noise, throughput, surface, wanted, plot, html, json, night,
@@ -49,7 +49,7 @@ internal static class BudgetCommand
         command.SetAction(parsed =>
         {
             FileInfo? picture = parsed.GetValue(plot);
-            Plots.Check(picture);
+            PlotCanvas.Check(picture);
             FileInfo? report = parsed.GetValue(html);
             HtmlFile.Check(report);
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
@@ -98,7 +98,7 @@ internal static class BudgetCommand
             var page = new BudgetPage(input, budget, depth, allowed, parsed.GetValue(surface), parsed.GetValue(wanted));
             if (parsed.GetValue(json))
             {
-                Json(page.Write);
+                WriteJson(page.Write);
             }
             else
             {
@@ -107,8 +107,7 @@ internal static class BudgetCommand
 
             if (picture != null)
             {
-                Plots.Budget(picture, loaded.Rig.Name, page, parsed.GetValue(night));
-                Note($"Drew {picture}.");
+                BudgetPlot.Draw(picture, loaded.Rig.Name, page, parsed.GetValue(night));
             }
 
             if (report != null)

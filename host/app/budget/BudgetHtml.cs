@@ -1,4 +1,4 @@
-// The page of `hourhinge budget RIG --html FILE`: what blurs the exposure, what to mend first, how long it may be.
+// The page of `hourhinge budget RIG --html FILE`: what blurs the exposure, what to improve first, how long it may be.
 
 using Hourhinge.App.Common;
 using Hourhinge.Planning;
@@ -17,12 +17,14 @@ internal static class BudgetHtml
         double perPixel = ask.ArcsecPerPixel;
         string blur =
             $"{Number(budget.TrackingBlurArcsec, 1)} arcsec ({Number(budget.TrackingBlurArcsec / perPixel, 1)} pixels)";
+        string longest = page.Seconds(page.LongestSec)
+            + (page.LongestSec < ask.Drive.Design.TravelSec - 0.01 ? " s" : "");
         string sentence = good
             ? $"Good: {ask.ExposureSec:0.#} s at {ask.FocalMm:0.#} mm blur {blur}; {Number(page.AllowedArcsec, 1)} "
                 + "arcsec are allowed."
             : $"Not good: {ask.ExposureSec:0.#} s at {ask.FocalMm:0.#} mm blur {blur}; "
                 + $"{Number(page.AllowedArcsec, 1)} arcsec are allowed. Longest now: "
-                + $"{page.Seconds(page.LongestSec)}{(page.LongestSec < ask.Drive.Design.TravelSec - 0.01 ? " s" : "")}. First: {budget.Dominant.Remedy}.";
+                + $"{longest}. First: {budget.Dominant.Remedy}.";
         double frames = depth.FramesFor(page.SurfaceMag, ask.ExposureSec, page.SignalToNoise);
         double untracked = page.AllowedArcsec / budget.LongestUntrackedSec(page.AllowedArcsec);
         return new HtmlPage($"{ask.Rig.Name}: exposure budget",
@@ -56,21 +58,22 @@ internal static class BudgetHtml
                     [
                         ["now", page.Seconds(page.LongestSec), "–"],
                         .. page.Steps.Select(s =>
-                            (string[])[$"and without: {s.Mended.Name}", page.Seconds(s.LongestSec), s.Mended.Remedy]),
+                            (string[])[$"and without: {s.Removed.Name}", page.Seconds(s.LongestSec), s.Removed.Remedy]),
                         ["without tracking", page.Seconds(budget.LongestUntrackedSec(page.AllowedArcsec)),
                             $"rule of thumb 500/(f × crop): {Number(budget.RuleOfFiveHundredSec, 1)} s"],
                     ]),
                 new Chart(
                     "Blur against exposure",
                     $"The limit of {Number(page.AllowedArcsec, 1)} arcsec is reached after "
-                    + $"{page.Seconds(page.LongestSec)}{(page.LongestSec < ask.Drive.Design.TravelSec - 0.01 ? " s" : "")} as the rig stands, and after {Number(budget.LongestUntrackedSec(page.AllowedArcsec), 1)} s without tracking.",
+                    + $"{longest} as the rig stands, and after "
+                    + $"{Number(budget.LongestUntrackedSec(page.AllowedArcsec), 1)} s without tracking.",
                     new Axis("exposure, seconds") { IsLog = true },
                     new Axis("blur, arcsec") { IsLog = true })
                 {
                     Series =
                     [
                         new Series("as the rig stands", page.CurveSec, page.CurveNow),
-                        new Series("the three largest mended", page.CurveSec, page.CurveMended),
+                        new Series("without the three largest", page.CurveSec, page.CurveReduced),
                         new Series("no tracking", page.CurveSec, [.. page.CurveSec.Select(t => t * untracked)]),
                     ],
                     Marks = [new Mark("allowed", page.AllowedArcsec)],
@@ -82,7 +85,7 @@ internal static class BudgetHtml
                     ($"Frames for {page.SurfaceMag:0.#} mag/arcsec² at S/N {page.SignalToNoise:0.#} a pixel",
                         $"{frames:0} of {ask.ExposureSec:0.#} s, {frames * ask.ExposureSec / 3600:0.0} h")),
                 new Notes(
-                    "How this was worked out",
+                    "How this was computed",
                     "Each source is the length of the trail that it alone would leave in the exposure; axis and "
                     + "refraction act the worst way that their size allows. Steps, pixel, diffraction and seeing do "
                     + "not grow with time and stand there for scale.",

@@ -23,12 +23,12 @@ internal sealed class BudgetPage
     /// <summary>Longest exposure now, s.</summary>
     public double LongestSec { get; }
 
-    /// <summary>Longest exposures with the largest sources mended, one after the other.</summary>
-    public IReadOnlyList<(BlurSource Mended, double LongestSec)> Steps { get; }
+    /// <summary>Longest exposures with the largest sources removed, one after the other.</summary>
+    public IReadOnlyList<(BlurSource Removed, double LongestSec)> Steps { get; }
 
-    /// <summary>Works out the longest exposures now and after mending the top three, one after the other.</summary>
-    public BudgetPage(BudgetInput input, ExposureBudget budget, StackDepth depth, double allowedArcsec,
-        double surfaceMag,
+    /// <summary>Computes the longest exposures now and with the largest three sources removed, one after the
+    /// other.</summary>
+    public BudgetPage(BudgetInput input, ExposureBudget budget, StackDepth depth, double allowedArcsec, double surfaceMag,
         double signalToNoise)
     {
         (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) =
@@ -40,7 +40,7 @@ internal sealed class BudgetPage
         double until = Math.Min(Math.Max(4 * input.ExposureSec, 2 * LongestSec), input.Drive.Design.TravelSec);
         CurveSec = [.. Enumerable.Range(1, 100).Select(i => until * i / 100)];
         CurveNow = [.. CurveSec.Select(t => budget.TrackingBlur(t, []))];
-        CurveMended = [.. CurveSec.Select(t => budget.TrackingBlur(t, [.. top.Select(s => s.Key)]))];
+        CurveReduced = [.. CurveSec.Select(t => budget.TrackingBlur(t, [.. top.Select(s => s.Key)]))];
     }
 
     public double AllowedArcsec { get; }
@@ -49,7 +49,7 @@ internal sealed class BudgetPage
 
     public double[] CurveNow { get; }
 
-    public double[] CurveMended { get; }
+    public double[] CurveReduced { get; }
 
     private double ArcsecPerPixel => Input.ArcsecPerPixel;
 
@@ -78,9 +78,9 @@ internal sealed class BudgetPage
                 + "pixels)", "", "seconds", "what to do");
         longest.Columns[2].Alignment = Spectre.Console.Justify.Left;
         theme.Row(longest, "now", Seconds(LongestSec), "");
-        foreach ((BlurSource mended, double sec) in Steps)
+        foreach ((BlurSource removed, double sec) in Steps)
         {
-            theme.Row(longest, $"and without: {mended.Name}", Seconds(sec), mended.Remedy);
+            theme.Row(longest, $"and without: {removed.Name}", Seconds(sec), removed.Remedy);
         }
 
         theme.Row(longest, "without tracking", Seconds(Budget.LongestUntrackedSec(AllowedArcsec)),
@@ -95,7 +95,7 @@ internal sealed class BudgetPage
         theme.Line(
             $"Depth: {frames:0} frames of {Input.ExposureSec:0.#} s ({frames * Input.ExposureSec / 3600:0.0} h) "
             + $"reach {SurfaceMag:0.#} mag/arcsec² at S/N {SignalToNoise:0.#} a pixel.");
-        theme.Verdict(Budget.TrackingBlurArcsec <= AllowedArcsec
+        theme.Assessment(Budget.TrackingBlurArcsec <= AllowedArcsec
             ? $"Good: {Input.ExposureSec:0.#} s stays within {Number(AllowedArcsec, 1)}\"."
             : $"Too long: at most {Seconds(LongestSec)} s now. First: {Budget.Dominant.Remedy}.");
     }
@@ -130,10 +130,10 @@ internal sealed class BudgetPage
         w.Number("allowed_arcsec", AllowedArcsec, 4);
         w.Number("longest_s", LongestSec, 2);
         w.WriteStartArray("longest_after_mending");
-        foreach ((BlurSource mended, double sec) in Steps)
+        foreach ((BlurSource removed, double sec) in Steps)
         {
             w.WriteStartObject();
-            w.WriteString("mended", mended.Key);
+            w.WriteString("mended", removed.Key);
             w.Number("longest_s", sec, 2);
             w.WriteEndObject();
         }

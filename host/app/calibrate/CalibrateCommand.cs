@@ -1,5 +1,5 @@
-// hourhinge calibrate ...: from measurements to true constants. Here: what every kind of calibration shares - options,
-// the verdict, the writing. One kind, one file: CalibrateCommandTurns.cs, CalibrateCommandRod.cs.
+// hourhinge calibrate ...: from measurements to true constants. This file holds what all kinds of calibration share:
+// options, assessment, writing. Each kind has a file: CalibrateCommandTurns.cs, ...Rod.cs, ...Stars.cs.
 
 using System.CommandLine;
 using System.Globalization;
@@ -35,7 +35,7 @@ internal static class CalibrateCommand
     }
 
     /// <summary>A positive number as an option.</summary>
-    public static Option<double> Positive(string name, double usual, double most, string unit, string what)
+    public static Option<double> Positive(string name, double usual, double max, string unit, string what)
     {
         var option = new Option<double>(name)
         {
@@ -47,9 +47,9 @@ internal static class CalibrateCommand
         {
             if (result.Tokens.Count == 1
                 && !(double.TryParse(result.Tokens[0].Value, NumberStyles.Float, CultureInfo.InvariantCulture,
-                    out double v) && v > 0 && v <= most))
+                    out double v) && v > 0 && v <= max))
             {
-                result.AddError($"{name} {result.Tokens[0].Value}: must be above 0, up to {most} {unit}");
+                result.AddError($"{name} {result.Tokens[0].Value}: must be above 0, up to {max} {unit}");
             }
         });
         return option;
@@ -65,7 +65,7 @@ internal static class CalibrateCommand
     }
 }
 
-/// <summary>The options that every kind of calibration takes, and what follows from them at the end.</summary>
+/// <summary>The options that all kinds of calibration share, and the output that they control.</summary>
 internal sealed class CalibrateOutput
 {
     private readonly Option<bool> _json = SharedOptions.Json();
@@ -89,10 +89,10 @@ internal sealed class CalibrateOutput
     /// <summary>True when the rig file is to be changed.</summary>
     public bool Writes(ParseResult parsed) => parsed.GetValue(_write);
 
-    /// <summary>The day, for notes in the rig file.</summary>
+    /// <summary>Today's date, for notes in the rig file.</summary>
     public static string Today => DateTime.Now.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
-    /// <summary>What [calibration] says afterwards; methods that stand there stay.</summary>
+    /// <summary>Changes of the table [calibration]; earlier methods are kept.</summary>
     public static IEnumerable<RigChange> Record(RigDescription rig, string method)
     {
         string[] before = (rig.Calibration?.Method ?? "").Split(", ", StringSplitOptions.RemoveEmptyEntries);
@@ -101,11 +101,13 @@ internal sealed class CalibrateOutput
             $"\"{string.Join(", ", before.Append(method).Distinct())}\"");
     }
 
-    /// <summary>Prints the result and the verdict, and writes when asked and trusted. Gives the exit code.</summary>
+    /// <summary>Prints the result and the assessment; changes the rig file when asked to and the result is trusted.
+    /// Returns the
+    /// exit code.</summary>
     public int Finish(
         ParseResult parsed,
         string rigFile,
-        CalibrationAssessment verdict,
+        CalibrationAssessment assessment,
         IReadOnlyList<RigChange> changes,
         Action<Utf8JsonWriter> json,
         Action<Theme> table)
@@ -114,7 +116,7 @@ internal sealed class CalibrateOutput
         HtmlFile.Check(page);
         bool write = parsed.GetValue(_write);
         bool dryRun = parsed.GetValue(_dryRun);
-        RigEdit? edit = verdict.IsTrusted && changes.Count > 0 && (write || dryRun)
+        RigEdit? edit = assessment.IsTrusted && changes.Count > 0 && (write || dryRun)
             ? RigEditor.Plan(rigFile, changes)
             : null;
         bool written = edit != null && write && !dryRun;
@@ -125,32 +127,33 @@ internal sealed class CalibrateOutput
 
         if (parsed.GetValue(_json))
         {
-            ConsoleOutput.Json(w =>
+            ConsoleOutput.WriteJson(w =>
             {
                 json(w);
-                PutVerdict(w, verdict);
-                PutChanges(w, edit, written);
+                WriteAssessment(w, assessment);
+                WriteChanges(w, edit, written);
             });
         }
         else
         {
             var theme = new Theme(parsed.GetValue(_night));
             table(theme);
-            ShowVerdict(theme, verdict);
-            ShowChanges(theme, edit, written, rigFile, verdict.IsTrusted && changes.Count > 0);
+            PrintAssessment(theme, assessment);
+            PrintChanges(theme, edit, written, rigFile, assessment.IsTrusted && changes.Count > 0);
         }
 
         if (page != null)
         {
-            HtmlFile.Write(page, CalibrateHtml.Page(Fields(json), verdict.Reasons, rigFile, parsed.GetValue(_night)));
+            HtmlFile.Write(page,
+                CalibrateHtml.Page(Fields(json), assessment.Reasons, rigFile, parsed.GetValue(_night)));
         }
 
-        if (!verdict.IsTrusted && write)
+        if (!assessment.IsTrusted && write)
         {
-            ConsoleOutput.Note($"{rigFile} is left as it is.");
+            ConsoleOutput.WriteRemark($"{rigFile} is left as it is.");
         }
 
-        return verdict.IsTrusted ? ExitCode.Done : ExitCode.AnswerIsNo;
+        return assessment.IsTrusted ? ExitCode.Done : ExitCode.AnswerIsNo;
     }
 
     private static JsonElement Fields(Action<Utf8JsonWriter> json)
@@ -166,22 +169,22 @@ internal sealed class CalibrateOutput
         return JsonDocument.Parse(memory.ToArray()).RootElement;
     }
 
-    private static void ShowVerdict(Theme theme, CalibrationAssessment verdict)
+    private static void PrintAssessment(Theme theme, CalibrationAssessment assessment)
     {
-        if (verdict.IsTrusted)
+        if (assessment.IsTrusted)
         {
-            theme.Verdict("Good to use: nothing in the readings speaks against it.");
+            theme.Assessment("Good to use: nothing in the readings speaks against it.");
             return;
         }
 
-        theme.Verdict("DO NOT TRUST THIS:");
-        foreach (string reason in verdict.Reasons)
+        theme.Assessment("DO NOT TRUST THIS:");
+        foreach (string reason in assessment.Reasons)
         {
             theme.Line("  - " + reason);
         }
     }
 
-    private static void ShowChanges(Theme theme, RigEdit? edit, bool written, string rigFile, bool couldWrite)
+    private static void PrintChanges(Theme theme, RigEdit? edit, bool written, string rigFile, bool couldWrite)
     {
         foreach (RigEditLine line in edit?.Lines ?? [])
         {
@@ -200,18 +203,18 @@ internal sealed class CalibrateOutput
         else if (couldWrite)
         {
             theme.Line(
-                $"{rigFile} is unchanged. The same command with --write puts the result in; --dry-run shows the "
+                $"{rigFile} is unchanged. The same command with --write stores the result; --dry-run shows the "
                 + "lines.");
         }
     }
 
-    private static void PutVerdict(Utf8JsonWriter w, CalibrationAssessment verdict)
+    private static void WriteAssessment(Utf8JsonWriter w, CalibrationAssessment assessment)
     {
-        w.WriteBoolean("trusted", verdict.IsTrusted);
-        w.Texts("reasons_not_to_trust", verdict.Reasons);
+        w.WriteBoolean("trusted", assessment.IsTrusted);
+        w.Texts("reasons_not_to_trust", assessment.Reasons);
     }
 
-    private static void PutChanges(Utf8JsonWriter w, RigEdit? edit, bool written)
+    private static void WriteChanges(Utf8JsonWriter w, RigEdit? edit, bool written)
     {
         w.WriteStartArray("rig_file_changes");
         foreach (RigEditLine line in edit?.Lines ?? [])

@@ -12,9 +12,10 @@ namespace Hourhinge.App.Calibrate;
 internal static class CalibrateCommandMotor
 {
     public static int Run(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, SpeedCurveFit curve) =>
-        output.Finish(parsed, loaded.Path, curve.Assessment, [], w => Put(w, loaded, curve), t => Show(t, loaded, curve));
+        output.Finish(parsed, loaded.Path, curve.Assessment, [], w => WriteFields(w, loaded, curve),
+            t => Print(t, loaded, curve));
 
-    private static void Show(Theme theme, LoadedRig loaded, SpeedCurveFit c)
+    private static void Print(Theme theme, LoadedRig loaded, SpeedCurveFit c)
     {
         Spectre.Console.Table readings = theme.Table($"{loaded.Rig.Name}: the motor's speed", "line", "duty, %",
             "supply, V", "turns/min", "off the line", "");
@@ -48,7 +49,7 @@ internal static class CalibrateCommandMotor
         }
     }
 
-    private static void Put(Utf8JsonWriter w, LoadedRig loaded, SpeedCurveFit c)
+    private static void WriteFields(Utf8JsonWriter w, LoadedRig loaded, SpeedCurveFit c)
     {
         double supply = Supply(c);
         w.WriteString("rig", loaded.Rig.Name);
@@ -67,7 +68,7 @@ internal static class CalibrateCommandMotor
         w.Numbers("outlier_lines", c.Readings.Where((_, i) => c.IsOutlier[i]).Select(x => (double)x.Line), 0);
     }
 
-    // The supply at which most was measured.
+    // The median supply voltage of the readings.
     private static double Supply(SpeedCurveFit c)
     {
         double[] sorted = [.. c.Readings.Select(r => r.SupplyV).Order()];

@@ -1,5 +1,5 @@
 // Readings taken at the keyboard: typed pairs, or presses of Enter timed here. Gives the text of a CSV file, so that
-// what was typed is checked and can be kept like any other file.
+// typed readings are checked and can be saved like any file.
 
 using System.Diagnostics;
 using System.Globalization;
@@ -36,12 +36,12 @@ internal static class CalibrateCommandPrompt
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException)
             {
-                // The readings took an hour to make; they are not lost for a full disk.
-                ConsoleOutput.Note(text.ToString());
+                // The readings took an hour to make; they are printed when the disk is full.
+                ConsoleOutput.WriteRemark(text.ToString());
                 throw new InputException($"--save {save}: cannot write the readings (they stand above): {e.Message}");
             }
 
-            ConsoleOutput.Note($"Kept the readings in {save}.");
+            ConsoleOutput.WriteRemark($"Kept the readings in {save}.");
         }
 
         return text.ToString();
@@ -49,8 +49,8 @@ internal static class CalibrateCommandPrompt
 
     private static void Ask(StringBuilder text)
     {
-        ConsoleOutput.Note("Type minutes since the drive's start and nut turns, such as: 5.02, 5");
-        ConsoleOutput.Note("One reading a line; an empty line ends.");
+        ConsoleOutput.WriteRemark("Type minutes since the drive's start and nut turns, such as: 5.02, 5");
+        ConsoleOutput.WriteRemark("One reading a line; an empty line ends.");
         while (Console.ReadLine() is { } line && line.Trim().Length > 0)
         {
             text.Append(line.Trim()).Append('\n');
@@ -60,9 +60,9 @@ internal static class CalibrateCommandPrompt
     // Times count from the first Enter, which is pressed as the drive starts.
     private static void Time(StringBuilder text, double everyTurns)
     {
-        ConsoleOutput.Note(
+        ConsoleOutput.WriteRemark(
             "Press Enter at the moment when the drive starts, then each time the nut's mark passes the pointer.");
-        ConsoleOutput.Note(
+        ConsoleOutput.WriteRemark(
             $"That is every {everyTurns.ToString(CultureInfo.InvariantCulture)} turn(s). Missed one? Type s and "
             + "Enter to skip it. q and Enter ends.");
         if (Console.ReadLine() is null)
@@ -82,7 +82,7 @@ internal static class CalibrateCommandPrompt
                 text.Append(CultureInfo.InvariantCulture, $"{at.TotalMinutes:F5},{turns}\n");
             }
 
-            ConsoleOutput.Note($"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}");
+            ConsoleOutput.WriteRemark($"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}");
         }
     }
 }

@@ -46,8 +46,9 @@ internal static class CalibrateCommandRod
                 IReadOnlyList<RodReading> readings = RodReading.Read(file.ToString(), CalibrateCommand.ReadText(file),
                     parsed.GetValue(angle), parsed.GetValue(gap));
                 RodResult r = RodCalibration.Fit(loaded.Rig, readings, parsed.GetValue(rod));
-                return output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
-                    t => Show(t, loaded.Rig, r));
+                return output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r),
+                    w => WriteFields(w, loaded.Rig, r),
+                    t => Print(t, loaded.Rig, r));
             }
             catch (MeasurementException e)
             {
@@ -94,7 +95,7 @@ internal static class CalibrateCommandRod
         return changes;
     }
 
-    private static void Show(Theme theme, RigDescription rig, RodResult r)
+    private static void Print(Theme theme, RigDescription rig, RodResult r)
     {
         Spectre.Console.Table readings = theme.Table($"{rig.Name}: opening against rod length", "line", "rod, mm",
             "opening, °", "found - fitted, °", "");
@@ -108,7 +109,7 @@ internal static class CalibrateCommandRod
 
         Theme.Show(readings);
         Spectre.Console.Table values =
-            theme.Table("What they say", "", "rig file", "measured", "± (1 sigma)", "95 %", "");
+            theme.Table("Result", "", "rig file", "measured", "± (1 sigma)", "95 %", "");
         foreach (RodEstimate e in r.Estimates)
         {
             bool isAngle = e.Parameter.Unit == "rad";
@@ -161,7 +162,7 @@ internal static class CalibrateCommandRod
     private static double ArmSigma(RodResult r) =>
         Math.Sqrt(r.Covariance[0, 0] + r.Covariance[0, 1] + (r.Covariance[1, 1] / 4));
 
-    private static void Put(Utf8JsonWriter w, RigDescription rig, RodResult r)
+    private static void WriteFields(Utf8JsonWriter w, RigDescription rig, RodResult r)
     {
         w.WriteString("rig", rig.Name);
         w.WriteString("method", "rod");

@@ -69,7 +69,7 @@ internal static class CalibrateCommandTurns
                 {
                     return output.Writes(parsed)
                         ? throw new InputException(
-                            "--write: a motor speed table is worked out and printed, not written; leave --write away.")
+                            "--write: a motor speed table is computed and printed, not written; omit --write.")
                         : CalibrateCommandMotor.Run(parsed, output, loaded,
                             SpeedCurveFit.Fit(SpeedCurveFit.Read(file.ToString(), text), parsed.GetValue(speedError)));
                 }
@@ -89,7 +89,7 @@ internal static class CalibrateCommandTurns
         return command;
     }
 
-    // Nut turns that the controller means to have made, by the rig file's numbers.
+    // Nut turns that the controller commanded, by the rig file's numbers.
     private static Func<double, double> Commanded(LoadedRig loaded, IReadOnlyList<TurnReading> readings,
         double? stepsPerSec)
     {
@@ -117,8 +117,8 @@ internal static class CalibrateCommandTurns
             : result;
 
     private static int Finish(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, TurnsResult r) =>
-        output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r), w => Put(w, loaded.Rig, r),
-            t => Show(t, loaded.Rig, r));
+        output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r), w => WriteFields(w, loaded.Rig, r),
+            t => Print(t, loaded.Rig, r));
 
     private static List<RigChange> Changes(RigDescription rig, TurnsResult r)
     {
@@ -147,7 +147,7 @@ internal static class CalibrateCommandTurns
         changes.AddRange(CalibrateOutput.Record(rig, "turns"));
         if (r.Cause is TurnsCause.MeasuredRatio or TurnsCause.Clock)
         {
-            changes.Add(new RigChange("calibration", "rate_uncertainty_ppm", sigma)); // Counted teeth have none.
+            changes.Add(new RigChange("calibration", "rate_uncertainty_ppm", sigma)); // Counted teeth are exact.
         }
 
         return changes;
@@ -159,7 +159,7 @@ internal static class CalibrateCommandTurns
         return (((teeth * r.Ratio) - 1) * 1e6, teeth * r.RatioSigma * 1e6);
     }
 
-    // A crystal that runs fast makes more of everything in a true second: true seconds = crystal seconds × (1 + trim).
+    // A fast crystal gives more steps in a true second: true seconds = crystal seconds × (1 + trim).
     private static (double Ppm, double SigmaPpm) ClockPpm(RigDescription rig, TurnsResult r)
     {
         double trim = 1 + (rig.ClockTrimPpm * 1e-6);
@@ -173,7 +173,7 @@ internal static class CalibrateCommandTurns
         (string gear, string gearSigma) = CalibrateCommand.Rounded(ratio * r.Ratio, ratio * r.RatioSigma);
         return r.Cause switch
         {
-            TurnsCause.FileStands => "The rig file's gear ratio and clock stand: the count agrees with them.",
+            TurnsCause.FileStands => "The count agrees with the rig file's gear ratio and clock.",
             TurnsCause.ExactTeeth => $"Exactly explained by {r.Slip!.Words} (of {r.SlipsTried} slips compared).",
             TurnsCause.Clock =>
                 $"Too small for teeth: taken as the controller's clock, trim {trim} ± {trimSigma} ppm. (--explain "
@@ -183,7 +183,7 @@ internal static class CalibrateCommandTurns
         };
     }
 
-    private static void Show(Theme theme, RigDescription rig, TurnsResult r)
+    private static void Print(Theme theme, RigDescription rig, TurnsResult r)
     {
         Spectre.Console.Table readings =
             theme.Table($"{rig.Name}: turns against the stopwatch", "line", "minutes", "nut turns", "late, s", "");
@@ -199,7 +199,7 @@ internal static class CalibrateCommandTurns
         (string true1, string sigma1) = CalibrateCommand.Rounded(ratio * r.Ratio, ratio * r.RatioSigma);
         (string percent, string percentSigma) =
             CalibrateCommand.Rounded(((1 / r.Ratio) - 1) * 100, r.RatioSigma / (r.Ratio * r.Ratio) * 100);
-        Spectre.Console.Table facts = theme.Facts("What they say");
+        Spectre.Console.Table facts = theme.Facts("Result");
         theme.Row(facts, "motor turns for a nut turn", $"{true1} ± {sigma1}  (rig file: {Number(ratio, 5)})");
         theme.Row(facts, "95 % interval",
             $"{Number(ratio * (r.Ratio - (r.T95 * r.RatioSigma)), 5)} to "
@@ -216,14 +216,14 @@ internal static class CalibrateCommandTurns
                 + $"scatter by {Number(r.ScatterSec, 2)} s.");
         }
 
-        theme.Verdict(Meaning(rig, r));
+        theme.Assessment(Meaning(rig, r));
         foreach (GearHypothesis other in r.Candidates.Where(c => c != r.Slip))
         {
             theme.Line($"Also possible: {other.Words}.");
         }
     }
 
-    private static void Put(Utf8JsonWriter w, RigDescription rig, TurnsResult r)
+    private static void WriteFields(Utf8JsonWriter w, RigDescription rig, TurnsResult r)
     {
         double ratio = rig.MotorTurnsPerNutTurn.Ratio;
         w.WriteString("rig", rig.Name);

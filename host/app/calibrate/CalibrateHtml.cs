@@ -1,5 +1,5 @@
-// The page of `hourhinge calibrate ... --html FILE`: one form for every kind of calibration, made from the fields that
-// --json prints, so that the page and the JSON can never disagree.
+// The page of `hourhinge calibrate ... --html FILE`: one layout for all kinds of calibration, made from the fields that
+// --json prints, so that page and JSON always agree.
 
 using System.Text.Json;
 using Hourhinge.App.Common;
@@ -10,15 +10,15 @@ namespace Hourhinge.App.Calibrate;
 internal static class CalibrateHtml
 {
     /// <summary>Builds the page from the result's JSON object.</summary>
-    /// <param name="result">What the calibration prints with --json.</param>
+    /// <param name="result">The object that the calibration prints with --json.</param>
     /// <param name="reasons">Why not to trust it; empty for a sound result.</param>
     /// <param name="rigFile">The rig file's name.</param>
     /// <param name="night">Starts in the night theme.</param>
     public static HtmlPage Page(JsonElement result, IReadOnlyList<string> reasons, string rigFile, bool night)
     {
         bool good = reasons.Count == 0;
-        string rig = Text(result, "rig");
-        string method = Text(result, "method");
+        string rig = FieldText(result, "rig");
+        string method = FieldText(result, "method");
         string sentence = good
             ? "Good to use: nothing in the readings speaks against it."
             : $"Do not trust this: {reasons[0]}";
@@ -32,7 +32,7 @@ internal static class CalibrateHtml
         (string, string)[] facts = [.. fields
             .Where(f => f.Value.ValueKind is JsonValueKind.Number or JsonValueKind.String or JsonValueKind.True
                 or JsonValueKind.False)
-            .Select(f => (Words(f.Name), Show(f.Value)))];
+            .Select(f => (Label(f.Name), FieldText(f.Value)))];
         if (facts.Length > 0)
         {
             sections.Add(new Facts("Result", facts));
@@ -57,32 +57,32 @@ internal static class CalibrateHtml
     private static Section List(JsonProperty field)
     {
         JsonElement[] items = [.. field.Value.EnumerateArray()];
-        string title = Words(field.Name);
+        string title = Label(field.Name);
         if (items.All(i => i.ValueKind == JsonValueKind.String))
         {
-            return new Notes(title, [.. items.Select(Show)]);
+            return new Notes(title, [.. items.Select(FieldText)]);
         }
 
         if (items[0].ValueKind != JsonValueKind.Object)
         {
             return new DataTable(title, [Column.Number("no.", ""), Column.Number("value", "")],
-                [.. items.Select((v, i) => (string[])[$"{i + 1}", Show(v)])]);
+                [.. items.Select((v, i) => (string[])[$"{i + 1}", FieldText(v)])]);
         }
 
         string[] names = [.. items[0].EnumerateObject().Select(p => p.Name)];
         Column[] columns = [.. names.Select(n => items[0].GetProperty(n).ValueKind == JsonValueKind.Number
-            ? Column.Number(Words(n), "") : Column.Text(Words(n)))];
+            ? Column.Number(Label(n), "") : Column.Text(Label(n)))];
         return new DataTable(title, columns,
             [.. items.Select(i =>
-                names.Select(n => i.TryGetProperty(n, out JsonElement v) ? Show(v) : "–").ToArray())]);
+                names.Select(n => i.TryGetProperty(n, out JsonElement v) ? FieldText(v) : "–").ToArray())]);
     }
 
-    private static string Text(JsonElement result, string name) =>
-        result.TryGetProperty(name, out JsonElement value) ? Show(value) : "";
+    private static string FieldText(JsonElement result, string name) =>
+        result.TryGetProperty(name, out JsonElement value) ? FieldText(value) : "";
 
-    private static string Words(string name) => name.Replace('_', ' ');
+    private static string Label(string name) => name.Replace('_', ' ');
 
-    private static string Show(JsonElement value) => value.ValueKind switch
+    private static string FieldText(JsonElement value) => value.ValueKind switch
     {
         JsonValueKind.String => value.GetString() ?? "",
         JsonValueKind.True => "yes",

@@ -2,7 +2,6 @@
 
 using System.Globalization;
 using Hourhinge.App.Common;
-using Hourhinge.App.Night;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Numerics;
 using static Hourhinge.App.Common.ConsoleOutput;
@@ -18,7 +17,7 @@ internal static class FieldAim
         if (target != null)
         {
             return declinationDeg == null && hourAngleHours == null
-                ? new FieldTarget($"--target {target}", NightTarget.Find(target).Place, default, default)
+                ? new FieldTarget($"--target {target}", SkyTarget.Find(target).Place, default, default)
                 : throw new InputException(
                     "--target: it gives declination and hour angle already; leave --dec and --hour-angle out.");
         }

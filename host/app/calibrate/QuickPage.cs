@@ -16,9 +16,9 @@ internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<Fra
 
     public void Print(Theme theme)
     {
-        theme.Verdict(answer.Drive.Sentence);
+        theme.Assessment(answer.Drive.Sentence);
         theme.Line(AxisSentence());
-        foreach (string line in NoteLines.Of(notes))
+        foreach (string line in FrameRemarkLines.Of(notes))
         {
             theme.Line(line);
         }

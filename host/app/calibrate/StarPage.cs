@@ -72,7 +72,7 @@ internal sealed class StarPage(
             theme.Line(place);
         }
 
-        theme.Verdict(TurnIt());
+        theme.Assessment(TurnIt());
         if (result.Fields.Count == 1)
         {
             theme.Line(
@@ -86,7 +86,7 @@ internal sealed class StarPage(
             theme.Line($"{name} does not fit the others.");
         }
 
-        foreach (string line in NoteLines.Of(notes))
+        foreach (string line in FrameRemarkLines.Of(notes))
         {
             theme.Line(line);
         }

@@ -1,7 +1,7 @@
 namespace Hourhinge.App.Common;
 
-/// <summary>Exit codes of every command.</summary>
+/// <summary>Exit codes of every command. The README lists them.</summary>
 internal static class ExitCode
 {
-    public const int Done = 0, AnswerIsNo = 1, BadInput = 2, DeviceTrouble = 3;
+    public const int Done = 0, AnswerIsNo = 1, BadInput = 2, DeviceError = 3;
 }

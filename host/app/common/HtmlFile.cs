@@ -1,15 +1,14 @@
-// --html FILE: writing a report page, and what every page shares. The pages themselves: one file a command beside this
-// one. How a page is built: host/report.
+// --html FILE: writes a report page, and holds what all pages share. Each command's page lives in the command's folder;
+// how a page is built: host/report.
 
 using System.Text;
 using Hourhinge.Report;
-using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.App.Common;
 
 internal static class HtmlFile
 {
-    /// <summary>What can hurt at the rig; on every page about one.</summary>
+    /// <summary>Safety cautions for every page about a rig.</summary>
     public static Cautions RigCautions { get; } = new(
         "A motor on a threaded rod is strong: keep fingers, hair and straps out of the hinge while it moves or "
         + "rewinds.",
@@ -17,7 +16,7 @@ internal static class HtmlFile
         "Mark the tripod and its cables with dim lights on a dark path.",
         "Do not aim the axis with a laser where aircraft may be; local rules may forbid it altogether.");
 
-    /// <summary>Refuses a file of another kind, before any work is done.</summary>
+    /// <summary>Rejects a file of another kind, before any work is done.</summary>
     public static void Check(FileInfo? file)
     {
         if (file != null && file.Extension.ToUpperInvariant() is not (".HTML" or ".HTM"))
@@ -26,7 +25,7 @@ internal static class HtmlFile
         }
     }
 
-    /// <summary>Writes a page and says so on standard error.</summary>
+    /// <summary>Writes a page and reports it on standard error.</summary>
     public static void Write(FileInfo file, HtmlPage page)
     {
         try
@@ -38,7 +37,7 @@ internal static class HtmlFile
             throw new InputException($"--html {file.Name}: cannot write the page: {e.Message}");
         }
 
-        ConsoleOutput.Note($"Wrote {file}.");
+        ConsoleOutput.WriteRemark($"Wrote {file}.");
     }
 
     /// <summary>Where a page comes from: command, rig file, and the file's digest, which the controller knows
@@ -46,18 +45,4 @@ internal static class HtmlFile
     public static string Source(string command, LoadedRig loaded) =>
         $"Made by: hourhinge {command} {Path.GetFileName(loaded.Path)}. Digest of the rig file (CRC-32): "
         + $"{loaded.Drive.Profile.RigDigest:X8}.";
-
-    /// <summary>The hinge in words.</summary>
-    public static string Hinge(HingeGeometry hinge) => hinge switch
-    {
-        FixedRodHinge f =>
-            $"rod fixed square to its board at {ConsoleOutput.Number(f.RadiusMm, 1)} mm, riding surface offset "
-            + $"{ConsoleOutput.Number(f.SurfaceOffsetMm, 1)} mm, tip radius "
-            + $"{ConsoleOutput.Number(f.TipRadiusMm, 1)} mm",
-        SwivelledRodHinge s =>
-            $"rod free to turn at both ends, arms {ConsoleOutput.Number(s.NutArmMm, 1)} and "
-            + $"{ConsoleOutput.Number(s.AnchorArmMm, 1)} mm, "
-            + (s.BendRadiusMm > 0 ? $"bent to a radius of {ConsoleOutput.Number(s.BendRadiusMm, 1)} mm" : "straight"),
-        _ => hinge.GetType().Name,
-    };
 }

@@ -3,7 +3,7 @@ using Hourhinge.Numerics;
 
 namespace Hourhinge.App.Common;
 
-/// <summary>Rounds numbers in JSON, so that nobody reads meaning into the fifteenth digit.</summary>
+/// <summary>Writes numbers in JSON rounded to meaningful decimals.</summary>
 internal static class JsonNumbers
 {
     /// <summary>Writes a number rounded to some decimals; null for not-a-number.</summary>

@@ -1,9 +1,10 @@
+using Hourhinge.Report;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.App.Common;
 
-/// <summary>A lens on the rig's camera: what an error looks like in pixels.</summary>
+/// <summary>A lens on the rig's camera: converts arcseconds to pixels.</summary>
 internal sealed record LensScale(double FocalMm, double ArcsecPerPixel)
 {
     /// <summary>The lens asked for, or the rig's first lens; null for a rig without a camera.</summary>
@@ -25,4 +26,8 @@ internal sealed record LensScale(double FocalMm, double ArcsecPerPixel)
         // Small angle: a pixel of p µm at f mm sees p/(1000 f) radians.
         return new LensScale(focal, rig.Camera.PixelUm / 1000 / focal * AngleUnits.ArcsecPerRad);
     }
+
+    /// <summary>A report table's column of pixels at this lens; none without a lens.</summary>
+    public static IEnumerable<Column> PixelColumn(LensScale? lens, string head) =>
+        lens == null ? [] : [Column.Number(head, $"pixels at {lens.FocalMm:0.#} mm")];
 }

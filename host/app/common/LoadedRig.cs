@@ -3,10 +3,10 @@ using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.App.Common;
 
-/// <summary>A rig file, read and compiled: what nearly every command starts with.</summary>
+/// <summary>A rig file, read and compiled.</summary>
 internal sealed record LoadedRig(string Path, byte[] File, RigDescription Rig, CompiledDrive Drive)
 {
-    /// <summary>Reads and compiles; everything wrong is a <see cref="RigFileException"/>.</summary>
+    /// <summary>Reads and compiles; every error is a <see cref="RigFileException"/>.</summary>
     public static LoadedRig From(FileInfo file)
     {
         string path = file.ToString();

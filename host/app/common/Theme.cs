@@ -4,8 +4,8 @@ using Spectre.Console.Rendering;
 namespace Hourhinge.App.Common;
 
 /// <summary>
-/// The look of tables. By day the terminal's own colours; with --night everything is dim red on black, which spares
-/// the eyes' adaptation. Colour never carries a meaning alone: the words say it too.
+/// The style of tables. By day the terminal's own colours; with --night dim red on black, which preserves dark
+/// adaptation. No meaning depends on colour alone.
 /// </summary>
 internal sealed class Theme(bool night)
 {
@@ -50,8 +50,8 @@ internal sealed class Theme(bool night)
     /// <summary>Prints a line.</summary>
     public void Line(string text) => AnsiConsole.Write(new Text(text + Environment.NewLine, _plain));
 
-    /// <summary>Prints the line that matters.</summary>
-    public void Verdict(string text) => AnsiConsole.Write(new Text(text + Environment.NewLine, _strong));
+    /// <summary>Prints the main result, in bold.</summary>
+    public void Assessment(string text) => AnsiConsole.Write(new Text(text + Environment.NewLine, _strong));
 
     private Text Cell(string text) => new(text, _plain);
 }

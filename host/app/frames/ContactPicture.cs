@@ -1,7 +1,7 @@
-// The contact picture: every frame small, its middle at full size beside it, name and grade below. The border says the
-// grade by pattern as well as by colour: keep solid, doubt dashed, drop crossed out. A negative, dark stars on a light
-// sky:
-// it spares ink, and faint trails show better on it.
+// The contact picture: each frame reduced, its centre at full size beside it, name and grade below. The border shows
+// the
+// grade by pattern as well as by colour: keep solid, doubt dashed, drop crossed out. Drawn as a negative: it needs less
+// ink, and faint trails are easier to see.
 
 using Hourhinge.App.Common;
 using Hourhinge.Frames.Grading;
@@ -12,12 +12,12 @@ namespace Hourhinge.App.Frames;
 
 internal static class ContactPicture
 {
-    private const int MostWidthPx = 2400;
+    private const int MaxWidthPx = 2400;
     private const int LabelPx = 18;
     private const int GapPx = 8;
     private static readonly SKColor _paper = SKColors.White;
 
-    /// <summary>Refuses a file of another kind, before any work is done.</summary>
+    /// <summary>Rejects a file of another kind, before any work is done.</summary>
     public static void Check(FileInfo? file)
     {
         if (file != null && MediaType(file.Extension) is not ("image/jpeg" or "image/png"))
@@ -41,13 +41,13 @@ internal static class ContactPicture
     public static byte[] Draw(IReadOnlyList<string> files, IReadOnlyList<GradedFrame> frames, string extension,
         int workers)
     {
-        // As many across as down, about; a cell is two tiles of 3:2 side by side.
+        // About as many across as down; a cell is two tiles of 3:2 side by side.
         int across = Math.Clamp((int)Math.Ceiling(Math.Sqrt(frames.Count / 2.0)), 1, 24);
-        int tile = Math.Clamp(((MostWidthPx / across) - (2 * GapPx)) / 2, 40, 220);
+        int tile = Math.Clamp(((MaxWidthPx / across) - (2 * GapPx)) / 2, 40, 220);
         int tall = tile * 2 / 3;
         (int cellWidth, int cellHeight) = ((2 * tile) + (2 * GapPx), tall + LabelPx + (2 * GapPx));
         int down = (frames.Count + across - 1) / across;
-        // JPEG knows no more than 65535 rows.
+        // JPEG allows 65535 rows.
         if (down * cellHeight > 65000)
         {
             throw new InputException(
@@ -75,7 +75,7 @@ internal static class ContactPicture
         return data.ToArray();
     }
 
-    // Left the whole frame, for clouds and gradients; right its middle, one pixel for one, for the shape of the stars.
+    // Left: the entire frame, for clouds and gradients. Right: its centre at full size, for the shape of the stars.
     private static SKBitmap? Tiles(string file, FrameMeasures m, int tile, int tall)
     {
         if (m.Error.Length > 0 || !FrameReader.TryRead(file, FrameOverrides.None, out Frame? frame, out _))
@@ -90,13 +90,13 @@ internal static class ContactPicture
             Span<byte> grey = bitmap.GetPixelSpan();
             grey.Fill(255);
             float[] row = new float[image.Width];
-            float[] most = new float[tile];
+            float[] brightest = new float[tile];
             double scale = Math.Max((double)image.Width / tile, (double)image.Height / tall);
             (int wide, int high) = ((int)(image.Width / scale), (int)(image.Height / scale));
             for (int v = 0; v < high; v++)
             {
-                // The brightest pixel of each block: a mean would put out all stars.
-                Array.Clear(most);
+                // The brightest pixel of each block: a mean would hide the stars.
+                Array.Clear(brightest);
                 for (int y = (int)(v * scale); y < Math.Min(image.Height, (int)((v + 1) * scale)); y++)
                 {
                     image.CopyRow(y, 0, row);
@@ -104,14 +104,14 @@ internal static class ContactPicture
                     {
                         foreach (float value in row.AsSpan((int)(u * scale), Math.Max(1, (int)scale)))
                         {
-                            most[u] = Math.Max(most[u], value);
+                            brightest[u] = Math.Max(brightest[u], value);
                         }
                     }
                 }
 
                 for (int u = 0; u < wide; u++)
                 {
-                    grey[(v * bitmap.RowBytes) + u] = Shade(most[u], m, 4);
+                    grey[(v * bitmap.RowBytes) + u] = Shade(brightest[u], m, 4);
                 }
             }
 
@@ -157,7 +157,7 @@ internal static class ContactPicture
             canvas.DrawLine(frame.Left, frame.Bottom, frame.Right, frame.Top, line);
         }
 
-        // Where the name does not fit, its end stays: that is where the number is.
+        // A name that does not fit loses its beginning: the frame number is at its end.
         string name = g.Measures.Name;
         string grade = FramesPage.Word(g.Grade) + " ";
         while (name.Length > 1 && font.MeasureText(grade + name) > frame.Width)

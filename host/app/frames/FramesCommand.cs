@@ -1,5 +1,5 @@
-// hourhinge frames DIR: which frames to stack, which to look at, which to leave out, and why. The measuring and the
-// judgement are host/frames/Grading; the tables, the list and the contact picture are in Output/.
+// hourhinge frames DIR: which frames to stack, which to inspect, which to omit, and why. Measuring and grading:
+// host/frames/grading; tables and list: FramesPage.cs; contact picture: ContactPicture.cs.
 
 using System.CommandLine;
 using Hourhinge.App.Common;
@@ -12,7 +12,7 @@ namespace Hourhinge.App.Frames;
 
 internal static class FramesCommand
 {
-    /// <summary>Where the measures of a folder are remembered, inside it.</summary>
+    /// <summary>File inside the folder that stores the measures.</summary>
     public const string StateName = ".hourhinge-frames.jsonl";
 
     public static Command Create()
@@ -36,10 +36,10 @@ internal static class FramesCommand
         var state = new Option<FileInfo?>("--state")
         {
             Description =
-                $"Where to remember what was measured, so that a stopped run goes on; default is DIR/{StateName}.",
+                $"Where to store the measures, so that an interrupted run can continue; default is DIR/{StateName}.",
             HelpName = "FILE"
         };
-        var forget = new Option<bool>("--no-state") { Description = "Measure all frames anew and remember nothing." };
+        var forget = new Option<bool>("--no-state") { Description = "Measure all frames again and store nothing." };
         Option<FileInfo?> html = SharedOptions.Html();
         Option<bool> json = SharedOptions.Json();
         Option<bool> night = SharedOptions.Night();
@@ -57,7 +57,7 @@ internal static class FramesCommand
             if (picture != null && Path.TrimEndingDirectorySeparator(dir.FullName) == picture.DirectoryName)
             {
                 throw new InputException(
-                    $"--contact {picture}: the next run would take it for a frame; name a place outside {dir}.");
+                    $"--contact {picture}: the next run would read it as a frame; name a place outside {dir}.");
             }
 
             IReadOnlyList<string> files = Files(dir);
@@ -72,11 +72,11 @@ internal static class FramesCommand
             }
             catch (OperationCanceledException)
             {
-                Note(memory == null ? "Stopped." : "Stopped; the same command goes on from here.");
+                WriteRemark(memory == null ? "Stopped." : "Stopped; the same command continues from here.");
                 return Task.FromResult(ExitCode.AnswerIsNo);
             }
 
-            // The state file holds what the files say; what the user knows better is put in afterwards.
+            // The state file holds the values of the files; the user's corrections are applied afterwards.
             measures = [.. measures.Select(m => m with
             {
                 StartUtc = m.StartUtc?.AddSeconds(-parsed.GetValue(offset)),
@@ -85,7 +85,7 @@ internal static class FramesCommand
             var page = new FramesPage(dir.Name, FrameGrader.Grade(measures, west), west);
             if (parsed.GetValue(json))
             {
-                Json(page.Write);
+                WriteJson(page.Write);
             }
             else
             {
@@ -177,6 +177,6 @@ internal static class FramesCommand
             throw new InputException($"{option} {file}: cannot be written: {e.Message}");
         }
 
-        Note($"Wrote {file}.");
+        WriteRemark($"Wrote {file}.");
     }
 }

@@ -1,4 +1,4 @@
-// The page of `hourhinge frames DIR --html FILE`: which frames to stack, and why the others not.
+// The page of `hourhinge frames DIR --html FILE`: which frames to stack, and why not the others.
 
 using Hourhinge.Frames.Grading;
 using Hourhinge.Report;
@@ -14,6 +14,8 @@ internal static class FramesHtml
         GradedFrame[] others = [.. page.Frames.Where(f => f.Grade != FrameGrade.Keep)];
         (double Number, GradedFrame Frame)[] measured = [.. page.Frames.Select((f, i) => (i + 1.0, f))
             .Where(f => f.f.Measures.Error.Length == 0 && f.f.Measures.Stars > 0)];
+        double keptHours =
+            page.Frames.Where(f => f.Grade == FrameGrade.Keep).Sum(f => f.Measures.ExposureSeconds ?? 0) / 3600;
         var sections = new List<Section>
         {
             new Facts(
@@ -21,8 +23,7 @@ internal static class FramesHtml
                 ("Keep", $"{page.Kept}"),
                 ("Look at", $"{page.Count(FrameGrade.Doubt)}"),
                 ("Drop", $"{page.Count(FrameGrade.Drop)}"),
-                ("Exposure of those kept",
-                    $"{page.Frames.Where(f => f.Grade == FrameGrade.Keep).Sum(f => f.Measures.ExposureSeconds ?? 0) / 3600:0.0#} h")),
+                ("Exposure of those kept", $"{keptHours:0.0#} h")),
         };
         if (others.Length > 0)
         {
@@ -62,7 +63,7 @@ internal static class FramesHtml
         {
             sections.Add(
                 new Photo("Contact picture",
-                    $"{n} frames, each whole and beside it its middle at full size, as negatives: stars dark on "
+                    $"{n} frames, each entire and beside it its centre at full size, as negatives: stars dark on "
                     + "light. A solid border: keep; a dashed one: doubt; crossed out: drop.", mediaType,
                     contact)
                 { IsNegative = true });
@@ -85,7 +86,8 @@ internal static class FramesHtml
             + "run, so a run that is hazy throughout looks even."));
         return new HtmlPage($"{page.Folder}: frames",
             new AssessmentBanner(page.Kept > 0 ? AssessmentKind.Good : AssessmentKind.NotGood,
-                (page.Kept > 0 ? "Good: " : "Not good: ") + page.Verdict[..1].ToLowerInvariant() + page.Verdict[1..]))
+                (page.Kept > 0 ? "Good: " : "Not good: ") + page.Assessment[..1].ToLowerInvariant()
+                + page.Assessment[1..]))
         {
             Night = night,
             Source = $"Made by: hourhinge frames {page.Folder}.",

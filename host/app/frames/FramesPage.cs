@@ -1,4 +1,4 @@
-// Graded frames as tables, as JSON and as a list file. Not here: the contact picture, the report page.
+// Graded frames as tables, as JSON and as a list file.
 
 using System.Text;
 using System.Text.Json;
@@ -23,8 +23,8 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
 
     public int Count(FrameGrade grade) => Frames.Count(f => f.Grade == grade);
 
-    /// <summary>The sentence that the user came for.</summary>
-    public string Verdict => Kept > 0
+    /// <summary>The main result in one sentence.</summary>
+    public string Assessment => Kept > 0
         ? $"Keep {Kept} of {Frames.Count} frames; look at {Count(FrameGrade.Doubt)}; drop {Count(FrameGrade.Drop)}."
         : $"Keep none of {Frames.Count} frames; look at {Count(FrameGrade.Doubt)}; drop {Count(FrameGrade.Drop)}.";
 
@@ -60,11 +60,11 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
             Theme.Show(why);
         }
 
-        theme.Verdict(Verdict);
+        theme.Assessment(Assessment);
     }
 
-    /// <summary>Stars, width in px, trail in px, its direction in degrees, background; dashes where there is nothing to
-    /// measure.</summary>
+    /// <summary>Stars, width in px, trail in px, its direction in degrees, background; dashes where nothing was
+    /// measured.</summary>
     public string[] Cells(GradedFrame g)
     {
         FrameMeasures m = g.Measures;
@@ -79,7 +79,7 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
             $"{m.Stars}",
             stars ? Number(m.FwhmPx, 1) : "–",
             stars ? Number(m.TrailPx, 1) : "–",
-            // The direction of what is not there means nothing.
+            // Without a trail there is no direction.
             m.TrailPx >= 0.5 ? Number(TrailDirectionDeg(m), 0) : "–",
             Number(m.Background, 0),
         ];
@@ -139,7 +139,7 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         _ => "drop",
     };
 
-    /// <summary>The reason without grade and name, which stand beside it.</summary>
+    /// <summary>The reason without grade and name, which have columns of their own.</summary>
     public static string Reason(GradedFrame g)
     {
         string reason = g.Reason[(g.Reason.IndexOf(": ", StringComparison.Ordinal) + 2)..];
@@ -149,7 +149,7 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
 
     private static string OneLine(string text) => string.Concat(text.Select(c => char.IsControl(c) ? ' ' : c));
 
-    // The end of a camera's file name tells more than its middle.
+    // The end of a camera's file name identifies the frame.
     private static string Short(string name) => name.Length <= LongestName
         ? name
         : $"{name[..9]}…{name[^(LongestName - 10)..]}";

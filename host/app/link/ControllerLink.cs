@@ -1,5 +1,5 @@
-// A conversation with a controller, over a serial port or TCP. It knows messages, blocks and time-outs; what is said
-// is the commands' business.
+// A conversation with a controller, over a serial port or TCP. It handles messages, blocks and time-outs; the
+// commands decide what is sent.
 
 using System.Globalization;
 using System.IO.Ports;
@@ -10,14 +10,14 @@ using Hourhinge.App.Common;
 
 namespace Hourhinge.App.Link;
 
-/// <summary>The controller cannot be reached, hangs up, or refuses; told in one sentence.</summary>
+/// <summary>The controller cannot be reached, closes the connection, or reports an error. Exit code 3.</summary>
 internal sealed class DeviceException(string message) : Exception(message);
 
 /// <summary>An open port to a controller.</summary>
 internal sealed class ControllerLink : IDisposable
 {
     private const int TimeoutMs = 5000;
-    // Longer than the controller's own patience with a peer that fell silent in mid-block.
+    // Longer than the controller's own time-out for a peer that stops sending inside a block.
     private const int ResyncMs = 3500;
 
     private readonly string _port;
@@ -33,13 +33,13 @@ internal sealed class ControllerLink : IDisposable
         _setReadTimeout = setReadTimeout;
     }
 
-    /// <summary>Errors that waited in the controller's queue when the port was opened, oldest first.</summary>
+    /// <summary>Errors that were in the controller's queue when the port was opened, oldest first.</summary>
     public IReadOnlyList<string> ErrorsFound { get; private set; } = [];
 
-    /// <summary>What the controller says it is.</summary>
+    /// <summary>The controller's answer to *IDN?.</summary>
     public string Identity { get; private set; } = "";
 
-    /// <summary>Opens a port and makes sure that a Hourhinge controller answers on it.</summary>
+    /// <summary>Opens a port and checks that a Hourhinge controller answers on it.</summary>
     public static ControllerLink Open(string port)
     {
         ControllerLink link = port.StartsWith("tcp:", StringComparison.OrdinalIgnoreCase)
@@ -57,27 +57,27 @@ internal sealed class ControllerLink : IDisposable
         }
     }
 
-    /// <summary>Asks a query and returns its answer without the newline.</summary>
-    public string Ask(string query)
+    /// <summary>Sends a query and returns its answer without the newline.</summary>
+    public string Query(string query)
     {
         Send(query);
         return ReadLine();
     }
 
-    /// <summary>Asks for a definite-length block.</summary>
-    public byte[] AskBlock(string query)
+    /// <summary>Sends a query and returns the definite-length block of its answer.</summary>
+    public byte[] QueryBlock(string query)
     {
         Send(query);
         if (ReadByte() != '#')
         {
-            throw Broken("answered no block");
+            throw LinkError("answered no block");
         }
 
         int digits = ReadByte() - '0';
         string length = Encoding.ASCII.GetString(ReadExactly(Math.Clamp(digits, 1, 9)));
         if (!int.TryParse(length, NumberStyles.None, CultureInfo.InvariantCulture, out int count) || count > 1 << 20)
         {
-            throw Broken("answered a damaged block");
+            throw LinkError("answered a damaged block");
         }
 
         byte[] block = ReadExactly(count);
@@ -105,7 +105,7 @@ internal sealed class ControllerLink : IDisposable
     /// <summary>Throws the controller's oldest error, if there is one.</summary>
     public void ThrowIfError(string what)
     {
-        string error = Ask("SYSTem:ERRor?");
+        string error = Query("SYSTem:ERRor?");
         if (!error.StartsWith("0,", StringComparison.Ordinal))
         {
             throw new DeviceException($"the controller refused {what}: {error}");
@@ -179,10 +179,10 @@ internal sealed class ControllerLink : IDisposable
         {
             try
             {
-                // A peer before us may have hung up in mid-message: close whatever is open, then ask.
+                // An earlier peer may have left an unfinished message: end it, then query.
                 _setReadTimeout(attempt == 0 ? 1500 : TimeoutMs);
                 Send("");
-                Identity = Ask("*IDN?");
+                Identity = Query("*IDN?");
                 break;
             }
             catch (TimeoutException) when (attempt == 0)
@@ -202,10 +202,10 @@ internal sealed class ControllerLink : IDisposable
             throw new DeviceException($"--to {_port}: this is not a Hourhinge controller; it says {Identity}.");
         }
 
-        // What others left in the queue must not be taken for an answer to us.
+        // Errors of earlier peers must not be reported as errors of our commands.
         var found = new List<string>();
-        for (string error = Ask("SYSTem:ERRor?"); !error.StartsWith("0,", StringComparison.Ordinal);
-            error = Ask("SYSTem:ERRor?"))
+        for (string error = Query("SYSTem:ERRor?"); !error.StartsWith("0,", StringComparison.Ordinal);
+            error = Query("SYSTem:ERRor?"))
         {
             found.Add(error);
         }
@@ -222,7 +222,7 @@ internal sealed class ControllerLink : IDisposable
         }
         catch (Exception e) when (e is IOException or TimeoutException or ObjectDisposedException)
         {
-            throw Broken("hung up");
+            throw LinkError("hung up");
         }
     }
 
@@ -261,24 +261,24 @@ internal sealed class ControllerLink : IDisposable
             or SocketError.WouldBlock
         })
         {
-            throw Silent();
+            throw NoAnswer();
         }
         catch (TimeoutException)
         {
-            throw Silent();
+            throw NoAnswer();
         }
         catch (Exception e) when (e is IOException or ObjectDisposedException or OperationCanceledException)
         {
-            throw Broken("hung up");
+            throw LinkError("hung up");
         }
 
-        return b >= 0 ? b : throw Broken("hung up");
+        return b >= 0 ? b : throw LinkError("hung up");
     }
 
-    private Exception Silent() => Identity.Length == 0
+    private Exception NoAnswer() => Identity.Length == 0
         ? new TimeoutException()
-        : Broken($"did not answer within {TimeoutMs / 1000} s");
+        : LinkError($"did not answer within {TimeoutMs / 1000} s");
 
-    private DeviceException Broken(string what) =>
+    private DeviceException LinkError(string what) =>
         new($"--to {_port}: the controller {what}; what it holds was not changed unless a slot was reported.");
 }

@@ -1,15 +1,12 @@
-// hourhinge night: when it is dark, where the target stands, when to rewind, where the pole star is; or the whole year.
+// hourhinge night: darkness, altitude of the target, runs and rewinds, pole star; or the year ahead.
 
 using System.CommandLine;
 using System.Globalization;
 using Hourhinge.App.Common;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
-using Hourhinge.Sky.Bodies;
-using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Planning;
-using Hourhinge.Sky.Time;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Night;
@@ -46,7 +43,7 @@ internal static class NightCommand
         Option<double> rewind = Quantity.Option("--rewind", 0, 600, 8, "min", "Rewinding and framing again");
         Option<double?> lens =
             Quantity.Optional("--lens", 4, 3000, "mm", "Focal length for the framing; default is the rig's first lens");
-        var year = new Option<bool>("--year") { Description = "Judge the 52 weeks from the date on instead." };
+        var year = new Option<bool>("--year") { Description = "Assess the 52 weeks from the date on instead." };
         Option<FileInfo?> html = SharedOptions.Html();
         Option<bool> json = SharedOptions.Json();
         Option<bool> night = SharedOptions.Night();
@@ -60,7 +57,7 @@ internal static class NightCommand
             HtmlFile.Check(report);
             FileInfo? file = parsed.GetValue(rig);
             LoadedRig? loaded = file == null ? null : LoadedRig.From(file);
-            NightTarget[] targets = [.. parsed.GetRequiredValue(target).Select(NightTarget.Find)];
+            SkyTarget[] targets = [.. parsed.GetRequiredValue(target).Select(SkyTarget.Find)];
             DateOnly evening = Date(parsed.GetValue(date));
             (Site place, string placeName) = Place(parsed.GetValue(site), loaded);
             var request = new NightRequest(targets, evening, place, placeName,
@@ -104,7 +101,7 @@ internal static class NightCommand
     {
         if (json)
         {
-            Json(write);
+            WriteJson(write);
         }
         else
         {
@@ -134,7 +131,7 @@ internal static class NightCommand
             return (Site.FromDegrees(data.LatitudeDeg, data.LongitudeDeg, data.HeightM), data.Name);
         }
 
-        double[]? numbers = NightTarget.Pair(text);
+        double[]? numbers = SkyTarget.Pair(text);
         return numbers != null && Math.Abs(numbers[0]) <= 90 && Math.Abs(numbers[1]) <= 180
             ? (Site.FromDegrees(numbers[0], numbers[1]), text)
             : throw new InputException(
@@ -153,59 +150,4 @@ internal static class NightCommand
         return FieldOfView.Of(focalMm ?? camera.LensesMm[0], camera.WidthPx * camera.PixelUm / 1000,
             camera.HeightPx * camera.PixelUm / 1000);
     }
-}
-
-/// <summary>A target by name or place.</summary>
-internal sealed record NightTarget(string Name, CataloguePlace Place, FramedTarget Framed)
-{
-    /// <summary>Finds a target in the tables, or takes RA,DEC in degrees.</summary>
-    public static NightTarget Find(string text)
-    {
-        if (Catalogue.FindDeepSky(text) is { } deep)
-        {
-            return new NightTarget(deep.Name.Length > 0 ? $"{deep.Id} {deep.Name}" : deep.Id, deep.Place, deep.Framed);
-        }
-
-        if (Catalogue.FindStar(text) is { } star)
-        {
-            return new NightTarget(star.Name.Length > 0 ? star.Name : star.Designation, star.Place,
-                new FramedTarget(star.Place.J2000, Angle.Zero));
-        }
-
-        double[]? numbers = Pair(text);
-        if (numbers != null && numbers[0] is >= 0 and < 360 && Math.Abs(numbers[1]) <= 90)
-        {
-            var place = new Equatorial(Angle.FromDegrees(numbers[0]), Angle.FromDegrees(numbers[1]));
-            return new NightTarget(text, new CataloguePlace(place), new FramedTarget(place, Angle.Zero));
-        }
-
-        throw new InputException(
-            $"--target {text}: not in the tables; give a Messier number, a name such as Vega, or RA,DEC in degrees, "
-            + "0 to 360 and -90 to 90.");
-    }
-
-    /// <summary>Two numbers with a comma between them; null for anything else.</summary>
-    public static double[]? Pair(string text)
-    {
-        string[] parts = text.Split(',');
-        return parts.Length == 2
-            && double.TryParse(parts[0], NumberStyles.Float, CultureInfo.InvariantCulture, out double a)
-            && double.TryParse(parts[1], NumberStyles.Float, CultureInfo.InvariantCulture, out double b)
-            ? [a, b]
-            : null;
-    }
-}
-
-/// <summary>What is asked of a night.</summary>
-internal sealed record NightRequest(NightTarget[] Targets, DateOnly Evening, Site Site, string SiteName, Angle Altitude,
-    TimeSpan UtcOffset)
-{
-    /// <summary>Air at the site, for refraction.</summary>
-    public Air Air => Air.AtHeight(Site.HeightM);
-
-    /// <summary>A moment on the clock that was asked for.</summary>
-    public string Clock(Instant t) => t.ToUtc().ToOffset(UtcOffset).ToString("HH:mm", CultureInfo.InvariantCulture);
-
-    /// <summary>A moment for programs.</summary>
-    public static string Iso(Instant t) => t.ToUtc().ToString("yyyy-MM-ddTHH:mm:ssZ", CultureInfo.InvariantCulture);
 }

@@ -16,7 +16,7 @@ internal static class NightHtml
     /// <summary>One night.</summary>
     public static HtmlPage Page(NightPage page, bool night)
     {
-        NightRequest ask = page.Ask;
+        NightRequest ask = page.Request;
         string target = ask.Targets[0].Name;
         string sentence = page.HasFrames
             ? $"Good: {page.Runs.Frames} frames, {page.Runs.ExposureHours:0.0} h of exposure in "
@@ -84,13 +84,13 @@ internal static class NightHtml
     /// <summary>A year.</summary>
     public static HtmlPage Page(YearPage page, bool night)
     {
-        NightRequest ask = page.Ask;
+        NightRequest ask = page.Request;
         string now = YearPage.Reason(page.Weeks[0]);
         string sentence = page.HasSeason
             ? $"Good: best from {page.Weeks[page.First].Start:yyyy-MM-dd} for {page.Count} weeks. This week: {now}."
             : $"Not good: never well placed from this site, {now}.";
         double[] week = [.. page.Weeks.Select((_, i) => (double)i)];
-        // Each month where it begins, counted in weeks from the first evening.
+        // The start of each month, in weeks from the first evening.
         DateOnly first = page.Weeks[0].Start;
         Tick[] months = [.. Enumerable.Range(1, MonthsAhead)
             .Select(m => new DateOnly(first.Year, first.Month, 1).AddMonths(m))
@@ -110,7 +110,7 @@ internal static class NightHtml
                     ("Site", ask.SiteName),
                     ("High enough from", $"{ask.Altitude.Degrees:0}°"),
                     ("Dark", "sun 18° below the horizon"),
-                    ("Each week", "judged by its middle night")),
+                    ("Each week", "assessed by its middle night")),
                 new Chart(
                     "Hours a night",
                     page.HasSeason
@@ -147,7 +147,7 @@ internal static class NightHtml
 
     private static Facts TheNight(NightPage page)
     {
-        NightRequest ask = page.Ask;
+        NightRequest ask = page.Request;
         return new Facts(
             "The night",
             ("Site", ask.SiteName),
@@ -172,14 +172,15 @@ internal static class NightHtml
         double[] hours = [.. page.Points.Select(p => p.Time.MinutesSince(start) / 60)];
         TrackPoint best = page.Points.MaxBy(p => p.Observed.Altitude.Degrees);
         int step = hours[^1] > 6 ? 2 : 1;
-        // Whole hours of the clock asked for.
-        DateTimeOffset clock = start.ToUtc().ToOffset(page.Ask.UtcOffset);
+        // Full hours of the clock that was asked for.
+        DateTimeOffset clock = start.ToUtc().ToOffset(page.Request.UtcOffset);
         double toNextHour = (60 - (clock.TimeOfDay.TotalMinutes % 60)) / 60;
         Tick[] ticks = [.. Enumerable.Range(0, 24 / step).Select(i => toNextHour + (i * step))
-            .Where(h => h <= hours[^1]).Select(h => new Tick(h, page.Ask.Clock(start.PlusHours(h).PlusMinutes(0.01))))];
+            .Where(h => h <= hours[^1])
+            .Select(h => new Tick(h, page.Request.Clock(start.PlusHours(h).PlusMinutes(0.01))))];
         return new Chart(
             "Altitude through the dark",
-            $"The target stands highest, {best.Observed.Altitude.Degrees:0}°, at {page.Ask.Clock(best.Time)}.",
+            $"The target stands highest, {best.Observed.Altitude.Degrees:0}°, at {page.Request.Clock(best.Time)}.",
             new Axis(page.Zone()) { From = 0, To = hours[^1], Ticks = ticks },
             new Axis("altitude, °") { From = 0, To = 90 })
         {
@@ -192,10 +193,10 @@ internal static class NightHtml
             ],
             Bands = [.. page.Runs.Runs.Take(1).Select(r => new Band("first to last run",
                 r.Start.MinutesSince(start) / 60, page.Runs.Runs[^1].End.MinutesSince(start) / 60) { IsOfX = true })],
-            Marks = [new Mark("high enough", page.Ask.Altitude.Degrees)],
+            Marks = [new Mark("high enough", page.Request.Altitude.Degrees)],
         };
 
-        // What is below the horizon is not drawn.
+        // Altitudes below the horizon are not drawn.
         Series Curve(string name, Func<TrackPoint, double> altitude) =>
             new(name, hours, [.. page.Points.Select(p => altitude(p) >= 0 ? altitude(p) : double.NaN)]);
     }

@@ -10,7 +10,7 @@ namespace Hourhinge.App.Night;
 /// <summary>One night for one target (and framing for several): computed once, printed or written as JSON.</summary>
 internal sealed class NightPage
 {
-    public NightRequest Ask { get; }
+    public NightRequest Request { get; }
 
     public DarkHours Night { get; }
 
@@ -34,7 +34,7 @@ internal sealed class NightPage
     /// <summary>Plans the night for the first target.</summary>
     public NightPage(NightRequest ask, RunPlan plan, FieldOfView? field)
     {
-        Ask = ask;
+        Request = ask;
         Night = DarkHours.Of(ask.Site, ask.Evening);
         Dark = Night.Dark();
         var track = new TargetTrack(ask.Targets[0].Place, ask.Site, ask.Air);
@@ -54,13 +54,13 @@ internal sealed class NightPage
     public void Print(Theme theme)
     {
         Spectre.Console.Table facts =
-            theme.Facts($"{Ask.Targets[0].Name} from {Ask.SiteName}, night of {Ask.Evening:yyyy-MM-dd}");
+            theme.Facts($"{Request.Targets[0].Name} from {Request.SiteName}, night of {Request.Evening:yyyy-MM-dd}");
         theme.Row(facts, "dark (sun 18° down)", Dark is { } d
-            ? $"{Ask.Clock(d.Start)} to {Ask.Clock(d.End)}, {d.Hours:0.0} h"
+            ? $"{Request.Clock(d.Start)} to {Request.Clock(d.End)}, {d.Hours:0.0} h"
             : "no: the sun does not go 18° down this night");
-        theme.Row(facts, $"target above {Ask.Altitude.Degrees:0}°", Useful.Count == 0
+        theme.Row(facts, $"target above {Request.Altitude.Degrees:0}°", Useful.Count == 0
             ? "not in the dark"
-            : string.Join("; ", Useful.Select(w => $"{Ask.Clock(w.Start)} to {Ask.Clock(w.End)}")));
+            : string.Join("; ", Useful.Select(w => $"{Request.Clock(w.Start)} to {Request.Clock(w.End)}")));
         theme.Row(facts, "moon",
             $"{Phase.IlluminatedFraction * 100:0} % lit, {(Phase.IsWaxing ? "waxing" : "waning")}{MoonTimes()}");
         theme.Row(facts, Pole.Star.Name,
@@ -85,7 +85,7 @@ internal sealed class NightPage
             foreach (TrackPoint p in Points)
             {
                 bool up = p.Observed.Altitude.Degrees > 3;
-                theme.Row(track, Ask.Clock(p.Time), Number(p.Observed.Altitude.Degrees, 1),
+                theme.Row(track, Request.Clock(p.Time), Number(p.Observed.Altitude.Degrees, 1),
                     Number(p.Observed.Azimuth.Degrees, 0), up ? Number(p.Airmass, 2) : "–", up
                     ? Number(p.ExtinctionMagnitudes, 2) : "–", Number(p.MoonAltitude.Degrees, 0),
                     Number(p.MoonSeparation.Degrees, 0));
@@ -103,22 +103,23 @@ internal sealed class NightPage
             for (int i = 0; i < Runs.Runs.Count; i++)
             {
                 TrackingRun r = Runs.Runs[i];
-                theme.Row(runs, $"{i + 1}", Ask.Clock(r.Start), Ask.Clock(r.End), $"{r.Frames}",
-                    r.RewindUntil is { } ready ? Ask.Clock(ready) : "done");
+                theme.Row(runs, $"{i + 1}", Request.Clock(r.Start), Request.Clock(r.End), $"{r.Frames}",
+                    r.RewindUntil is { } ready ? Request.Clock(ready) : "done");
             }
 
             Theme.Show(runs);
         }
 
-        theme.Verdict(HasFrames
+        theme.Assessment(HasFrames
             ? $"{Runs.Frames} frames, {Runs.ExposureHours:0.0} h of exposure."
             : "No useful frames this night: try another date, a lower --altitude, or --year.");
     }
 
     public void Write(Utf8JsonWriter w)
     {
-        w.WriteString("target", Ask.Targets[0].Name);
-        w.WriteString("date", Ask.Evening.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture));
+        w.WriteString("target", Request.Targets[0].Name);
+        w.WriteString("date",
+            Request.Evening.ToString("yyyy-MM-dd", System.Globalization.CultureInfo.InvariantCulture));
         Window(w, "dark_utc", Dark);
         w.WriteStartArray("useful_utc");
         foreach (TimeWindow window in Useful)
@@ -171,14 +172,14 @@ internal sealed class NightPage
         }
     }
 
-    public string Zone() => Ask.UtcOffset == TimeSpan.Zero
+    public string Zone() => Request.UtcOffset == TimeSpan.Zero
         ? "UTC"
-        : $"UTC{(Ask.UtcOffset > TimeSpan.Zero ? "+" : "")}{Ask.UtcOffset.TotalHours:0.##} h";
+        : $"UTC{(Request.UtcOffset > TimeSpan.Zero ? "+" : "")}{Request.UtcOffset.TotalHours:0.##} h";
 
     public string MoonTimes()
     {
         IEnumerable<string> times = Night.MoonCrossings()
-            .Select(c => $"{(c.IsRising ? "rises" : "sets")} {Ask.Clock(c.Time)}");
+            .Select(c => $"{(c.IsRising ? "rises" : "sets")} {Request.Clock(c.Time)}");
         string all = string.Join(", ", times);
         return all.Length == 0 ? "" : "; " + all;
     }

@@ -8,7 +8,7 @@ namespace Hourhinge.App.Night;
 /// <summary>The 52 weeks from a date on for one target.</summary>
 internal sealed class YearPage
 {
-    public NightRequest Ask { get; }
+    public NightRequest Request { get; }
 
     public IReadOnlyList<WeekView> Weeks { get; }
 
@@ -20,7 +20,7 @@ internal sealed class YearPage
 
     public YearPage(NightRequest ask)
     {
-        Ask = ask;
+        Request = ask;
         Weeks = YearView.Of(ask.Targets[0].Place, ask.Site, ask.Evening, ask.Altitude, ask.Air);
         (First, Count) = YearView.Season(Weeks);
     }
@@ -30,7 +30,9 @@ internal sealed class YearPage
     public void Print(Theme theme)
     {
         Spectre.Console.Table table =
-            theme.Table($"{Ask.Targets[0].Name} from {Ask.SiteName}: hours above {Ask.Altitude.Degrees:0}° in the dark",
+            theme.Table(
+                $"{Request.Targets[0].Name} from {Request.SiteName}: hours above {Request.Altitude.Degrees:0}° in "
+                + "the dark",
                 "week from", "dark", "useful", "moon-free", "moon lit, %", "");
         table.Columns[5].Alignment = Spectre.Console.Justify.Left;
         foreach (WeekView w in Weeks)
@@ -40,14 +42,14 @@ internal sealed class YearPage
         }
 
         Theme.Show(table);
-        theme.Verdict(HasSeason
+        theme.Assessment(HasSeason
             ? $"Best from {Weeks[First].Start:yyyy-MM-dd}, {Count} weeks. This week: {Reason(Weeks[0])}."
             : $"Never well placed from this site: {Reason(Weeks[0])}.");
     }
 
     public void Write(Utf8JsonWriter w)
     {
-        w.WriteString("target", Ask.Targets[0].Name);
+        w.WriteString("target", Request.Targets[0].Name);
         w.WriteNumber("season_first_week", HasSeason ? First : -1);
         w.WriteNumber("season_weeks", Count);
         w.WriteString("now", Reason(Weeks[0]));

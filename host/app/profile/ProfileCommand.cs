@@ -16,15 +16,12 @@ internal static class ProfileCommand
         Option<FileInfo?> plot = SharedOptions.Plot();
         Option<FileInfo?> html = SharedOptions.Html();
         var csv = new Option<bool>("--csv") { Description = "Print the drive over the travel as CSV." };
-        var command = new Command("profile", "Work out a rig's constants and compile its drive profile.") { rig, json,
+        var command = new Command("profile", "Compute a rig's constants and compile its drive profile.") { rig, json,
             csv, plot, html, night };
         command.SetAction(parsed =>
         {
             FileInfo? picture = parsed.GetValue(plot);
-            if (picture != null)
-            {
-                Plots.Check(picture);
-            }
+            PlotCanvas.Check(picture);
 
             FileInfo? page = parsed.GetValue(html);
             HtmlFile.Check(page);
@@ -48,8 +45,7 @@ internal static class ProfileCommand
 
             if (picture != null)
             {
-                Plots.Profile(picture, report, parsed.GetValue(night));
-                Note($"Drew {picture}.");
+                ProfilePlot.Draw(picture, report, parsed.GetValue(night));
             }
 
             if (page != null)
@@ -90,11 +86,11 @@ internal static class ProfileCommand
             + $"{Number(r.StepsPerNutTurn.Ratio, 3)} microsteps; pitch {Number(r.Rig.Rod.PitchMm, 5)} mm.");
         theme.Line($"Profile: {r.ProfileBytes} bytes, {r.Segments} segments; against the closed form at worst");
         theme.Line(
-            $"{Number(r.EvaluatorWorstSteps, 5)} microstep = {Number(r.EvaluatorWorstArcsec, 5)} arcsec (proved "
-            + $"below {Number(r.EvaluatorBoundSteps, 5)} microstep).");
+            $"{Number(r.Accuracy.WorstCounts, 5)} microstep = {Number(r.Accuracy.WorstArcsec, 5)} arcsec (proved "
+            + $"below {Number(r.Accuracy.BoundCounts, 5)} microstep).");
     }
 
-    private static void PrintJson(ProfileReport r) => Json(w =>
+    private static void PrintJson(ProfileReport r) => WriteJson(w =>
     {
         double[] at = r.Stations;
         w.WriteString("rig", r.Rig.Name);
@@ -115,8 +111,8 @@ internal static class ProfileCommand
         w.Numbers("uncorrected_error_arcsec", ProfileReport.TableMinutes.Select(m => r.Uncorrected(m * 60)), 3);
         w.WriteNumber("profile_bytes", r.ProfileBytes);
         w.WriteNumber("profile_segments", r.Segments);
-        w.Number("evaluator_worst_microsteps", r.EvaluatorWorstSteps, 6);
-        w.Number("evaluator_worst_arcsec", r.EvaluatorWorstArcsec, 6);
-        w.Number("evaluator_bound_microsteps", r.EvaluatorBoundSteps, 6);
+        w.Number("evaluator_worst_microsteps", r.Accuracy.WorstCounts, 6);
+        w.Number("evaluator_worst_arcsec", r.Accuracy.WorstArcsec, 6);
+        w.Number("evaluator_bound_microsteps", r.Accuracy.BoundCounts, 6);
     });
 }

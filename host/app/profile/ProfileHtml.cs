@@ -1,9 +1,10 @@
-// The page of `hourhinge profile RIG --html FILE`: the same figures as its tables, with curves and how they were
+// The page of `hourhinge profile RIG --html FILE`: the figures of its tables, with curves and how they were
 // measured.
 
 using Hourhinge.App.Common;
 using Hourhinge.Report;
 using Hourhinge.Report.Charts;
+using Hourhinge.SharedMath.Geometry;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Profile;
@@ -15,15 +16,15 @@ internal static class ProfileHtml
         double[] at = r.Stations;
         LensScale? lens = LensScale.Of(r.Rig, null);
         double minutes = Math.Min(60, Math.Floor(r.TravelMin));
-        double stray = r.Uncorrected(minutes * 60);
+        double drift = r.Uncorrected(minutes * 60);
         string correction = Number(r.CorrectionPercent(at[2]), 2);
         string speed = Number(r.NutTurnsPerMin(at[0]), 4);
         bool steady = r.CurveUncorrectedArcsec.All(e => Math.Abs(e) < 0.05);
         string sentence = steady
             ? $"The nut turns {speed} times a minute from start to end: this hinge needs no correction."
             : $"The nut turns {speed} times a minute at the start and {Number(r.NutTurnsPerMin(at[2]), 4)} at the "
-                + $"end ({Signed(correction)} %); at a constant speed the camera would stray "
-                + $"{Number(Math.Abs(stray), 1)} arcsec from the sky in {minutes:0} minutes.";
+                + $"end ({Signed(correction)} %); at a constant speed the camera would be "
+                + $"{Number(Math.Abs(drift), 1)} arcsec off the sky in {minutes:0} minutes.";
         return new HtmlPage($"{r.Rig.Name}: drive profile", new AssessmentBanner(AssessmentKind.Finding, sentence))
         {
             Night = night,
@@ -32,7 +33,7 @@ internal static class ProfileHtml
             [
                 new Facts(
                     "The rig",
-                    ("Hinge", HtmlFile.Hinge(r.Rig.Hinge)),
+                    ("Hinge", HingeText(r.Rig.Hinge)),
                     ("Thread",
                         $"{(string.IsNullOrEmpty(r.Rig.Rod.Thread) ? "measured" : r.Rig.Rod.Thread)}, pitch "
                         + $"{Number(r.Rig.Rod.PitchMm, 5)} mm"),
@@ -60,14 +61,15 @@ internal static class ProfileHtml
                     + $"through {Number(r.NutTurnsPerMin(at[1]), 5)} in the middle to "
                     + $"{Number(r.NutTurnsPerMin(at[2]), 5)} at the end.",
                     new Axis("minutes since the start"),
-                    new Axis("nut turns a minute") { LeastSpan = r.NutTurnsPerMin(0) * 0.002 })
+                    new Axis("nut turns a minute") { MinSpan = r.NutTurnsPerMin(0) * 0.002 })
                 {
                     Series = [new Series("speed needed", r.CurveMinutes, r.CurveNutTurnsPerMin)],
                     Marks = [new Mark("constant speed, right at the start", r.NutTurnsPerMin(0))],
                 },
                 new DataTable(
                     "What a constant speed would do",
-                    [Column.Number("after", "min"), Column.Number("error", "arcsec"), .. Lens(lens)],
+                    [Column.Number("after", "min"), Column.Number("error", "arcsec"),
+                        .. LensScale.PixelColumn(lens, "error")],
                     [.. ProfileReport.TableMinutes.Where(m => m <= r.TravelMin)
                         .Select(m => ErrorRow(m, r.Uncorrected(m * 60), lens))])
                 {
@@ -76,11 +78,11 @@ internal static class ProfileHtml
                 new Chart(
                     "Error of a constant speed",
                     steady
-                    ? "The error is nothing throughout."
-                    : $"The error grows slowly at first and reaches {Number(stray, 1)} arcsec after {minutes:0} "
+                    ? "The error is zero throughout."
+                    : $"The error grows slowly at first and reaches {Number(drift, 1)} arcsec after {minutes:0} "
                         + "minutes.",
                     new Axis("minutes since the start"),
-                    new Axis("arcsec (above 0: ahead of the sky)") { LeastSpan = 2 * (lens?.ArcsecPerPixel ?? 1) })
+                    new Axis("arcsec (above 0: ahead of the sky)") { MinSpan = 2 * (lens?.ArcsecPerPixel ?? 1) })
                 {
                     Series = [new Series("constant speed", r.CurveMinutes, r.CurveUncorrectedArcsec)],
                     Bands = lens == null
@@ -91,9 +93,9 @@ internal static class ProfileHtml
                 new Notes(
                     "How this was measured",
                     $"The controller's integer arithmetic was run at every second of the travel and compared with "
-                    + $"the closed form of this hinge: at worst {Number(r.EvaluatorWorstSteps, 5)} microstep = "
-                    + $"{Number(r.EvaluatorWorstArcsec, 5)} arcsec. The compiler proves that it stays below "
-                    + $"{Number(r.EvaluatorBoundSteps, 5)} microstep everywhere.",
+                    + $"the closed form of this hinge: at worst {Number(r.Accuracy.WorstCounts, 5)} microstep = "
+                    + $"{Number(r.Accuracy.WorstArcsec, 5)} arcsec. The compiler proves that it stays below "
+                    + $"{Number(r.Accuracy.BoundCounts, 5)} microstep everywhere.",
                     "Speeds and errors come from the closed form and the lengths in the rig file. They are as good "
                     + "as those lengths: an arm that is 1 % longer than written makes the drive about 1 % slow."),
                 HtmlFile.RigCautions,
@@ -104,10 +106,18 @@ internal static class ProfileHtml
             [name, .. at.Select(t => Number(value(t), decimals))];
     }
 
-    /// <summary>A pixel column for a lens; none without a lens.</summary>
-    internal static IEnumerable<Column> Lens(LensScale? lens) => lens == null
-        ? []
-        : [Column.Number("error", $"pixels at {lens.FocalMm:0.#} mm")];
+    private static string HingeText(HingeGeometry hinge) => hinge switch
+    {
+        FixedRodHinge f =>
+            $"rod fixed square to its board at {Number(f.RadiusMm, 1)} mm, riding surface offset "
+            + $"{Number(f.SurfaceOffsetMm, 1)} mm, tip radius "
+            + $"{Number(f.TipRadiusMm, 1)} mm",
+        SwivelledRodHinge s =>
+            $"rod free to turn at both ends, arms {Number(s.NutArmMm, 1)} and "
+            + $"{Number(s.AnchorArmMm, 1)} mm, "
+            + (s.BendRadiusMm > 0 ? $"bent to a radius of {Number(s.BendRadiusMm, 1)} mm" : "straight"),
+        _ => hinge.GetType().Name,
+    };
 
     private static string[] ErrorRow(int minute, double arcsec, LensScale? lens) =>
         lens == null

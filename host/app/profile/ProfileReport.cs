@@ -2,14 +2,13 @@ using Hourhinge.App.Common;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Geometry;
-using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.App.Profile;
 
-/// <summary>The constants of a rig that a maker needs. Computed once, printed as table, JSON, CSV or picture.</summary>
+/// <summary>The constants of a rig. Computed once; printed as table, JSON, CSV, picture or page.</summary>
 internal sealed class ProfileReport
 {
-    /// <summary>Times at which the uncorrected error is told, minutes.</summary>
+    /// <summary>Times at which the uncorrected error is printed, minutes.</summary>
     public static readonly int[] TableMinutes = [5, 10, 20, 30, 60, 90];
 
     private readonly DriveDesign _design;
@@ -22,8 +21,7 @@ internal sealed class ProfileReport
         TravelMin = _design.TravelSec / 60;
         ProfileBytes = loaded.Drive.Bytes.Length;
         Segments = loaded.Drive.Profile.DurationMs.Length;
-        EvaluatorBoundSteps = loaded.Drive.ErrorBoundSteps;
-        MeasureEvaluator(loaded.Drive.Profile);
+        Accuracy = ProfileAccuracy.Measure(loaded.Drive);
         int points = (int)Math.Clamp(_design.TravelSec / 10, 10, 2000);
         double[] seconds = [.. Enumerable.Range(0, points + 1).Select(i => _design.TravelSec * i / points)];
         CurveMinutes = [.. seconds.Select(t => t / 60)];
@@ -39,14 +37,8 @@ internal sealed class ProfileReport
 
     public int Segments { get; }
 
-    /// <summary>Proved bound of the evaluator's error, microsteps.</summary>
-    public double EvaluatorBoundSteps { get; }
-
-    /// <summary>Largest evaluator error at every second of the travel, microsteps.</summary>
-    public double EvaluatorWorstSteps { get; private set; }
-
-    /// <summary>The same as hinge angle, arcsec.</summary>
-    public double EvaluatorWorstArcsec { get; private set; }
+    /// <summary>The compiled profile against the closed form.</summary>
+    public ProfileAccuracy Accuracy { get; }
 
     public double[] CurveMinutes { get; }
 
@@ -93,21 +85,9 @@ internal sealed class ProfileReport
         {
             double t = minutes * 60;
             double angle = _design.AngleRadAt(t);
-            yield return string.Create(
-                System.Globalization.CultureInfo.InvariantCulture,
-                $"{t:F1},{AngleUnits.ToDeg(angle):F5},{_design.Geometry.RodLengthMm(angle):F4},{_design.CountsAt(t):F2},{StepsPerSec(t):F4},{NutTurnsPerMin(t):F6},{Uncorrected(t):F3}");
-        }
-    }
-
-    private void MeasureEvaluator(DriveProfile profile)
-    {
-        var evaluator = new ProfileEvaluator(profile);
-        for (int s = 0; s <= (int)_design.TravelSec; s++)
-        {
-            double error =
-                Math.Abs(((double)evaluator.PositionQ16(s * 1000000L) / DriveProfile.OneCount) - _design.CountsAt(s));
-            EvaluatorWorstSteps = Math.Max(EvaluatorWorstSteps, error);
-            EvaluatorWorstArcsec = Math.Max(EvaluatorWorstArcsec, error * _design.ArcsecPerCountAt(s));
+            double rodMm = _design.Geometry.RodLengthMm(angle);
+            yield return $"{t:F1},{AngleUnits.ToDeg(angle):F5},{rodMm:F4},{_design.CountsAt(t):F2},"
+                + $"{StepsPerSec(t):F4},{NutTurnsPerMin(t):F6},{Uncorrected(t):F3}";
         }
     }
 }

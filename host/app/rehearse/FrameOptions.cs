@@ -1,4 +1,4 @@
-// Options of `rehearse --frames`: which frames the rehearsed camera takes, and where the axis really points.
+// Options of `rehearse --frames`: the frames of the rehearsed camera, and the true direction of the axis.
 
 using System.CommandLine;
 using Hourhinge.App.Common;

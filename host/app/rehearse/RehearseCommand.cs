@@ -15,7 +15,7 @@ namespace Hourhinge.App.Rehearse;
 
 internal static class RehearseCommand
 {
-    /// <summary>Times at which the error is told, minutes.</summary>
+    /// <summary>Times at which the error is printed, minutes.</summary>
     public static readonly int[] TableMinutes = [1, 5, 10, 20, 30, 60, 90];
 
     public static Command Create()
@@ -33,7 +33,8 @@ internal static class RehearseCommand
             Quantity.Option("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
         Option<double> bend = Quantity.Option("--bend-error", -50, 50, 0, "%",
             "Fault: rod bent to a larger radius than the rig file says");
-        Option<double> wave = Quantity.Option("--rod-wave", 0, 2000, 0, "um", "Fault: rod off round by a slow wave");
+        Option<double> wave =
+            Quantity.Option("--rod-wave", 0, 2000, 0, "um", "Fault: rod not circular, by a slow wave");
         Option<double> periodic =
             Quantity.Option("--periodic", 0, 600, 0, "arcsec", "Fault: periodic error of one nut turn");
         Option<double> sag =
@@ -42,7 +43,7 @@ internal static class RehearseCommand
             Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
         var lens = new Option<double?>("--lens")
-        { Description = "Focal length whose pixel counts; default is the rig's first lens.", HelpName = "mm" };
+        { Description = "Focal length for the pixel scale; default is the rig's first lens.", HelpName = "mm" };
         var tolerance = new Option<double?>("--tolerance")
         { Description = "Largest error that still counts as good; default is one pixel.", HelpName = "arcsec" };
         var textbook = new Option<bool>("--textbook")
@@ -96,7 +97,7 @@ internal static class RehearseCommand
             }
 
             FileInfo? picture = parsed.GetValue(plot);
-            Plots.Check(picture);
+            PlotCanvas.Check(picture);
             FileInfo? page = parsed.GetValue(html);
             HtmlFile.Check(page);
             LoadedRig loaded = parsed.GetValue(textbook) ? Textbook(file) : LoadedRig.From(file);
@@ -135,7 +136,7 @@ internal static class RehearseCommand
 
             if (shots != null)
             {
-                FrameTaking.Take(shots, loaded.Rig, result);
+                FrameCapture.Write(shots, loaded.Rig, result);
             }
 
             double allowed = parsed.GetValue(tolerance) ?? scale?.ArcsecPerPixel ?? 5;
@@ -150,8 +151,7 @@ internal static class RehearseCommand
 
             if (picture != null)
             {
-                Plots.Rehearsal(picture, loaded.Rig.Name, result, scale, parsed.GetValue(night));
-                Note($"Drew {picture}.");
+                RehearsePlot.Draw(picture, loaded.Rig.Name, result, scale, parsed.GetValue(night));
             }
 
             if (page != null)
@@ -165,7 +165,7 @@ internal static class RehearseCommand
         return command;
     }
 
-    // The same rig as the textbooks draw it: the series laws θ³/24 and θ³/3 hold for this form only.
+    // The idealised form of textbooks; the series errors θ³/24 and θ³/3 hold for this form only.
     private static LoadedRig Textbook(FileInfo file)
     {
         LoadedRig loaded = LoadedRig.From(file);
@@ -226,7 +226,7 @@ internal static class RehearseCommand
         theme.Line(
             $"Pulses {r.Pulses.Sent}, lost {r.Pulses.Lost}; lateness worst, mean {r.LatenessSec} s; ends "
             + $"{r.FinalState}.");
-        theme.Verdict(r.PeakArcsec <= allowed
+        theme.Assessment(r.PeakArcsec <= allowed
             ? $"Good: the error stays below {Number(allowed, 2)}\" throughout."
             : $"Not good: the error exceeds {Number(allowed, 2)}\".");
 
@@ -234,7 +234,7 @@ internal static class RehearseCommand
     }
 
     private static void PrintJson(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens,
-        double allowed) => Json(w =>
+        double allowed) => WriteJson(w =>
     {
         w.WriteString("rig", loaded.Rig.Name);
         w.Number("tracked_min", r.TrackedMinutes, 3);

@@ -61,7 +61,7 @@ internal static class RehearseDc
         bool good = tracked.PeakArcsec <= allowed && tracked.FinalState == "TRACKING";
         if (json)
         {
-            Json(w =>
+            WriteJson(w =>
             {
                 w.WriteString("rig", loaded.Rig.Name);
                 w.Number("tracked_min", seconds / 60, 3);
@@ -86,7 +86,7 @@ internal static class RehearseDc
             theme.Line(
                 $"Virtual motor, its own speed curve; supply {dc.CurveVolts:0.0} to {dc.MinVolts + 0.1:0.0} V, "
                 + $"load ±30 %, passes up to {Math.Max(passMs, 1):0.#} ms; ends {tracked.FinalState}.");
-            theme.Verdict(good
+            theme.Assessment(good
                 ? $"Good: the error stays below {Number(allowed, 2)}\"."
                 : $"Not good: the error exceeds {Number(allowed, 2)}\".");
         }

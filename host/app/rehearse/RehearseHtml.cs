@@ -1,7 +1,6 @@
 // The page of `hourhinge rehearse RIG --html FILE`: did the camera stay with the sky, and how that was measured.
 
 using Hourhinge.App.Common;
-using Hourhinge.App.Profile;
 using Hourhinge.Rehearsal.Mechanisms;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Report;
@@ -18,9 +17,9 @@ internal static class RehearseHtml
         bool good = r.PeakArcsec <= allowed;
         string limit = $"{Number(allowed, 2)} arcsec";
         string sentence = good
-            ? $"Good: in {r.TrackedMinutes:0.#} minutes the camera never strays more than {Number(r.PeakArcsec, 3)} "
+            ? $"Good: in {r.TrackedMinutes:0.#} minutes the camera is never more than {Number(r.PeakArcsec, 3)} "
                 + $"arcsec from the sky; {limit} are allowed."
-            : $"Not good: in {r.TrackedMinutes:0.#} minutes the camera strays up to {Number(r.PeakArcsec, 2)} "
+            : $"Not good: in {r.TrackedMinutes:0.#} minutes the camera is up to {Number(r.PeakArcsec, 2)} "
                 + $"arcsec from the sky; {limit} are allowed.";
         string[] lateness = r.LatenessSec.Split(',');
         Band[] pixel = lens == null
@@ -78,7 +77,7 @@ internal static class RehearseHtml
                         new Series("constant voltage", r.Minutes, r.ConstantArcsec)],
                     Bands = pixel,
                 },
-                new Facts("Faults put in", Faults(options, textbook)),
+                new Facts("Faults simulated", Faults(options, textbook)),
                 new Notes(
                     "How this was measured",
                     $"The controller's own firmware ran on a virtual board in virtual time ({r.LoopCount} passes of "
@@ -94,7 +93,7 @@ internal static class RehearseHtml
         string Pixels(double arcsec) => lens == null
             ? ""
             : $" = {Number(arcsec / lens.ArcsecPerPixel, 2)} pixels at {lens.FocalMm:0.#} mm";
-        IEnumerable<Column> PixelColumn(string head) => ProfileHtml.Lens(lens).Select(c => c with { Head = head });
+        IEnumerable<Column> PixelColumn(string head) => LensScale.PixelColumn(lens, head);
     }
 
     private static string[][] Rows(RehearsalResult r, LensScale? lens) =>
@@ -116,7 +115,7 @@ internal static class RehearseHtml
         [
             ("Arms longer than written", f.RadiusErrorPercent, "%"),
             ("Rod bent to a larger radius", f.BendErrorPercent, "%"),
-            ("Rod off round", f.RodWaveUm, "µm"),
+            ("Rod not circular", f.RodWaveUm, "µm"),
             ("Periodic error of one nut turn", f.PeriodicArcsec, "arcsec"),
             ("Controller's crystal fast", options.Board.CrystalErrorPpm, "ppm"),
             ("Steps lost at random", options.Board.LostStepsPerThousand, "per 1000"),

@@ -40,7 +40,7 @@ internal static class RigCommand
                 : $"{file}: cannot write the rig file: {e.Message}");
         }
 
-        ConsoleOutput.Note(
+        ConsoleOutput.WriteRemark(
             $"Wrote {file}: a {form} rig with sample values. Put in your measurements, then: hourhinge rig check "
             + $"{file}");
         return ExitCode.Done;
@@ -58,7 +58,7 @@ internal static class RigCommand
             double minutes = loaded.Drive.Design.TravelSec / 60;
             if (parsed.GetValue(json))
             {
-                ConsoleOutput.Json(w =>
+                ConsoleOutput.WriteJson(w =>
                 {
                     w.WriteString("rig", loaded.Rig.Name);
                     w.WriteBoolean("ok", true);

@@ -1,4 +1,4 @@
-// hourhinge upload RIG --to PORT: compile, send, read back, compare byte for byte.
+// hourhinge upload RIG --to PORT: compile, measure against the closed form, send, read back, compare byte for byte.
 
 using System.CommandLine;
 using System.Globalization;
@@ -16,7 +16,8 @@ internal static class UploadCommand
         Option<string> to = SharedOptions.To();
         Option<bool> json = SharedOptions.Json();
         var command = new Command("upload",
-            "Put a rig's drive profile on the controller and prove that it is there.") { rig, to, json };
+            "Compile a rig's drive profile, check it against the closed form, send it to the controller and read it "
+            + "back.") { rig, to, json };
         command.SetAction(parsed =>
             Upload(LoadedRig.From(parsed.GetRequiredValue(rig)), parsed.GetRequiredValue(to), parsed.GetValue(json)));
         return command;
@@ -24,8 +25,17 @@ internal static class UploadCommand
 
     private static int Upload(LoadedRig loaded, string port, bool json)
     {
+        var accuracy = ProfileAccuracy.Measure(loaded.Drive);
+        if (!accuracy.IsWithinLimit)
+        {
+            ConsoleOutput.WriteError(
+                $"the profile differs from the closed form by {accuracy.WorstCounts:0.#####} drive counts (bound "
+                + $"{accuracy.BoundCounts:0.#####}); allowed is {ProfileAccuracy.LimitCounts}. Nothing was sent.");
+            return ExitCode.AnswerIsNo;
+        }
+
         using ControllerLink link = ControllerLink.Open(port);
-        string state = link.Ask("MOTion:STATe?");
+        string state = link.Query("MOTion:STATe?");
         if (state is "TRACKING" or "REWINDING" or "JOGGING")
         {
             throw new DeviceException(
@@ -37,19 +47,22 @@ internal static class UploadCommand
         link.SendBlock("PROFile:DATA", loaded.Drive.Bytes);
         link.ThrowIfError("the profile");
 
-        byte[] profile = link.AskBlock("PROFile:DATA?");
-        byte[] rigFile = link.AskBlock("RIG:DATA?");
-        string[] slot = link.Ask("PROFile:SLOT?").Split(',');
+        byte[] profile = link.QueryBlock("PROFile:DATA?");
+        byte[] rigFile = link.QueryBlock("RIG:DATA?");
+        string[] slot = link.Query("PROFile:SLOT?").Split(',');
         bool same = profile.AsSpan().SequenceEqual(loaded.Drive.Bytes) && rigFile.AsSpan().SequenceEqual(loaded.File);
-        // The profile ends with the CRC-32 of all that stands before it.
+        // The profile ends with the CRC-32 of all bytes before it.
         uint crc = Crc32.HashToUInt32(profile.AsSpan(0, Math.Max(0, profile.Length - 4)));
-        same &= link.Ask("PROFile:CRC?") == crc.ToString(CultureInfo.InvariantCulture);
+        same &= link.Query("PROFile:CRC?") == crc.ToString(CultureInfo.InvariantCulture);
         if (json)
         {
-            ConsoleOutput.Json(w =>
+            ConsoleOutput.WriteJson(w =>
             {
                 w.WriteString("rig", loaded.Rig.Name);
                 w.WriteString("controller", link.Identity);
+                w.Number("closed_form_worst_counts", accuracy.WorstCounts, 6);
+                w.Number("closed_form_worst_arcsec", accuracy.WorstArcsec, 6);
+                w.Number("closed_form_bound_counts", accuracy.BoundCounts, 6);
                 w.WriteNumber("profile_bytes", profile.Length);
                 w.WriteNumber("rig_file_bytes", rigFile.Length);
                 w.WriteString("crc32", $"{crc:X8}");
@@ -61,13 +74,18 @@ internal static class UploadCommand
         else if (same)
         {
             Console.WriteLine(
+                "Before sending, measured against the closed form at every second of the travel: at worst "
+                + $"{accuracy.WorstCounts:F5} drive count = {accuracy.WorstArcsec:F5} arcsec; between the seconds "
+                + "below "
+                + $"{accuracy.BoundCounts:F5} count (limit {ProfileAccuracy.LimitCounts}).");
+            Console.WriteLine(
                 $"{loaded.Rig.Name} is on the controller: {profile.Length} bytes read back and equal, CRC-32 "
                 + $"{crc:X8}, slot {slot[0]}, upload number {slot[1]}.");
         }
 
         if (!same)
         {
-            ConsoleOutput.Error("what the controller holds is not what was sent; upload again.");
+            ConsoleOutput.WriteError("the controller returned other bytes than were sent; upload again.");
         }
 
         return same ? ExitCode.Done : ExitCode.AnswerIsNo;

@@ -1,6 +1,7 @@
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
+using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;

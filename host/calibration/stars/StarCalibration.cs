@@ -4,6 +4,7 @@
 
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
+using Hourhinge.SharedMath.Geometry;
 using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 

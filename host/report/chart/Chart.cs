@@ -1,5 +1,5 @@
-// A chart as data: axes, curves or points, bands and marks. Not here: where anything lands on the paper (Scale.cs) and
-// how it is drawn (ChartDrawing.cs).
+// A chart as data: axes, curves or points, bands and marks. Positions on the paper: Scale.cs; drawing:
+// ChartDrawing.cs.
 
 namespace Hourhinge.Report.Charts;
 
@@ -7,14 +7,14 @@ namespace Hourhinge.Report.Charts;
 /// <param name="Label">Name and unit.</param>
 public sealed record Axis(string Label)
 {
-    /// <summary>Least value shown.</summary>
+    /// <summary>Smallest value shown.</summary>
     public double? From { get; init; }
 
     /// <summary>Largest value shown.</summary>
     public double? To { get; init; }
 
-    /// <summary>Least span shown, so that rounding noise is not drawn as if it were a finding; 0 for any.</summary>
-    public double LeastSpan { get; init; }
+    /// <summary>Smallest span shown, so that rounding noise does not fill the chart; 0 for any.</summary>
+    public double MinSpan { get; init; }
 
     /// <summary>Logarithmic; only values above zero are shown.</summary>
     public bool IsLog { get; init; }
@@ -53,13 +53,13 @@ public sealed record Mark(string Name, double At)
 /// <summary>A line or point chart of up to four series, drawn wide for screens and paper and narrow for
 /// phones.</summary>
 /// <param name="Title">Heading.</param>
-/// <param name="Description">What the picture shows, for those who cannot see it: the finding, not the looks.</param>
+/// <param name="Description">The finding that the picture shows, for readers who cannot see it.</param>
 /// <param name="X">Axis across.</param>
 /// <param name="Y">Axis upwards.</param>
 public sealed record Chart(string Title, string Description, Axis X, Axis Y) : Section(Title)
 {
-    /// <summary>How many series a reader can tell apart.</summary>
-    public const int MostSeries = 4;
+    /// <summary>Largest number of series; their patterns differ.</summary>
+    public const int MaxSeries = 4;
 
     /// <summary>One to four series of as many x as y.</summary>
     public required IReadOnlyList<Series> Series { get; init; }
@@ -74,9 +74,9 @@ public sealed record Chart(string Title, string Description, Axis X, Axis Y) : S
 
     internal override void WriteBody(HtmlText html, string id)
     {
-        if (Series.Count is 0 or > MostSeries)
+        if (Series.Count is 0 or > MaxSeries)
         {
-            throw new ArgumentException($"chart '{Title}': {Series.Count} series; 1 to {MostSeries} can be told apart");
+            throw new ArgumentException($"chart '{Title}': {Series.Count} series; must be 1 to {MaxSeries}");
         }
 
         if (Series.FirstOrDefault(s => s.X.Count != s.Y.Count) is { } odd)

@@ -1,5 +1,5 @@
 // Draws a chart as SVG. Text stays text; colours and dashes are classes of page.css, so that one drawing serves day,
-// night and paper. Scales and ticks: Scale.cs.
+// night and print. Scales and ticks: Scale.cs.
 
 using System.Text;
 using static Hourhinge.Report.HtmlText;
@@ -89,7 +89,7 @@ internal sealed class ChartDrawing
         }
 
         html.Raw("</g>\n");
-        // Symbols on the frame stay whole, so they are not clipped; those outside the limits are left out.
+        // Symbols are not clipped, so that those on the frame stay complete; those outside the limits are omitted.
         for (int i = 0; i < _chart.Series.Count; i++)
         {
             if (_chart.Series[i].IsPoints)
@@ -141,7 +141,8 @@ internal sealed class ChartDrawing
             ("text-anchor", "middle"), ("class", "tick")).Raw("\n");
     }
 
-    // Dense curves are thinned to first, least, greatest and last of every half pixel: the drawing stays the same.
+    // Dense curves are reduced to the first, smallest, largest and last point of every half pixel: the drawing stays
+    // the same.
     private string Curve(Series series)
     {
         var path = new StringBuilder();
@@ -151,9 +152,9 @@ internal sealed class ChartDrawing
         {
             if (bucket.Count > 4)
             {
-                int least = bucket.IndexOf(bucket.MinBy(p => p.Y));
-                int most = bucket.IndexOf(bucket.MaxBy(p => p.Y));
-                int[] keep = [.. new[] { 0, least, most, bucket.Count - 1 }.Distinct().Order()];
+                int min = bucket.IndexOf(bucket.MinBy(p => p.Y));
+                int max = bucket.IndexOf(bucket.MaxBy(p => p.Y));
+                int[] keep = [.. new[] { 0, min, max, bucket.Count - 1 }.Distinct().Order()];
                 bucket = [.. keep.Select(k => bucket[k])];
             }
 
@@ -182,7 +183,7 @@ internal sealed class ChartDrawing
                 Flush();
             }
 
-            // Far outside the frame a coordinate only needs to stay far outside.
+            // A coordinate far outside the frame is limited; it stays outside.
             bucket.Add((x, Math.Clamp(y, -1e5, 1e5)));
         }
 
@@ -215,7 +216,7 @@ internal sealed class ChartDrawing
         }).Raw("\n");
     }
 
-    // Above the plot, where it covers nothing; breaks into rows as the paper is wide.
+    // The legend is above the plot, where it covers nothing, in as many rows as the width needs.
     private List<LegendItem> Legend(double width)
     {
         var items = new List<LegendItem>();

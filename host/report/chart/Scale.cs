@@ -1,4 +1,4 @@
-// From a value to a place on the paper, and which values get a tick. No markup here.
+// Maps values to positions on the paper and chooses the ticks.
 
 using System.Globalization;
 
@@ -12,7 +12,7 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
 
     public double To => to;
 
-    /// <summary>Pixels; not-a-number where a logarithm has no place for the value.</summary>
+    /// <summary>Pixels; not-a-number where the value has no logarithm.</summary>
     public double At(double value) => log
         ? (value > 0 ? start + ((end - start) * Math.Log(value / from) / Math.Log(to / from)) : double.NaN)
         : start + ((end - start) * (value - from) / (to - from));
@@ -23,32 +23,32 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
         int ticks)
     {
         double[] seen = [.. values.Where(v => double.IsFinite(v) && (!axis.IsLog || v > 0))];
-        double least = axis.From ?? (seen.Length > 0 ? seen.Min() : axis.IsLog ? 1 : 0);
-        double most = axis.To ?? (seen.Length > 0 ? seen.Max() : least + 1);
-        double span = most > least ? axis.LeastSpan : Math.Max(axis.LeastSpan, Math.Max(1e-9, Math.Abs(least) * 0.02));
-        if (axis.IsLog && !(most > least))
+        double min = axis.From ?? (seen.Length > 0 ? seen.Min() : axis.IsLog ? 1 : 0);
+        double max = axis.To ?? (seen.Length > 0 ? seen.Max() : min + 1);
+        double span = max > min ? axis.MinSpan : Math.Max(axis.MinSpan, Math.Max(1e-9, Math.Abs(min) * 0.02));
+        if (axis.IsLog && !(max > min))
         {
-            (least, most) = (least / 2, least * 2);
+            (min, max) = (min / 2, min * 2);
         }
-        else if (!axis.IsLog && most - least < span)
+        else if (!axis.IsLog && max - min < span)
         {
-            double middle = (least + most) / 2;
-            (least, most) = (axis.From ?? (middle - (span / 2)), axis.To ?? (middle + (span / 2)));
+            double centre = (min + max) / 2;
+            (min, max) = (axis.From ?? (centre - (span / 2)), axis.To ?? (centre + (span / 2)));
         }
 
-        double step = Step(most - least, ticks);
+        double step = Step(max - min, ticks);
         if (tight)
         {
-            return (least, most, step);
+            return (min, max, step);
         }
 
         return (
             axis.From ?? (axis.IsLog
-                ? LogTicks(least / 10, least * 1.000001).Last()
-                : Math.Floor((least / step) + 1e-9) * step),
+                ? LogTicks(min / 10, min * 1.000001).Last()
+                : Math.Floor((min / step) + 1e-9) * step),
             axis.To ?? (axis.IsLog
-                ? LogTicks(most * 0.999999, most * 10).First()
-                : Math.Ceiling((most / step) - 1e-9) * step),
+                ? LogTicks(max * 0.999999, max * 10).First()
+                : Math.Ceiling((max / step) - 1e-9) * step),
             step);
     }
 
@@ -58,7 +58,7 @@ internal sealed class Scale(double from, double to, bool log, double start, doub
         if (axis.Ticks is { } own)
         {
             IReadOnlyList<Tick> inside = [.. own.Where(t => t.Value >= from && t.Value <= to)];
-            // Clock times and dates need more room than the narrow paper has: every second, every third one.
+            // Clock times and dates are wide: on the narrow drawing only every second or third one is kept.
             int every = Math.Max(1, (int)Math.Ceiling(inside.Count / (count * 1.6)));
             return [.. inside.Where((_, i) => i % every == 0)];
         }

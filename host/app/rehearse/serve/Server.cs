@@ -1,4 +1,4 @@
-// Serves the virtual controller as a real one would be met: TCP on the loopback, and a pseudo-terminal on request.
+// Serves the virtual controller: TCP on the loopback, and a pseudo-terminal on request.
 
 using System.Diagnostics;
 using System.Net;
@@ -14,10 +14,10 @@ namespace Hourhinge.App.Rehearse.Serve;
 
 internal static class Server
 {
-    // Bytes wait for a client no longer than this many; the firmware sees a slow peer beyond.
+    // Largest number of bytes that wait for a client; with more, the firmware sees a slow peer.
     private const int ClientRoom = 16384;
 
-    private static volatile Stream? _speaker;
+    private static volatile Stream? _lastPeer;
 
     /// <summary>Runs until cancelled. Without a rig file the virtual rig is the straight-rod example.</summary>
     public static int Run(FileInfo? file, VirtualRigOptions options, int port, bool pty, double speed,
@@ -68,7 +68,7 @@ internal static class Server
             Thread.Sleep(1);
         }
 
-        ConsoleOutput.Note("Stopped.");
+        ConsoleOutput.WriteRemark("Stopped.");
         return ExitCode.Done;
     }
 
@@ -94,7 +94,7 @@ internal static class Server
             {
                 using TcpClient client = listener.AcceptTcpClient();
                 client.NoDelay = true;
-                // Ends whatever half line the last peer left behind.
+                // Ends an unfinished line of the last peer.
                 link.Send("\n"u8);
                 Listen(client.GetStream(), link, cancel);
             }
@@ -105,7 +105,7 @@ internal static class Server
         }
     }
 
-    // Bytes from one peer until it goes. Whoever spoke last hears the answers.
+    // Reads one peer until it disconnects. Answers go to the peer that sent last.
     private static void Listen(Stream stream, ByteQueueLink link, CancellationToken cancel)
     {
         byte[] buffer = new byte[4096];
@@ -113,7 +113,7 @@ internal static class Server
         {
             for (int count = stream.Read(buffer); count > 0; count = stream.Read(buffer))
             {
-                _speaker = stream;
+                _lastPeer = stream;
                 while (link.UnreadBytes > ClientRoom && !cancel.IsCancellationRequested)
                 {
                     Thread.Sleep(1);
@@ -124,7 +124,7 @@ internal static class Server
         }
         catch (Exception e) when (e is IOException or ObjectDisposedException)
         {
-            // The peer hung up; the firmware finds out by silence.
+            // The peer disconnected; the firmware notices by its time-out.
         }
     }
 
@@ -142,11 +142,11 @@ internal static class Server
 
             try
             {
-                _speaker?.Write(answer);
+                _lastPeer?.Write(answer);
             }
             catch (Exception e) when (e is IOException or ObjectDisposedException)
             {
-                // Nobody listens any more; the answer is lost, as on a pulled cable.
+                // The peer is gone; the answer is lost, as on an unplugged cable.
             }
         }
     }

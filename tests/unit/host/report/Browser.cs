@@ -1,43 +1,21 @@
-// A real browser for the report tests: Debian's chromium, driven by Playwright. The checks are in
-// PageInBrowserTests.cs.
+// The browser of the report tests: Chromium, driven by Playwright, one for all test classes. The checks are in
+// PageInBrowserTests.cs and RenderedPageTests.cs.
 
+using Hourhinge.Tests.Support;
 using Microsoft.Playwright;
 
 namespace Hourhinge.Tests.Host.Report;
 
-/// <summary>One browser for all tests of a class; each view is a fresh, empty profile.</summary>
-public sealed class Browser : IAsyncLifetime
+/// <summary>Starts on first use and ends with the test process; each view is a fresh, empty profile.</summary>
+public static class Browser
 {
-    private const string Chromium = "/usr/bin/chromium";
-    private IPlaywright? _playwright;
-    private IBrowser? _browser;
-
-    /// <summary>Skips, loudly, where there is no browser.</summary>
-    public static void MustBeThere() =>
-        Skip.IfNot(File.Exists(Chromium),
-            $"SKIPPED, LOUDLY: {Chromium} is not installed; no report page was looked at");
-
-    public async Task InitializeAsync()
-    {
-        if (!File.Exists(Chromium))
-        {
-            return;
-        }
-
-        _playwright = await Playwright.CreateAsync();
-        _browser = await _playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
-        {
-            ExecutablePath = Chromium,
-            Headless = true,
-            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-        });
-    }
+    private static readonly Lazy<Task<IBrowser>> _browser = new(Start);
 
     /// <summary>Opens a file in a window of a width.</summary>
-    public async Task<View> Open(string file, int widthPx)
+    public static async Task<View> Open(string file, int widthPx)
     {
-        IBrowserContext context = await _browser!.NewContextAsync(
+        IBrowser browser = await _browser.Value;
+        IBrowserContext context = await browser.NewContextAsync(
             new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = widthPx, Height = 800 } });
         IPage page = await context.NewPageAsync();
         var view = new View(context, page);
@@ -48,18 +26,22 @@ public sealed class Browser : IAsyncLifetime
         return view;
     }
 
-    public async Task DisposeAsync()
+    private static async Task<IBrowser> Start()
     {
-        if (_browser != null)
+        IPlaywright playwright = await Playwright.CreateAsync();
+        IBrowser browser = await playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
-            await _browser.DisposeAsync();
-        }
-
-        _playwright?.Dispose();
+            ExecutablePath = OutsideProgram.Chromium.File,
+            Headless = true,
+            Args = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+                "--disable-background-networking", "--disable-component-update", "--disable-sync"],
+        });
+        AppDomain.CurrentDomain.ProcessExit += (_, _) => playwright.Dispose();
+        return browser;
     }
 }
 
-/// <summary>An open page, what it complained of, and what it asked the network for.</summary>
+/// <summary>An open page, its error messages, and its requests to the network.</summary>
 public sealed class View(IBrowserContext context, IPage page) : IAsyncDisposable
 {
     public IPage Page { get; } = page;
@@ -69,4 +51,22 @@ public sealed class View(IBrowserContext context, IPage page) : IAsyncDisposable
     public List<string> Requests { get; } = [];
 
     public async ValueTask DisposeAsync() => await context.DisposeAsync();
+
+    /// <summary>Keeps a picture of the page when HOURHINGE_SHOTS names a folder.</summary>
+    public async Task Keep(string name)
+    {
+        if (Environment.GetEnvironmentVariable("HOURHINGE_SHOTS") != null)
+        {
+            Keep(await Page.ScreenshotAsync(new PageScreenshotOptions { FullPage = true }), name);
+        }
+    }
+
+    /// <summary>Keeps a PNG when HOURHINGE_SHOTS names a folder.</summary>
+    public static void Keep(byte[] png, string name)
+    {
+        if (Environment.GetEnvironmentVariable("HOURHINGE_SHOTS") is { } folder)
+        {
+            File.WriteAllBytes(Path.Combine(Directory.CreateDirectory(folder).FullName, name + ".png"), png);
+        }
+    }
 }

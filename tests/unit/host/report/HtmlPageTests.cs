@@ -70,7 +70,7 @@ public partial class HtmlPageTests
     public void Rounding_noise_is_not_drawn_as_a_finding()
     {
         string html = Page(new Chart("Flat", "Flat.", new Axis("x"),
-            new Axis("y") { LeastSpan = 2 })
+            new Axis("y") { MinSpan = 2 })
         { Series = [new Series("flat", [0, 1, 2], [1e-12, -2e-12, 1e-12])] });
         double[] drawn =
             [.. CurveYs().Matches(LinePath().Matches(html)[1].Groups[1].Value).Select(m => Number(m.Groups[1].Value))];

@@ -1,6 +1,7 @@
-// The pages that the report tests look at: those of the commands, as a user makes them, and one with every kind of
-// section and content that tries to break out of it.
+// The pages of the report tests: those of the commands, made by running them, and one with every kind of section and
+// with content that would break out of its element if it were not escaped.
 
+using System.Collections.Concurrent;
 using Hourhinge.Report;
 using Hourhinge.Report.Charts;
 using Hourhinge.Tests.Host.App;
@@ -9,15 +10,20 @@ using SkiaSharp;
 
 namespace Hourhinge.Tests.Host.Report;
 
-/// <summary>Writes pages into a folder of their own.</summary>
-public sealed class Pages : IDisposable
+/// <summary>Writes pages into a folder of their own; each is made once for all test classes.</summary>
+public static class Pages
 {
     /// <summary>Content that would run, close its element or leave its attribute if it were not escaped.</summary>
     public const string Hostile =
         "</title></style></script><script>window.broken = 1</script><img src=x onerror=\"window.broken = 2\">\" "
         + "onload='window.broken = 3' & < > \u0001";
 
-    private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-report-").FullName;
+    private static readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-report-").FullName;
+    private static readonly ConcurrentDictionary<(string Name, bool Night), Lazy<string>> _made = [];
+    private static readonly Lazy<string> _frames = new(SomeFrames);
+
+    /// <summary>Width of a phone's window, px.</summary>
+    public const int NarrowPx = 390;
 
     /// <summary>All pages.</summary>
     public static IReadOnlyList<string> Names { get; } =
@@ -32,7 +38,7 @@ public sealed class Pages : IDisposable
             var views = new TheoryData<string, int, bool>();
             foreach (string page in Names)
             {
-                foreach (int width in new[] { 390, 1280 })
+                foreach (int width in new[] { NarrowPx, 1280 })
                 {
                     views.Add(page, width, false);
                     views.Add(page, width, true);
@@ -43,22 +49,22 @@ public sealed class Pages : IDisposable
         }
     }
 
+    static Pages() => AppDomain.CurrentDomain.ProcessExit += (_, _) => Directory.Delete(_folder, recursive: true);
+
     /// <summary>Path of a page, made on first use.</summary>
-    public string Make(string name, bool night)
+    public static string Make(string name, bool night) =>
+        _made.GetOrAdd((name, night), key => new Lazy<string>(() => Write(key.Name, key.Night))).Value;
+
+    private static string Write(string name, bool night)
     {
         string path = Path.Combine(_folder, $"{name}-{(night ? "night" : "day")}.html");
-        if (File.Exists(path))
-        {
-            return path;
-        }
-
         if (name == "sampler")
         {
             File.WriteAllText(path, Sampler(night).ToHtml());
             return path;
         }
 
-        // The faults put a long list and a verdict of "not good" on the rehearsal's page.
+        // The faults put a long list and the assessment "not good" on the rehearsal's page.
         (int expected, string[] args) = name switch
         {
             "profile" => (0, (string[])["profile", Tool.Example("straight-quarter-twenty")]),
@@ -71,7 +77,8 @@ public sealed class Pages : IDisposable
                 (0, ["calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data",
                     Path.Combine(Tool.Root, "host", "examples", "data", "heron-rod.csv")]),
             "frames" =>
-                (0, ["frames", SomeFrames(), "--sky-angle", "30", "--contact", Path.Combine(_folder, "contact.jpg")]),
+                (0, ["frames", _frames.Value, "--no-state", "--sky-angle", "30", "--contact",
+                    Path.Combine(_folder, $"contact-{night}.jpg")]),
             _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic",
                 "12", "--clock-error", "40"]),
         };
@@ -86,16 +93,12 @@ public sealed class Pages : IDisposable
     }
 
     // Kept, trailed and damaged.
-    private string SomeFrames()
+    private static string SomeFrames()
     {
         string folder = Path.Combine(_folder, "frames");
-        if (!Directory.Exists(folder))
-        {
-            FewFrames.Write(folder, [0, 0.1, 0.2, 1.1, 3, 5]);
-            File.WriteAllText(Path.Combine(folder, "frame_damaged_by_a_card_that_was_pulled_out_too_early.fits"),
-                "SIMPLE  =                    T");
-        }
-
+        FewFrames.Write(folder, [0, 0.1, 0.2, 1.1, 3, 5]);
+        File.WriteAllText(Path.Combine(folder, "frame_damaged_by_a_card_that_was_pulled_out_too_early.fits"),
+            "SIMPLE  =                    T");
         return folder;
     }
 
@@ -146,8 +149,6 @@ public sealed class Pages : IDisposable
             ],
         };
     }
-
-    public void Dispose() => Directory.Delete(_folder, recursive: true);
 
     // All colours, so that what the night theme leaves of green and blue is seen.
     private static byte[] Colourful()

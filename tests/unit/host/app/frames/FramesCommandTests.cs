@@ -1,4 +1,4 @@
-// `hourhinge frames` as a user meets it: exit codes, JSON, list, contact picture, memory between runs.
+// `hourhinge frames` as a user meets it: exit codes, JSON, list, contact picture, stored measures.
 using System.Text.Json;
 using Hourhinge.Tests.Host.Calibration.Stars;
 using SkiaSharp;
@@ -24,7 +24,7 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
         JsonElement[] frames = [.. json.GetProperty("frames").EnumerateArray()];
         Assert.Equal(["keep", "keep", "doubt", "drop"], frames.Select(f => f.GetProperty("grade").GetString()));
         JsonElement worst = frames[3];
-        // The grades lie 0.5 and 2 px apart; an eighth of the trail is enough to tell them.
+        // The grades lie 0.5 and 2 px apart; an eighth of the trail is enough to distinguish them.
         Assert.InRange(worst.GetProperty("trail_px").GetDouble(), 3.5, 4.5);
         Assert.InRange(worst.GetProperty("trail_angle_deg").GetDouble(), 27, 33);
         Assert.InRange(worst.GetProperty("trail_to_sky_deg").GetDouble(), -3, 3);
@@ -61,7 +61,7 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
             (Path.Combine(_folder, "nowhere"), Array.Empty<string>(), "no such folder"),
             (Directory.CreateDirectory(Path.Combine(_folder, "empty")).FullName, [], "no frames"),
             (_folder, ["--contact", "contact.gif"], "must end with .jpg or .png"),
-            (_folder, ["--contact", Path.Combine(_folder, "contact.jpg")], "would take it for a frame"),
+            (_folder, ["--contact", Path.Combine(_folder, "contact.jpg")], "would read it as a frame"),
             (_folder, ["--html", "page.txt"], "must end with .html"),
             (_folder, ["--state", Path.Combine(_folder, "nowhere", "state")], "--state"),
             (_folder, ["--exposure", "0"], "must be 0.001 to 7200 s"),
@@ -82,7 +82,7 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
         string state = Path.Combine(_folder, ".hourhinge-frames.jsonl");
         Assert.Equal(0, Tool.Run("frames", _folder).Code);
         Assert.Equal(2, File.ReadLines(state).Count());
-        // What the state file says of a frame is believed: the pixels are not looked at again.
+        // The stored measures are used; the pixels are not read again.
         File.WriteAllText(state,
             File.ReadAllText(state).Replace("\"TooMuch\":false", "\"TooMuch\":true", StringComparison.Ordinal));
         FewFrames.Write(Path.Combine(_folder, "more"), [0.1]);
@@ -102,7 +102,7 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
         FewFrames.Write(_folder, [0, 1.1, 4]);
         File.WriteAllText(Path.Combine(_folder, "night_damaged.fits"), "SIMPLE  =                    T");
         string path = Path.Combine(_folder, "contact." + ending);
-        // The picture itself is no frame: it lies elsewhere.
+        // The picture must be outside the folder of frames.
         string picture =
             Path.Combine(Directory.CreateDirectory(Path.Combine(_folder, "out")).FullName, Path.GetFileName(path));
         (int code, _, string error) = Tool.Run("frames", _folder, "--contact", picture);

@@ -35,6 +35,9 @@ public class UploadTests
         using JsonDocument upload = JsonDocument.Parse(output);
         Assert.True(upload.RootElement.GetProperty("verified").GetBoolean());
         Assert.Equal(1, upload.RootElement.GetProperty("sequence").GetInt32());
+        double worst = upload.RootElement.GetProperty("closed_form_worst_counts").GetDouble();
+        Assert.InRange(worst, 1e-6, upload.RootElement.GetProperty("closed_form_bound_counts").GetDouble());
+        Assert.InRange(upload.RootElement.GetProperty("closed_form_bound_counts").GetDouble(), worst, 0.01);
 
         Assert.Equal(0, Tool.Run("device", "start", "--to", port).Code);
         (code, output, _) = Tool.Run("device", "status", "--to", port, "--json");

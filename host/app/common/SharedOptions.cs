@@ -2,7 +2,7 @@ using System.CommandLine;
 
 namespace Hourhinge.App.Common;
 
-/// <summary>Arguments and options that several commands share, so that they are spelt and explained alike.</summary>
+/// <summary>Arguments and options that several commands share.</summary>
 internal static class SharedOptions
 {
     /// <summary>The rig file.</summary>

@@ -1,4 +1,4 @@
-// hourhinge device ...: ask and command a controller from the laptop. Everything here also works from any terminal.
+// hourhinge device ...: query and command a controller from the laptop. The same SCPI works from any terminal.
 
 using System.CommandLine;
 using System.Globalization;
@@ -9,12 +9,12 @@ namespace Hourhinge.App.Device;
 
 internal static class DeviceCommand
 {
-    public static Command Create() => new("device", "Ask a controller how it is, or tell it what to do.")
+    public static Command Create() => new("device", "Query a controller, or send it a command.")
     {
         CreateStatus(),
         Simple("start", "Start tracking from the present position.", "INITiate", "Tracking."),
-        Simple("resume", "Go on after a stop, where the sky is by now.", "INITiate:RESume",
-            "Tracking on, catching up with the sky."),
+        Simple("resume", "Continue after a stop, at the position now due.", "INITiate:RESume",
+            "Tracking, catching up with the sky."),
         Simple("stop", "Stop any motion; clears a fault.", "ABORt", "Stopped."),
         Simple("rewind", "Rewind to the start of the travel.", "REWind", "Rewinding."),
         Simple("at-start", "Declare that the hinge stands at the start of its travel.", "MOTion:POSition:DECLare 0",
@@ -46,20 +46,20 @@ internal static class DeviceCommand
         command.SetAction(parsed =>
         {
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
-            string state = link.Ask("MOTion:STATe?");
-            string position = link.Ask("MOTion:POSition?");
-            string due = link.Ask("MOTion:DUE?");
-            double elapsed = Seconds(link.Ask("MOTion:ELAPsed?"));
-            double remaining = Seconds(link.Ask("MOTion:REMaining?"));
-            string[] late = link.Ask("MOTion:LATeness?").Split(',');
-            string[] fault = link.Ask("MOTion:FAULt?").Split(',', 2);
+            string state = link.Query("MOTion:STATe?");
+            string position = link.Query("MOTion:POSition?");
+            string due = link.Query("MOTion:DUE?");
+            double elapsed = Seconds(link.Query("MOTion:ELAPsed?"));
+            double remaining = Seconds(link.Query("MOTion:REMaining?"));
+            string[] late = link.Query("MOTion:LATeness?").Split(',');
+            string[] fault = link.Query("MOTion:FAULt?").Split(',', 2);
             bool hasProfile =
-                (int.Parse(link.Ask("STATus:QUEStionable:CONDition?"), CultureInfo.InvariantCulture) & 1024) == 0;
-            string name = hasProfile ? link.Ask("PROFile:NAME?").Trim('"') : "";
+                (int.Parse(link.Query("STATus:QUEStionable:CONDition?"), CultureInfo.InvariantCulture) & 1024) == 0;
+            string name = hasProfile ? link.Query("PROFile:NAME?").Trim('"') : "";
             bool known = !position.StartsWith("9.91E", StringComparison.OrdinalIgnoreCase);
             if (parsed.GetValue(json))
             {
-                ConsoleOutput.Json(w =>
+                ConsoleOutput.WriteJson(w =>
                 {
                     w.WriteString("controller", link.Identity);
                     w.WriteString("state", state);
@@ -119,16 +119,16 @@ internal static class DeviceCommand
     private static Command CreateReadRig()
     {
         Option<string> to = SharedOptions.To();
-        var command = new Command("read-rig", "Print the rig file that rides along on the controller.") { to };
+        var command = new Command("read-rig", "Print the rig file that is stored on the controller.") { to };
         command.SetAction(parsed =>
         {
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
-            if (link.Ask("PROFile:SLOT?").StartsWith('-'))
+            if (link.Query("PROFile:SLOT?").StartsWith('-'))
             {
                 throw new DeviceException("the controller holds no profile and no rig file yet.");
             }
 
-            byte[] rig = link.AskBlock("RIG:DATA?");
+            byte[] rig = link.QueryBlock("RIG:DATA?");
             using Stream output = Console.OpenStandardOutput();
             output.Write(rig);
             return ExitCode.Done;

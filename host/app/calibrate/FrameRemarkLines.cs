@@ -1,9 +1,9 @@
 using Hourhinge.Frames.Matching;
 
-namespace Hourhinge.App.Common;
+namespace Hourhinge.App.Calibrate;
 
-/// <summary>Notes on single frames for the terminal: frames on end with the same trouble share a line.</summary>
-internal static class NoteLines
+/// <summary>Lines about single frames; consecutive frames with the same problem share one line.</summary>
+internal static class FrameRemarkLines
 {
     /// <summary>Lines in the order of the files' names.</summary>
     public static IEnumerable<string> Of(IEnumerable<FrameNote> notes)

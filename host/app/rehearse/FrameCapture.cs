@@ -1,4 +1,4 @@
-// Takes the frames of a rehearsal: the rehearsed hinge carries a camera under an invented sky (host/starfield).
+// Writes the frames of a rehearsal: the rehearsed hinge carries a camera under a synthetic sky (host/starfield).
 
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
@@ -11,13 +11,13 @@ using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Rehearse;
 
-internal static class FrameTaking
+internal static class FrameCapture
 {
     private const double StarsInPicture = 1500;
     private static readonly DateTime _evening = new(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc);
 
     /// <summary>Writes the stopped frames, then the tracked ones.</summary>
-    public static void Take(FrameRequest request, RigDescription rig, RehearsalResult result)
+    public static void Write(FrameRequest request, RigDescription rig, RehearsalResult result)
     {
         IInterpolation opening = MathNet.Numerics.Interpolate.Linear(
             result.Minutes.Select(m => m * 60),
@@ -36,15 +36,15 @@ internal static class FrameTaking
             Seed = (ulong)request.Seed,
         };
 
-        // The camera stays on the stars between the two runs: the stopped ones come first, then the drive starts.
+        // The stopped frames come first; then the drive starts, with the camera still pointed at the same field.
         double stoppedSec = request.StoppedCount * (request.ExposureSec + request.GapSec);
         Scene tracked = Scene(t => opening.Interpolate(t), _evening.AddSeconds(stoppedSec));
         Scene stopped = Scene(_ => 0, _evening);
-        Write(stopped, request, request.StoppedCount, "stopped");
-        Write(tracked, request, request.Count, "tracked");
+        WriteRun(stopped, request, request.StoppedCount, "stopped");
+        WriteRun(tracked, request, request.Count, "tracked");
     }
 
-    private static void Write(Scene scene, FrameRequest request, int count, string name)
+    private static void WriteRun(Scene scene, FrameRequest request, int count, string name)
     {
         if (count == 0)
         {
@@ -73,6 +73,6 @@ internal static class FrameTaking
         var clock = new CameraClock(WholeSeconds: request.WholeSecondStamps);
         new FrameSequence(count, request.ExposureSec, request.GapSec)
             .Write(scene, folder, format, clock, f => ToneCurve.Stretched(f));
-        Note($"Took {count} frames with the drive {(name == "stopped" ? "stopped" : "on")} into {folder}.");
+        WriteRemark($"Took {count} frames with the drive {(name == "stopped" ? "stopped" : "on")} into {folder}.");
     }
 }
