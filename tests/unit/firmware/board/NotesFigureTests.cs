@@ -1,4 +1,4 @@
-// Figures in the hardware notes, reckoned again from the formula that stands beside them.
+// Figures in the hardware notes, recomputed from the formula that stands beside them.
 
 using System.Globalization;
 using System.Text.RegularExpressions;
