@@ -2,7 +2,7 @@
 
 namespace System.IO;
 
-/// <summary>From where a seek is reckoned.</summary>
+/// <summary>Origin of a seek.</summary>
 public enum SeekOrigin
 {
     Begin = 0,

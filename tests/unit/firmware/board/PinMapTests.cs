@@ -96,7 +96,7 @@ public sealed class PinMapTests
         // Pins only: the numbers that are not GPIO numbers are named here.
         string[] others =
         [
-            "SupplyAdcChannel", "SupplyFullScaleMillivolts", "SupplyZeroMillivolts", "SupplyLeastMillivolts",
+            "SupplyAdcChannel", "SupplyFullScaleMillivolts", "SupplyZeroMillivolts", "SupplyMinMillivolts",
             "MotorPwmHertz",
         ];
         string source = File.ReadAllText(Path.Combine(RepositoryFile.Root, "firmware/board/BoardPins.cs"));

@@ -97,6 +97,17 @@ public class ControllerTests
     }
 
     [Fact]
+    public void An_internal_fault_is_answered_with_the_exception_s_message()
+    {
+        Bench bench = Bench.WithProfile();
+        bench.Tell("INIT");
+        bench.Controller.Fail(Fault.Internal, "a \"quoted\" reason");
+        Assert.Equal("7,\"internal error: a 'quoted' reason\"", bench.Ask("MOT:FAUL?"));
+        bench.Tell("ABOR");
+        Assert.Equal("0,\"no fault\"", bench.Ask("MOT:FAUL?"));
+    }
+
+    [Fact]
     public void Resume_needs_something_to_resume()
     {
         Bench bench = Bench.WithProfile();
