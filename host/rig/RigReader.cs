@@ -129,7 +129,8 @@ public static class RigReader
                     "is missing: give a thread such as \"M6\" or \"1/4-20\", or a measured pitch_mm of "
                     + RigKeys.Get("rod", "pitch_mm").Allowed())
                 : t.ErrorAt("thread",
-                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.KnownDesignations()}; or give a measured "
+                    $"no such thread in ISO 261 or ASME B1.1; known are {ThreadTable.KnownDesignations()}; or give "
+                    + "a measured "
                     + "pitch_mm");
         }
 

@@ -36,7 +36,8 @@ public enum AxisAim
 /// and its declination changes at p·ṡ' / √(1 − (p·s')²). The true pole has φ' = φ, the refracted one |φ'| = |φ| + R.
 /// At the zenith R = k z, so g = 1 − k there. About the true pole f = 1 − k overhead (−282 ppm in standard air). About
 /// the refracted pole f = 1 overhead, because refraction shrinks the distance from the pole in the same proportion.
-/// Which to use: see <see cref="AxisAim"/>. The difference is R(φ) tanδ cosH, with R(φ) the refraction at the pole: 0 on
+/// Which to use: see <see cref="AxisAim"/>. The difference is R(φ) tanδ cosH, with R(φ) the refraction at the pole: 0
+/// on
 /// the celestial equator and at H = ±6 h, 282 ppm overhead (15" an hour times cosδ), and more nearer the pole.
 /// Accuracy against ERFA's observed places (eraApco13, eraAtioq; RefractedRotationTests) along an hour, at 290 places
 /// and latitudes −35° to 60°, on the sky: rate within 3.3 ppm and position within 0.2" an hour above 30° altitude,

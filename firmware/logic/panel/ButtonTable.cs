@@ -1,4 +1,5 @@
-// The action of the button for every state and gesture. A test compares firmware/BUTTON.md with this table. OneButton.cs
+// The action of the button for every state and gesture. A test compares firmware/BUTTON.md with this table.
+// OneButton.cs
 // executes the actions.
 
 using Hourhinge.Firmware.Control;
@@ -13,7 +14,8 @@ public static class ButtonTable
         6, Reject = 7;
 
     /// <summary>Rows: the controller's states, with idle split by what is known.</summary>
-    public const int NoProfile = 0, Ready = 1, PositionUnknown = 2, Tracking = 3, Rewinding = 4, EndOfTravel = 5, InFault =
+    public const int NoProfile = 0, Ready = 1, PositionUnknown = 2, Tracking = 3, Rewinding = 4, EndOfTravel =
+        5, InFault =
         6, Jogging = 7;
 
     /// <summary>Number of rows.</summary>
@@ -42,7 +44,10 @@ public static class ButtonTable
             case ControllerState.EndOfTravel: return EndOfTravel;
             case ControllerState.Fault: return InFault;
             case ControllerState.Jogging: return Jogging;
-            default: return controller.Profile == null ? NoProfile : controller.IsPositionKnown ? Ready : PositionUnknown;
+            default:
+                return controller.Profile == null ? NoProfile : controller.IsPositionKnown
+            ? Ready
+            : PositionUnknown;
         }
     }
 

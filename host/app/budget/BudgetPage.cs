@@ -28,7 +28,8 @@ internal sealed class BudgetPage
 
     /// <summary>Computes the longest exposures now and with the largest three sources removed, one after the
     /// other.</summary>
-    public BudgetPage(BudgetInput input, ExposureBudget budget, StackDepth depth, double allowedArcsec, double surfaceMag,
+    public BudgetPage(BudgetInput input, ExposureBudget budget, StackDepth depth, double allowedArcsec,
+        double surfaceMag,
         double signalToNoise)
     {
         (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) =

@@ -64,7 +64,8 @@ internal static class CalibrateCommandRod
         void Set(string key, double value, double sigma, string of = "")
         {
             (string text, string sigmaText) = CalibrateCommand.Rounded(value, sigma);
-            changes.Add(new RigChange("hinge", key, text, RigEditor.Provenance(sigmaText, "rod", CalibrateOutput.Today, of)));
+            changes.Add(
+                new RigChange("hinge", key, text, RigEditor.Provenance(sigmaText, "rod", CalibrateOutput.Today, of)));
         }
 
         RodEstimate[] e = [.. r.Estimates];

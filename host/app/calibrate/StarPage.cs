@@ -19,7 +19,8 @@ internal sealed class StarPage(
         string today = CalibrateOutput.Today;
         // A percent is 10 000 ppm; the curve's coefficient is half the second derivative.
         string Ppm(double percent) =>
-            RigEditor.Provenance(double.IsFinite(percent) ? Number(percent * 1e4, 0) + "ppm" : "unknown", "stars", today);
+            RigEditor.Provenance(double.IsFinite(percent) ? Number(percent * 1e4, 0) + "ppm" : "unknown", "stars",
+                today);
         DriftResult d = result.Drive;
         var changes = new List<RigChange>
         {
@@ -93,7 +94,8 @@ internal sealed class StarPage(
 
         theme.Line(
             $"New rate correction: {Number(corrections.Rate.Ppm, 0)} ppm at the start, "
-            + $"{Number(corrections.Rate.SlopePpmPerHour, 0)} ppm an hour, {Number(corrections.Rate.CurvePpmPerHour2, 0)} ppm "
+            + $"{Number(corrections.Rate.SlopePpmPerHour, 0)} ppm an hour, "
+            + $"{Number(corrections.Rate.CurvePpmPerHour2, 0)} ppm "
             + $"an hour squared, held from minute {Number(corrections.Rate.HoldMin, 1)}.");
         if (corrections.Periodic is { } p)
         {

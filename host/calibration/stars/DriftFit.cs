@@ -38,7 +38,8 @@ public sealed record DriftSample(
 /// <param name="Sky">Direction and scale of the sky on the sensor.</param>
 /// <param name="Place">Where the camera looks, and through what air.</param>
 /// <param name="ExposureSeconds">Exposure; a periodic term is averaged over it and the fit undoes that.</param>
-/// <param name="PeriodSeconds">Period of the thread's error, usually one nut turn; null to fit no periodic term.</param>
+/// <param name="PeriodSeconds">Period of the thread's error, usually one nut turn; null to fit no periodic
+/// term.</param>
 /// <param name="RateOrder">0 constant rate error, 1 changing evenly, 2 quadratically.</param>
 /// <param name="ReferenceSeconds">Time of the frame that the shifts are counted from, on the samples' clock.</param>
 public sealed record DriftOptions(
@@ -74,7 +75,8 @@ public sealed record DriftResult(
     double MidTimeSeconds, Estimate EffectiveRatePercent, Estimate RatePercent, Estimate RateChangePercentPerHour,
     Estimate RateCurvaturePercentPerHour2, Estimate CrossDriftArcsecPerSec, Estimate TurnArcsecPerSec,
     Estimate AxisTowardFieldArcmin, Estimate AxisEastOfFieldArcmin, double AxisCorrelation, PeriodicTerm? Periodic,
-    (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers, CalibrationAssessment Assessment)
+    (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers,
+        CalibrationAssessment Assessment)
 {
     /// <summary>The rate error in arcsec/s of hour angle.</summary>
     public Estimate RateArcsecPerSec => RatePercent.Times(ApparentDrift.ArcsecPerSec / 100);
@@ -128,6 +130,7 @@ public static class DriftFit
             fit.Combine((e + 1, -Omega)), fit.Combine((r, Omega * s), (e, Omega * c)),
             fit.Combine((e, Arcmin)), fit.Combine((e + 1, Arcmin)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierLimit), new CalibrationAssessment(Array.Empty<string>()));
-        return result with { Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
+        return result with
+        { Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
     }
 }

@@ -153,7 +153,8 @@ internal sealed class DriftModel
         rows[turn, PeriodicColumn + 1] = s * quarter;
     }
 
-    /// <summary>The share that an exposure keeps of a sine of the given period: sin(x)/x with x = π exposure / period.</summary>
+    /// <summary>The share that an exposure keeps of a sine of the given period: sin(x)/x with x = π exposure /
+    /// period.</summary>
     public double Averaging(double period)
     {
         double x = Math.PI * _options.ExposureSeconds / period;

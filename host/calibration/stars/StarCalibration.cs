@@ -24,7 +24,8 @@ public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle
 /// <param name="ExposureSec">Exposure.</param>
 /// <param name="NutTurnSec">Time of one nut turn: the period of the thread's error.</param>
 /// <param name="PointingSigma">Standard error of each field's declination and (on the sky) hour angle as given.</param>
-public sealed record StarConditions(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec, Angle PointingSigma);
+public sealed record StarConditions(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec,
+    Angle PointingSigma);
 
 /// <summary>What the stars say of a drive.</summary>
 /// <param name="Skies">Direction and scale on the sensor of each field.</param>
@@ -44,7 +45,8 @@ public sealed record StarResult(
 
     /// <summary>Why not to act on it; empty for a sound result.</summary>
     public IReadOnlyList<string> Reasons =>
-        [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons)).Distinct()];
+        [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons))
+            .Distinct()];
 }
 
 /// <summary>Fits fields and adds the uncertainty of what the fit takes as known.</summary>

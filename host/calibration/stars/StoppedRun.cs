@@ -56,7 +56,8 @@ public static class StoppedRun
     }
 
     // Counts the trails that are found again farther west in a later frame, and those found again the other way.
-    private static StoppedResult WithDirectionFromFrames(StoppedResult result, IReadOnlyList<RunFrame> frames, double declinationRad)
+    private static StoppedResult WithDirectionFromFrames(StoppedResult result, IReadOnlyList<RunFrame> frames,
+        double declinationRad)
     {
         SkyOnSensor other =
             result.Sky with { WestAngleRad = Math.IEEERemainder(result.Sky.WestAngleRad + Math.PI, 2 * Math.PI) };
@@ -83,7 +84,8 @@ public static class StoppedRun
             ? result with
             {
                 Assessment =
-                new CalibrationAssessment(result.Assessment.Reasons.Append(result.Sky.Mirrored ? NotMirrored : IsMirrored).ToList())
+                new CalibrationAssessment(
+                    result.Assessment.Reasons.Append(result.Sky.Mirrored ? NotMirrored : IsMirrored).ToList())
             }
             : StoppedSky.WithDirection(result, other);
     }

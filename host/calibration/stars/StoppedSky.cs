@@ -125,7 +125,8 @@ public static class StoppedSky
         }
         return new StoppedResult(new SkyOnSensor(west, focal, mirrored),
             new Estimate(focal, focal * relative, focal * relative * 1.96),
-            new Estimate(west, angleSigma, angleSigma * 1.96), true, motion.Pairs, 0, new CalibrationAssessment(reasons));
+            new Estimate(west, angleSigma, angleSigma * 1.96), true, motion.Pairs, 0,
+            new CalibrationAssessment(reasons));
     }
 
     /// <summary>The result with its direction known from elsewhere.</summary>

@@ -83,7 +83,8 @@ internal static class StreakMeasure
         double[] start = new[] { bins.Sum() / (2 * guess), -guess, guess, cross };
         double[] u = Enumerable.Range(0, bins.Length).Select(i => i - half - 1).ToArray();
         double[] scale = [Math.Max(Math.Abs(start[0]), 1e-9), cross, cross, cross];
-        var fit = LeastSquares.Solve(p => Residuals(p, bins, u), start, scale, null, (p, slopes) => Slopes(p, u, slopes));
+        var fit =
+            LeastSquares.Solve(p => Residuals(p, bins, u), start, scale, null, (p, slopes) => Slopes(p, u, slopes));
         double a = fit.Parameters[1], b = fit.Parameters[2], sigma = Math.Abs(fit.Parameters[3]);
         if (!fit.Converged || !(b > a) || Math.Abs(a) > half || Math.Abs(b) > half || sigma > 10)
         {

@@ -83,7 +83,8 @@ public sealed class DarkHours
         {
             return new SunBelow(SunCase.StaysAbove, null);
         }
-        // Near polar night the sun can be up for a short time just before or after noon: the longest window is the night.
+        // Near polar night the sun can be up for a short time just before or after noon: the longest window is the
+        // night.
         TimeWindow longest = below.MaxBy(s => s.Hours);
         return new SunBelow(longest.Hours > 24 - 1e-6 ? SunCase.StaysBelow : SunCase.GoesBelow, longest);
     }

@@ -33,7 +33,8 @@ public sealed class BoardCamera
             ? Angle.FromDegrees(degrees).Radians
             : rotation - Angle.FromDegrees(aim.HourAngleDeg!.Value).Radians;
         Rotation toHorizon = sky.StarToHorizon(0);
-        Vector3 forward = sky.Apparent(toHorizon.Apply(Vector3.FromSpherical(new Angle(ra), Angle.FromDegrees(aim.DeclinationDeg))))
+        Vector3 forward =
+            sky.Apparent(toHorizon.Apply(Vector3.FromSpherical(new Angle(ra), Angle.FromDegrees(aim.DeclinationDeg))))
             ?? throw new ArgumentException(
                 $"The pointing (declination {aim.DeclinationDeg} degrees) is under 10 degrees of altitude at the "
                 + "start; "

@@ -51,7 +51,8 @@ public sealed class DiurnalMotion
     public Rotation StarToHorizon(double tSeconds)
     {
         double c = Math.Cos(LocalRotationAngleRad(tSeconds)), s = Math.Sin(LocalRotationAngleRad(tSeconds));
-        return _hourAngleToHorizon.After(new Rotation(new Vector3(c, s, 0), new Vector3(-s, c, 0), new Vector3(0, 0, 1)));
+        return _hourAngleToHorizon.After(
+            new Rotation(new Vector3(c, s, 0), new Vector3(-s, c, 0), new Vector3(0, 0, 1)));
     }
 
     /// <summary>

@@ -24,7 +24,8 @@ public static class PythonInterpreter
         try
         {
             using Process probe =
-                Process.Start(new ProcessStartInfo(path, ["-c", "import " + modules]) { RedirectStandardError = true })!;
+                Process.Start(
+                    new ProcessStartInfo(path, ["-c", "import " + modules]) { RedirectStandardError = true })!;
             probe.StandardError.ReadToEnd();
             probe.WaitForExit();
             return probe.ExitCode == 0;

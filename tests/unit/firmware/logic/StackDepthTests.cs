@@ -1,4 +1,5 @@
-// How deep the logic's stack can get: the deepest chain of calls from Machine.Update that the IL allows, in frames and in
+// How deep the logic's stack can get: the deepest chain of calls from Machine.Update that the IL allows, in frames and
+// in
 // evaluation slots. Every override that a virtual call could mean is followed.
 
 using Hourhinge.Firmware;

@@ -113,7 +113,8 @@ public class FrameTests
     {
         foreach (SimulatedStar s in RandomField.Create(2, 123, -77, 5, 11))
         {
-            Vector3 a = Vector3.FromSpherical(Angle.FromDegrees(s.RightAscensionDeg), Angle.FromDegrees(s.DeclinationDeg));
+            Vector3 a =
+                Vector3.FromSpherical(Angle.FromDegrees(s.RightAscensionDeg), Angle.FromDegrees(s.DeclinationDeg));
             Vector3 b = Vector3.FromSpherical(Angle.FromDegrees(123), Angle.FromDegrees(-77));
             Assert.InRange(Math.Acos(Math.Min(1, a.Dot(b))) * 180 / Math.PI, 0, 5.0001);
         }

@@ -14,7 +14,8 @@ public class SkyGeometryTests
     // The tables carry nine decimals; 2e-5 px is 0.0003 arcsec at 50 mm.
     private const double TolerancePx = 2e-5;
 
-    private static Vector3 Direction(double raDeg, double decDeg) => Vector3.FromSpherical(Angle.FromDegrees(raDeg), Angle.FromDegrees(decDeg));
+    private static Vector3 Direction(double raDeg, double decDeg) =>
+        Vector3.FromSpherical(Angle.FromDegrees(raDeg), Angle.FromDegrees(decDeg));
 
     private static void Near(double x, double y, PixelPoint? at)
     {
@@ -109,7 +110,8 @@ public class SkyGeometryTests
             double z = row["airless_zenith_distance_deg"];
             // The accuracy that RefractionModel states.
             double share = z <= 60 ? 0.005 : z <= 75 ? 0.008 : 0.012;
-            Assert.InRange(model.RefractionRad(Math.Tan(z * Deg)) / Deg * 3600 / row["lift_arcsec"], 1 - share, 1 + share);
+            Assert.InRange(model.RefractionRad(Math.Tan(z * Deg)) / Deg * 3600 / row["lift_arcsec"], 1 - share,
+                1 + share);
         }
     }
 
