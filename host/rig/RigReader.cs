@@ -18,23 +18,9 @@ public static class RigReader
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
     public static RigDescription ReadFile(string path, out byte[] bytes)
     {
-        try
-        {
-            bytes = File.ReadAllBytes(path);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new RigFileException(
-                $"{path}: cannot read the rig file: {(File.Exists(path) ? e.Message : "there is no such file")}");
-        }
-
-        if (bytes.Length > MaxFileBytes)
-        {
-            throw new RigFileException(
-                $"{path}: the rig file has {bytes.Length} bytes; it must be 1 to {MaxFileBytes} to ride along "
-                + "on the controller.");
-        }
-
+        bytes = BoundedFile.Read(path, MaxFileBytes, out string problem)
+            ?? throw new RigFileException($"{path}: cannot read the rig file: {problem}; it must be a file of 1 to "
+                + $"{MaxFileBytes} bytes, to be stored on the controller as well.");
         string text;
         try
         {
