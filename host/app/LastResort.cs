@@ -34,7 +34,8 @@ internal static class LastResort
         }
 
         ConsoleOutput.WriteError(
-            $"this is an error of the program, not yours ({e.GetType().Name}: {e.Message.Split('\n')[0].TrimEnd('.')}); "
+            $"this is an error of the program, not yours ({e.GetType().Name}: "
+            + $"{e.Message.Split('\n')[0].TrimEnd('.')}); "
             + $"{where}.");
         return ExitCode.InternalError;
     }

@@ -42,12 +42,16 @@ internal static class Program
             CalibrateCommand.Create(),
         };
 
+    /// <summary>Parses a command line: no response files, no bundled letters, which nobody expects here.</summary>
+    internal static ParseResult Parse(RootCommand root, string[] args) =>
+        root.Parse(args, new ParserConfiguration { EnablePosixBundling = false, ResponseFileTokenReplacer = null });
+
     /// <summary>Runs one command line; the exit code. Throws nothing.</summary>
     internal static int Run(string[] args, CancellationToken cancel)
     {
         try
         {
-            ParseResult parsed = CreateRoot().Parse(args);
+            ParseResult parsed = Parse(CreateRoot(), args);
             if (UsageError.Of(parsed) is { } sentence)
             {
                 ConsoleOutput.WriteError(sentence);

@@ -28,7 +28,8 @@ internal static class UsageError
             path.Insert(0, at.Command.Name);
         }
 
-        return $"{what.TrimEnd('.')}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}";
+        string end = what.EndsWith('?') ? "" : ".";
+        return $"{what.TrimEnd('.')}{end} See: {string.Join(' ', ["hourhinge", .. path, "--help"])}";
     }
 
     // The parser takes an unknown option for an argument, or for the value of the option before it.
@@ -66,6 +67,11 @@ internal static class UsageError
     // The parser's messages name .NET types. Numbers have messages of their own, by Quantity.
     private static string InOurWords(ParseError error)
     {
+        if (error.SymbolResult is CommandResult { Command.Subcommands.Count: > 0 } group)
+        {
+            return $"name one of {string.Join(", ", group.Command.Subcommands.Select(c => c.Name))}";
+        }
+
         int at = error.Message.IndexOf(" as expected type", StringComparison.Ordinal);
         if (at < 0)
         {

@@ -27,7 +27,8 @@ public static class BoundedFile
         {
             if (!read.Wait(_patience))
             {
-                problem = $"nothing comes from it within {_patience.TotalSeconds} s; is it a pipe?";
+                problem =
+                    $"nothing comes from it within {_patience.TotalSeconds} s; it may be a pipe instead of a file";
                 return null;
             }
         }
@@ -42,7 +43,8 @@ public static class BoundedFile
             return null;
         }
 
-        problem = read.Result.Length > maxBytes ? $"it has more than {maxBytes} bytes" : "";
+        problem = read.Result.Length > maxBytes
+            ? $"it has more than {maxBytes} bytes, the largest size that is read here" : "";
         return problem.Length == 0 ? read.Result : null;
     }
 

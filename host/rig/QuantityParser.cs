@@ -70,7 +70,8 @@ public static partial class QuantityParser
         {
             return Fail(spellings.Count == 0
                 ? "must be a number without a unit"
-                : $"must be a number; its unit may be {string.Join(", ", spellings.Keys)}", out problem);
+                : $"must be a number; its unit may be {string.Join(", ",
+                    spellings.GroupBy(s => s.Value).Select(same => same.First().Key))}", out problem);
         }
 
         if (match.Groups["over"].Success)

@@ -46,7 +46,8 @@ public static class RigKeys
             { IsCalibrated = true },
 
         Shared(P.DriveKind) with { Default = "", Sample = "\"stepper\"" },
-        Integer("motor", "full_steps", 4, (int)P.KeyOf(P.Steps).Max, "steps a turn", Steps, "full steps of a turn of the motor's shaft") with
+        Integer("motor", "full_steps", 4, (int)P.KeyOf(P.Steps).Max, "steps a turn", Steps,
+            "full steps of a turn of the motor's shaft") with
             { Only = Stepper, Sample = "200" },
         Integer("motor", "counts_per_turn", 1, (int)P.KeyOf(P.Steps).Max, "encoder counts a motor turn", Steps,
             "encoder counts of a turn of the motor's shaft") with { Only = "dc-encoder" },

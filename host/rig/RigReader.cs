@@ -15,12 +15,14 @@ public static class RigReader
     /// <summary>A rig file rides along on the controller, which keeps this many bytes.</summary>
     public const int MaxFileBytes = 4096;
 
+    // Eight hours of sky. Beyond it the rod lies along the boards and hardly turns them.
+    private const double MaxOpeningDeg = 120;
+
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
     public static RigDescription ReadFile(string path, out byte[] bytes)
     {
         bytes = BoundedFile.Read(path, MaxFileBytes, out string problem)
-            ?? throw new RigFileException($"{path}: cannot read the rig file: {problem}; it must be a file of 1 to "
-                + $"{MaxFileBytes} bytes, to be stored on the controller as well.");
+            ?? throw new RigFileException($"{path}: cannot read the rig file: {problem}.");
         string text;
         try
         {
@@ -133,6 +135,14 @@ public static class RigReader
             if (double.IsNaN(hinge.AngleRad(length)))
             {
                 throw t.ErrorAt(key, RigCompiler.RodRange(hinge));
+            }
+
+            if (hinge.AngleRad(length) > AngleUnits.FromDeg(MaxOpeningDeg))
+            {
+                throw t.ErrorAt(key, $"opens the hinge to {AngleUnits.ToDeg(hinge.AngleRad(length)):0}°; up to "
+                    + $"{MaxOpeningDeg}°, a length of {hinge.RodLengthMm(AngleUnits.FromDeg(MaxOpeningDeg)):0.0} "
+                    + "mm, can "
+                    + "be driven");
             }
         }
 

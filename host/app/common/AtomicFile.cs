@@ -82,7 +82,8 @@ internal static class AtomicFile
         }
     }
 
-    /// <summary>Removes everything unfinished, and lets nothing new begin. For a program that is being stopped.</summary>
+    /// <summary>Removes everything unfinished, and lets nothing new begin. For a program that is being
+    /// stopped.</summary>
     public static void DiscardUnfinished()
     {
         lock (_gate)

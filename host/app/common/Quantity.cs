@@ -49,7 +49,8 @@ internal static class Quantity
                 double value = Read(result, name, min, max, false, unit) ?? usual;
                 if (value != Math.Floor(value))
                 {
-                    result.AddError($"{name} {result.Tokens[0].Value}: must be a whole number, {min} to {max} {unit}");
+                    result.AddError(
+                        $"{name} {result.Tokens[0].Value}: must be a whole number, {min} to {max} {unit}".TrimEnd());
                     return usual;
                 }
 
@@ -58,7 +59,7 @@ internal static class Quantity
         };
 
     private static string Describe(string what, double min, double max, string unit) =>
-        $"{what} ({unit}, {min} to {max}).";
+        unit.Length == 0 ? $"{what} ({min} to {max})." : $"{what} ({unit}, {min} to {max}).";
 
     private static double? Read(
         ArgumentResult result, string name, double min, double max, bool excludesMin, string unit)
@@ -70,10 +71,10 @@ internal static class Quantity
         }
 
         string typed = result.Tokens[0].Value;
-        string range = excludesMin ? $"above {min}, up to {max} {unit}" : $"{min} to {max} {unit}";
+        string range = (excludesMin ? $"above {min}, up to {max} {unit}" : $"{min} to {max} {unit}").TrimEnd();
         if (!QuantityParser.TryParse(typed, unit, out double value, out string problem))
         {
-            result.AddError($"{name} {typed}: {problem}, {range}");
+            result.AddError($"{name} {typed}: {problem}; {range}");
             return null;
         }
 

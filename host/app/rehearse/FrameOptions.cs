@@ -58,7 +58,8 @@ internal sealed class FrameOptions
         Quantity.Option("--axis-azimuth", -600, 600, 0, "arcmin", "Fault: axis too far clockwise in azimuth");
     private readonly Option<bool> _wholeSeconds = new("--whole-second-stamps")
     { Description = "With --frames: time stamps to whole seconds, as most cameras write them." };
-    private readonly Option<int> _seed = Quantity.Integer("--seed", 0, 1_000_000_000, 1, "seed", "Seed of stars and noise");
+    private readonly Option<int> _seed =
+        Quantity.Integer("--seed", 0, 1_000_000_000, 1, "seed", "Seed of stars and noise");
 
     /// <summary>Adds the options to the command.</summary>
     public void AddTo(Command command)

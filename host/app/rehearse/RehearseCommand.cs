@@ -55,7 +55,7 @@ internal static class RehearseCommand
         Option<bool> night = SharedOptions.Night();
         var serve =
             new Option<bool>("--serve") { Description = "Serve the virtual controller on TCP 127.0.0.1 instead." };
-        Option<int> port = Quantity.Integer("--port", 0, 65535, 5025, "port",
+        Option<int> port = Quantity.Integer("--port", 0, 65535, 5025, "",
             "With --serve: TCP port; 0 takes a free one");
         var pty = new Option<bool>("--pty") { Description = "With --serve: also as a serial port (pseudo-terminal)." };
         Option<double> speed =

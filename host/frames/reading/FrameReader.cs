@@ -139,7 +139,7 @@ public static class FrameReader
         if (Task.WaitAny([opening], _patience) < 0)
         {
             throw new FrameReadException(
-                $"it does not open within {_patience.TotalSeconds} s; is it a pipe instead of a file?");
+                $"it does not open within {_patience.TotalSeconds} s; it may be a pipe instead of a file.");
         }
 
         FileStream stream = opening.GetAwaiter().GetResult();
