@@ -35,6 +35,12 @@ internal static class UsageError
     // The parser takes an unknown option for an argument, or for the value of the option before it.
     private static string? UnknownWord(ParseResult parsed)
     {
+        // A group such as `device` has no options: its first word is the slip, not what belongs to it.
+        if (parsed.CommandResult.Command.Subcommands.Count > 0 && parsed.UnmatchedTokens.Count > 0)
+        {
+            return parsed.UnmatchedTokens[0];
+        }
+
         bool isEscaped = false;
         OptionResult? before = null;
         foreach (Token token in parsed.Tokens)

@@ -70,8 +70,8 @@ public static partial class QuantityParser
         {
             return Fail(spellings.Count == 0
                 ? "must be a number without a unit"
-                : $"must be a number; its unit may be {string.Join(", ",
-                    spellings.GroupBy(s => s.Value).Select(same => same.First().Key))}", out problem);
+                : $"must be a number (its unit may be {string.Join(", ",
+                    spellings.GroupBy(s => s.Value).Select(same => same.First().Key))})", out problem);
         }
 
         if (match.Groups["over"].Success)
@@ -113,7 +113,7 @@ public static partial class QuantityParser
     {
         Match match = DigitsAroundComma().Match(typed);
         return match.Success
-            ? $"write decimals with a point, not a comma, such as {match.Groups[1].Value}.{match.Groups[2].Value}"
+            ? $"write decimals with a point, not a comma (such as {match.Groups[1].Value}.{match.Groups[2].Value})"
             : "";
     }
 

@@ -263,7 +263,7 @@ public sealed partial class TomlSection
     private double Quantity(string key, RigFileKey row, StringValueSyntax text) =>
         QuantityParser.TryParse(text.Value ?? "", row.Unit, out double value, out string problem)
             ? value
-            : throw ErrorAt(key, $"{problem}; {row.Allowed()}");
+            : throw ErrorAt(key, $"{problem}, {row.Allowed()}");
 
     private static RigFileException Error(string file, TextPosition at, string what) =>
         new(file, at.Line + 1, at.Column + 1, what);

@@ -27,7 +27,7 @@ internal static class CalibrateCommand
     public static string ReadText(FileInfo file)
     {
         byte[] bytes = BoundedFile.Read(file.FullName, MaxDataBytes, out string problem)
-            ?? throw new InputException($"--data {file}: cannot read the measurements: {problem}.");
+            ?? throw new InputException($"--data {file}: cannot read the measurements: {problem}");
         using var reader = new StreamReader(new MemoryStream(bytes));
         return reader.ReadToEnd();
     }

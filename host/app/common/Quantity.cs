@@ -74,7 +74,7 @@ internal static class Quantity
         string range = (excludesMin ? $"above {min}, up to {max} {unit}" : $"{min} to {max} {unit}").TrimEnd();
         if (!QuantityParser.TryParse(typed, unit, out double value, out string problem))
         {
-            result.AddError($"{name} {typed}: {problem}; {range}");
+            result.AddError($"{name} {typed}: {problem}, {range}");
             return null;
         }
 

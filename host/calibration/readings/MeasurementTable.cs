@@ -103,7 +103,7 @@ public sealed class MeasurementTable
             if (!QuantityParser.TryParse(number, column.Unit, out values[i], out string problem))
             {
                 throw new MeasurementException(
-                    $"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: {problem}; {range}.");
+                    $"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: {problem}, {range}.");
             }
 
             if (!(values[i] >= column.Min && values[i] <= column.Max))

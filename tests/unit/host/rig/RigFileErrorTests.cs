@@ -12,8 +12,8 @@ public class RigFileErrorTests
     [Theory]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ", "hinge.nut_arm_mm is missing: 20 to 2000 mm")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = 0 ", ":6:1: hinge.nut_arm_mm = 0: must be 20 to 2000 mm")]
-    [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 mm\" ",
-        "hinge.nut_arm_mm = \"290 mm\": must be a number, 20 to 2000 mm")]
+    [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 kg\" ",
+        "hinge.nut_arm_mm = \"290 kg\": must be a number (its unit may be mm, cm, um, in), 20 to 2000 mm")]
     [InlineData("anchor_arm_mm = 290.3", "anchor_arm_in = 11.43", "hinge.anchor_arm_mm is missing")]
     [InlineData("form = \"straight-rod\"", "form = \"curvy\"",
         "hinge.form = \"curvy\": must be one of \"straight-rod\", \"bent-rod\", \"fixed-rod\"")]
@@ -76,7 +76,7 @@ public class RigFileErrorTests
         (int code, _, string error) = Tool.Run("rehearse", Tool.Example("bent-m6-geared"), "--tolerance", "wide");
         Assert.Equal(2, code);
         Assert.Equal(
-            "hourhinge: Cannot parse argument 'wide' for option '--tolerance': must be a number. See: hourhinge "
+            "hourhinge: --tolerance wide: must be a number, 0.001 to 100000 arcsec. See: hourhinge "
             + "rehearse --help\n", error);
     }
 

@@ -20,7 +20,7 @@ internal static class TypedNumbers
         "f/4", "F/4", "f4", "f/ 2.8", "1:2.8", "F2.8", "4", "x2", "2x", "2×", "5ppm", "5 ppm", "0.1%", "50um", "50µm",
         "50μm", "3e-", "e-", "21.5 mag", "21,5 mag", "22mag/arcsec2", "0.4", "40%", "1/3", "√2", "2^3", "2*3", "1+1",
         "1-1", "--5", "- 5", "−5", "–5", "１２", "٣", "1.2.3", "1..2", "1,2,3", "(5)", "5)", "~5", "about 5", "5?", "$5",
-        "5€", "5;", "5\t", "\t5", "5\u00a0s", "5\u0000", "\u001b[31m5", "5\u202e", "'5'", "\"5\"", "null", "true",
+        "5€", "5;", "5\t", "\t5", "5\u00a0s", "\u001b[31m5", "5\u202e", "'5'", "\"5\"", "null", "true",
         "N/A",
         "-", ".", ",", "+", "/", "1/", "/2", "999999999999999999999", "0.0000000001", "00012", "1.50", "4.0",
         "12 frames",
@@ -47,6 +47,22 @@ internal static class TypedNumbers
         ("mag", "mag", 1, 1), ("mag/arcsec²", "mag", 1, 1), ("mag/arcsec2", "mag", 1, 1), ("steps/s", "steps", 1, 1),
         ("V", "V", 1, 1), ("volt", "V", 1, 1), ("volts", "V", 1, 1), ("mV", "V", 1, 1000),
     ];
+
+    /// <summary>A number of ordinary size, with a unit half the time; most fit some option.</summary>
+    public static string Plausible(Random random)
+    {
+        double size = Math.Pow(10, random.Next(-1, 4)) * random.NextDouble();
+        string sign = random.Next(6) == 0 ? "-" : "";
+        string number = random.Next(4) switch
+        {
+            0 => $"{(int)size}",
+            1 => $"{size:0.##}",
+            2 => $"{size:0.000E+0}",
+            _ => $"{size:0.0}",
+        };
+        string unit = random.Next(2) == 0 ? "" : _units[random.Next(_units.Length)].Name;
+        return sign + number + (random.Next(3) == 0 ? " " : "") + unit;
+    }
 
     /// <summary>One to three changes of a letter, or two words joined.</summary>
     public static string Mutate(string text, Random random)

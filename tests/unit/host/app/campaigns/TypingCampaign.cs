@@ -156,8 +156,8 @@ public class TypingCampaign(ITestOutputHelper output)
         for (int i = 0; i < more && numbers.Length > 0; i++)
         {
             string name = numbers[random.Next(numbers.Length)].Name;
-            string value =
-                TypedNumbers.Mutate(TypedNumbers.Dictionary[random.Next(TypedNumbers.Dictionary.Length)], random);
+            string value = random.Next(2) == 0 ? TypedNumbers.Plausible(random)
+                : TypedNumbers.Mutate(TypedNumbers.Dictionary[random.Next(TypedNumbers.Dictionary.Length)], random);
             int form = random.Next(10);
             args.AddRange(form == 0 ? [$"{name}={value}"] : form == 1 ? [$"{name}:{value}"] : [name, value]);
         }
