@@ -16,9 +16,6 @@ public sealed class ProfileCompiler
     /// <summary>A profile whose proved error exceeds this is never emitted, counts.</summary>
     public const double MaxErrorCounts = 0.01;
 
-    /// <summary>Most segments in a profile.</summary>
-    public const int MaxSegments = 128;
-
     // Aim below the limit, so that the proof's safety margin fits under it.
     private const double TargetErrorCounts = 0.006;
     private const int Intervals = 16;
@@ -65,19 +62,19 @@ public sealed class ProfileCompiler
             return false;
         }
 
-        int[] duration = new int[MaxSegments];
-        long[] start = new long[MaxSegments];
-        long[] linear = new long[MaxSegments];
-        int[] square = new int[MaxSegments];
-        int[] cube = new int[MaxSegments];
+        int[] duration = new int[DriveProfile.MaxSegments];
+        long[] start = new long[DriveProfile.MaxSegments];
+        long[] linear = new long[DriveProfile.MaxSegments];
+        int[] square = new int[DriveProfile.MaxSegments];
+        int[] cube = new int[DriveProfile.MaxSegments];
         int segments = 0;
         long position = 0;
         for (int atMs = 0; atMs < travelMs;)
         {
-            int lengthMs = segments < MaxSegments ? LongestFit(position, atMs, travelMs - atMs) : 0;
+            int lengthMs = segments < DriveProfile.MaxSegments ? LongestFit(position, atMs, travelMs - atMs) : 0;
             if (lengthMs == 0)
             {
-                Error = "The drive profile does not fit in " + MaxSegments + " segments within 0.01 step.";
+                Error = "The drive profile does not fit in " + DriveProfile.MaxSegments + " segments within 0.01 step.";
                 return false;
             }
 
