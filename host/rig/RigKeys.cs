@@ -45,9 +45,11 @@ public static class RigKeys
             { IsCalibrated = true },
 
         Shared(RigParameters.DriveKind) with { Default = "", Sample = "\"stepper\"" },
-        Integer("motor", "full_steps", 4, 1000, "steps a turn", Steps, "full steps of a turn of the motor's shaft") with
+        Integer("motor", "full_steps", 4, (int)RigParameters.KeyOf(RigParameters.Steps).Max, "steps a turn", Steps,
+            "full steps of a turn of the motor's shaft") with
             { Only = Stepper, Sample = "200" },
-        Integer("motor", "counts_per_turn", 1, 100000, "encoder counts a motor turn", Steps,
+        Integer("motor", "counts_per_turn", 1, (int)RigParameters.KeyOf(RigParameters.Steps).Max,
+            "encoder counts a motor turn", Steps,
             "encoder counts of a turn of the motor's shaft") with { Only = "dc-encoder" },
         Shared(RigParameters.Microsteps) with { Default = "", Only = Stepper, Sample = "16" },
         Pairs("motor", "gearbox", 1, 10000, "teeth", "RIG:GEAR", "wheels inside the motor's gearbox, as gear.pairs"),

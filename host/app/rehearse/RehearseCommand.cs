@@ -42,10 +42,10 @@ internal static class RehearseCommand
         Option<double> clock =
             Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
-        var lens = new Option<double?>("--lens")
-        { Description = "Focal length for the pixel scale; default is the rig's first lens.", HelpName = "mm" };
-        var tolerance = new Option<double?>("--tolerance")
-        { Description = "Largest error that still counts as good; default is one pixel.", HelpName = "arcsec" };
+        Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm",
+            "Focal length for the pixel scale; default is the rig's first lens");
+        Option<double?> tolerance = Quantity.Optional("--tolerance", 0.001, 100000, "arcsec",
+            "Largest error that still counts as good; default is one pixel");
         var textbook = new Option<bool>("--textbook")
         { Description = "Rehearse the textbook form: started square, no surface offset, no tip radius." };
         var frames = new FrameOptions();
@@ -55,11 +55,8 @@ internal static class RehearseCommand
         Option<bool> night = SharedOptions.Night();
         var serve =
             new Option<bool>("--serve") { Description = "Serve the virtual controller on TCP 127.0.0.1 instead." };
-        var port = new Option<int>("--port")
-        {
-            Description = "With --serve: TCP port; 0 takes a free one.",
-            DefaultValueFactory = _ => 5025
-        };
+        Option<int> port = Quantity.Integer("--port", 0, 65535, 5025, "",
+            "With --serve: TCP port; 0 takes a free one");
         var pty = new Option<bool>("--pty") { Description = "With --serve: also as a serial port (pseudo-terminal)." };
         Option<double> speed =
             Quantity.Option("--speed", 0.1, 1000, 1, "times", "With --serve: how fast virtual time runs");
@@ -70,6 +67,8 @@ internal static class RehearseCommand
             json, night, serve, port, pty, speed,
         };
         frames.AddTo(command);
+        command.Need(serve, port, pty, speed);
+        command.Exclude(serve, minutes, pass, lens, tolerance, textbook, sag, plot, html, json, night);
         command.SetAction((parsed, cancel) =>
         {
             FileInfo? file = parsed.GetValue(rig);

@@ -28,16 +28,9 @@ internal static class RigCommand
 
     private static int New(FileInfo file, string form)
     {
-        try
+        if (!AtomicFile.WriteNew(file, "", Encoding.UTF8.GetBytes(RigTemplate.Text(form))))
         {
-            using var target = new FileStream(file.FullName, FileMode.CreateNew);
-            target.Write(Encoding.UTF8.GetBytes(RigTemplate.Text(form)));
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new InputException(file.Exists
-                ? $"{file}: the file exists already and is left as it is; choose another name."
-                : $"{file}: cannot write the rig file: {e.Message}");
+            throw new InputException($"{file}: the file exists already and is left as it is; choose another name.");
         }
 
         ConsoleOutput.WriteRemark(
@@ -68,7 +61,7 @@ internal static class RigCommand
             }
             else
             {
-                Console.WriteLine(
+                ConsoleOutput.WriteLine(
                     $"{loaded.Path}: {loaded.Rig.Name} is sound: {minutes:0.0} minutes of travel, profile of "
                     + $"{loaded.Drive.Bytes.Length} bytes.");
             }
