@@ -14,8 +14,7 @@ public static class RigTemplate
 
     /// <summary>
     /// A rig of this form with a stepper: a valid file with sample values. Keys with a default, and tables that need
-    /// not
-    /// be there, are comments.
+    /// not be there, are comments.
     /// </summary>
     public static string Text(string form)
     {

@@ -79,8 +79,7 @@ internal sealed class CalibrateOutput
     }
 
     /// <summary>Prints the result and the assessment; changes the rig file when asked to and the result is trusted.
-    /// Returns the
-    /// exit code.</summary>
+    /// Returns the exit code.</summary>
     public int Finish(
         ParseResult parsed,
         string rigFile,

@@ -33,7 +33,7 @@ internal static class FrameCapture
             Lens = new Lens(request.FocalMm, 2.8),
             Sensor = new Sensor(rig.Camera!.WidthPx, rig.Camera.HeightPx, rig.Camera.PixelUm),
             Stars = [],
-            Refraction = new Starfield.Geometry.RefractionModel(Air.AtHeight(rig.Site.HeightM).PressureHpa),
+            Refraction = new RefractionModel(Air.AtHeight(rig.Site.HeightM).PressureHpa),
             Seed = (ulong)request.Seed,
         };
 

@@ -61,12 +61,14 @@ internal sealed class FrameOptions
     private readonly Option<int> _seed =
         Quantity.Integer("--seed", 0, 1_000_000_000, 1, "seed", "Seed of stars and noise");
 
+    private Option[] All => [_folder, _format, _count, _stopped, _exposure, _gap, _declination, _hourAngle, _roll,
+        _axisAltitude, _axisAzimuth, _wholeSeconds, _seed];
+
     /// <summary>Adds the options to the command.</summary>
     public void AddTo(Command command)
     {
         _format.AcceptOnlyFromAmong("fits", "tiff", "jpeg", "png");
-        foreach (Option option in new Option[] { _folder, _format, _count, _stopped, _exposure, _gap, _declination,
-            _hourAngle, _roll, _axisAltitude, _axisAzimuth, _wholeSeconds, _seed })
+        foreach (Option option in All)
         {
             command.Options.Add(option);
         }
@@ -80,7 +82,9 @@ internal sealed class FrameOptions
     {
         if (parsed.GetValue(_folder) is not { } folder)
         {
-            return null;
+            return Array.Find(All, o => parsed.GetResult(o) is { Implicit: false }) is { } idle
+                ? throw new InputException($"{idle.Name}: has no effect without --frames DIR; omit it, or name DIR.")
+                : null;
         }
 
         if (rig.Camera == null || rig.Site == null)

@@ -63,9 +63,10 @@ public sealed class MeasurementTable
         }
 
         var table = new MeasurementTable(file, names);
+        char separator = Separator(text);
         foreach ((int line, string row) in Lines(text).Skip(1))
         {
-            table.ReadRow(line, row, columns, Separator(text));
+            table.ReadRow(line, row, columns, separator);
         }
 
         return table._rows.Count is > 0 and <= MaxRows
