@@ -232,7 +232,7 @@ public sealed class Instrument
             _status.AnswerOperationComplete = false;
             Answer("1");
         }
-        else if (_message.HasMore && !ExecuteNext(now))
+        else if ((_headerRead || _message.HasMore) && !ExecuteNext(now))
         {
             return;
         }
