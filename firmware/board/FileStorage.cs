@@ -4,6 +4,7 @@
 using System;
 using System.IO;
 using Hourhinge.Firmware.Hardware;
+using Hourhinge.Firmware.Storage;
 
 namespace Hourhinge.Board;
 
@@ -31,7 +32,7 @@ public sealed class FileStorage : IStorage
     }
 
     /// <inheritdoc/>
-    public int AreaSizeBytes => 8192;
+    public int AreaSizeBytes => StorageLayout.AreaBytes;
 
     /// <inheritdoc/>
     public int Read(int area, int offset, byte[] buffer, int index, int count)
@@ -57,7 +58,7 @@ public sealed class FileStorage : IStorage
         }
         catch (Exception)
         {
-            return 0; // A drive that cannot be read counts as empty; the store then finds no profile.
+            return -1; // A drive that cannot be read: the store reports it.
         }
     }
 

@@ -41,6 +41,9 @@ public sealed class SerialLink : IByteLink
     }
 
     /// <inheritdoc/>
+    public int Connections => 0;
+
+    /// <inheritdoc/>
     public int Read(byte[] buffer, int index, int count) => _received.Dequeue(buffer, index, count);
 
     /// <inheritdoc/>

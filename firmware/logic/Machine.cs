@@ -68,6 +68,7 @@ public sealed class Machine
     public Machine(HardwareInterfaces hardware)
     {
         _clock = hardware.Clock;
+        BoardStore board = new BoardStore(hardware.Storage);
         LimitSwitches limits = new LimitSwitches(hardware.Home, hardware.End);
         Supply = new SupplyMonitor(hardware.Supply, hardware.MinMillivolts);
         DriveChooser drive = new DriveChooser(
@@ -79,11 +80,12 @@ public sealed class Machine
         Controller = new Controller(hardware.Clock, drive, limits, Supply);
         Store = new ProfileStore(hardware.Storage);
         Store.Load();
+        Storage = new StorageHealth(Store, board);
         Shutter = new ShutterProgram(hardware.Shutter, Controller);
-        Light = new StatusLight(hardware.Led, Controller, Shutter);
+        Light = new StatusLight(hardware.Led, Controller, Shutter, Storage);
         _button = new OneButton(hardware.Button, Controller, Light);
         KeepAlive = new KeepAlive(hardware.KeepAliveLoad);
-        ProfileChange change = new ProfileChange(Controller, Store, drive, Shutter);
+        ProfileChange change = new ProfileChange(Controller, Store, drive, Shutter, board.Limits);
         change.UseStored();
 
         CommandSet[] sets =
@@ -93,8 +95,9 @@ public sealed class Machine
             new ShutterCommands(Shutter, Store, change),
             new RigCommands(Store, change),
             new SupplyCommands(Supply, KeepAlive),
+            new BoardCommands(board, Store, Controller, change),
         };
-        Instrument = new Instrument(hardware.Link, hardware.Clock, Controller, sets);
+        Instrument = new Instrument(hardware.Link, hardware.Clock, Controller, Storage, sets);
     }
 
     /// <summary>States and motion.</summary>
@@ -114,6 +117,9 @@ public sealed class Machine
 
     /// <summary>Flash slots.</summary>
     public ProfileStore Store { get; }
+
+    /// <summary>Whether what was stored can still be read.</summary>
+    public StorageHealth Storage { get; }
 
     /// <summary>The protocol.</summary>
     public Instrument Instrument { get; }

@@ -342,8 +342,7 @@ public sealed partial class Controller
         }
 
         if (reason == Fault.Stall || reason == Fault.HomeInMidTravel || reason == Fault.HomeStuck
-            || reason == Fault.Internal
-            || reason == Fault.EncoderReversed)
+            || reason == Fault.Internal || reason == Fault.HomeNotFound || reason == Fault.EncoderReversed)
         {
             IsPositionKnown = false;
         }

@@ -74,7 +74,8 @@ public interface IStorage
     /// <summary>Bytes in each area.</summary>
     int AreaSizeBytes { get; }
 
-    /// <summary>Reads up to <paramref name="count"/> bytes of an area (0 or 1); returns how many were there.</summary>
+    /// <summary>Reads up to <paramref name="count"/> bytes of an area (0 or 1); returns how many were there, or -1
+    /// when the area cannot be read.</summary>
     int Read(int area, int offset, byte[] buffer, int index, int count);
 
     /// <summary>Writes bytes of an area (0 or 1); false when the flash refused.</summary>
@@ -84,6 +85,10 @@ public interface IStorage
 /// <summary>A stream of bytes to and from a peer: serial port, or TCP on the virtual board.</summary>
 public interface IByteLink
 {
+    /// <summary>Number of the connection whose bytes <see cref="Read"/> returns next; it rises when a new peer has
+    /// connected. Constant on a serial line, which cannot tell.</summary>
+    int Connections { get; }
+
     /// <summary>Reads up to <paramref name="count"/> bytes that have already arrived; 0 when there are
     /// none.</summary>
     int Read(byte[] buffer, int index, int count);

@@ -7,6 +7,9 @@ namespace Hourhinge.Firmware.Panel;
 /// <summary>Switches a load (a resistor on a transistor) on briefly at regular intervals.</summary>
 public sealed class KeepAlive
 {
+    /// <summary>Period at power-up, ms.</summary>
+    public const int DefaultPeriodMs = 10000;
+
     private readonly IOutputPin _load;
     private bool _isOn;
 
@@ -21,7 +24,7 @@ public sealed class KeepAlive
     public int OnMs { get; set; }
 
     /// <summary>Period, ms; larger than <see cref="OnMs"/>.</summary>
-    public int PeriodMs { get; set; } = 10000;
+    public int PeriodMs { get; set; } = DefaultPeriodMs;
 
     /// <summary>True where a load is fitted.</summary>
     public bool IsFitted => _load != null;

@@ -23,6 +23,9 @@ public static class LedPattern
         new int[] { Flash, 480 },
     };
 
+    /// <summary>Four flashes: stored data is damaged.</summary>
+    public static readonly int[] StorageDamaged = { Flash, 250, Flash, 250, Flash, 250, Flash, 3000 };
+
     /// <summary>The pattern of a state, by the rows of <see cref="ButtonTable"/>.</summary>
     public static int[] OfRow(int row) => _byRow[row];
 }

@@ -69,6 +69,17 @@ public sealed class ShutterProgram
         }
     }
 
+    /// <summary>Ends the program and returns to the profile's settings, or to the defaults without them.</summary>
+    public void RestoreSettings(DriveProfile profile)
+    {
+        Stop("reset");
+        Settings = new ShutterSettings();
+        if (profile != null)
+        {
+            Configure(profile);
+        }
+    }
+
     /// <summary>Starts the program; null, or an error text.</summary>
     public string Start()
     {

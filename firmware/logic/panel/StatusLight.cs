@@ -2,6 +2,7 @@
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Hardware;
+using Hourhinge.Firmware.Storage;
 
 namespace Hourhinge.Firmware.Panel;
 
@@ -23,6 +24,7 @@ public sealed class StatusLight
     private readonly IOutputPin _led;
     private readonly Controller _controller;
     private readonly ShutterProgram _shutter;
+    private readonly StorageHealth _storage;
     private readonly int[] _script = new int[64];
     private int _scriptCount;
     private bool _scriptWaits;
@@ -31,8 +33,9 @@ public sealed class StatusLight
     private bool _isOn;
 
     /// <summary>Drives this LED, which may be null where none is fitted.</summary>
-    public StatusLight(IOutputPin led, Controller controller, ShutterProgram shutter)
+    public StatusLight(IOutputPin led, Controller controller, ShutterProgram shutter, StorageHealth storage)
     {
+        _storage = storage;
         _led = led;
         _controller = controller;
         _shutter = shutter;
@@ -93,8 +96,14 @@ public sealed class StatusLight
             _startUs = nowUs;
         }
 
-        Light(_scriptCount > 0 ? ScriptIsOn(nowUs) : PatternIsOn(LedPattern.OfRow(row), nowUs));
+        Light(_scriptCount > 0 ? ScriptIsOn(nowUs) : PatternIsOn(Pattern(row), nowUs));
     }
+
+    // At rest, damaged flash is shown instead of the state: the profile in use may be an old one.
+    private int[] Pattern(int row) => _storage.IsDamaged
+        && (row == ButtonTable.Ready || row == ButtonTable.PositionUnknown || row == ButtonTable.NoProfile)
+        ? LedPattern.StorageDamaged
+        : LedPattern.OfRow(row);
 
     private bool ScriptIsOn(long nowUs)
     {

@@ -1,5 +1,7 @@
 // One row of the protocol's table. PROTOCOL.md and the answer to SYSTem:HELP:HEADers? are generated from these rows.
 
+using Hourhinge.Firmware.Scpi;
+
 namespace Hourhinge.Firmware.Protocol;
 
 /// <summary>
@@ -30,14 +32,19 @@ public sealed class CommandRow
 #endif
     }
 
-    /// <summary>A header with one numeric parameter, in units of 10^-scale.</summary>
-    public CommandRow(string header, int kind, int handler, string name, int scale, long min, long max, string effect)
-        : this(header, kind, handler, null, effect)
+    /// <summary>A header with one numeric parameter, in units of 10^-scale; its unit is what follows " in " in its
+    /// name.</summary>
+    public CommandRow(string header, int kind, int handler, string name, int scale, long min, long max, long initial,
+        string effect)
+        : this(header, kind, handler, new NumberRange(name, UnitIn(name), scale, min, max, initial), effect)
     {
-        Name = name;
-        Scale = scale;
-        Min = min;
-        Max = max;
+    }
+
+    /// <summary>A header with this numeric parameter.</summary>
+    public CommandRow(string header, int kind, int handler, NumberRange range, string effect)
+        : this(header, kind, handler, (string)null, effect)
+    {
+        Range = range;
     }
 
     /// <summary>The header, short form in capitals, optional nodes in brackets, without a question mark.</summary>
@@ -46,17 +53,8 @@ public sealed class CommandRow
     /// <summary>What the command set switches on.</summary>
     public int Handler { get; }
 
-    /// <summary>Name and unit of the numeric parameter; null for a row without one.</summary>
-    public string Name { get; }
-
-    /// <summary>Decimals of the numeric parameter.</summary>
-    public int Scale { get; }
-
-    /// <summary>Smallest value of the numeric parameter, in units of 10^-scale.</summary>
-    public long Min { get; }
-
-    /// <summary>Largest value of the numeric parameter, in units of 10^-scale.</summary>
-    public long Max { get; }
+    /// <summary>The numeric parameter; null for a row without one.</summary>
+    public NumberRange Range { get; }
 
     /// <summary>The row's line in the answer to SYSTem:HELP:HEADers? (SCPI-1999 volume 2, 21.6).</summary>
     public string HelpLine =>
@@ -65,6 +63,12 @@ public sealed class CommandRow
     /// <summary>True when the row exists as a query (or as a command).</summary>
     public bool Allows(bool isQuery) => (_kind & (isQuery ? Query : Command)) != 0;
 
+    private static string UnitIn(string name)
+    {
+        int at = name.IndexOf(" in ");
+        return at < 0 ? string.Empty : name.Substring(at + 4);
+    }
+
 #if !NANOFRAMEWORK
     private readonly string _parameters;
 
@@ -72,9 +76,11 @@ public sealed class CommandRow
     public string Effect { get; }
 
     /// <summary>The parameters in words.</summary>
-    public string Parameters => Name == null
-        ? _parameters
-        : Name + ", " + Limit(Min) + " to " + Limit(Max);
+    public string Parameters => Range == null ? _parameters
+        : Range.IsBoolean ? Range.Name + ", `ON` or `OFF`, default " + Limit(Range.Default)
+        : Range.Name + ", " + Limit(Range.Min) + " to " + Limit(Range.Max)
+            + (Range.Name.Contains(" in ") || Range.Unit.Length == 0 ? string.Empty : " " + Range.Unit)
+            + ", default " + Limit(Range.Default);
 
     /// <summary>The row as a row of the document's tables.</summary>
     public string DocumentLine => "| `" + Header + (_kind == Query ? "?` | query" : _kind == Command
@@ -83,8 +89,8 @@ public sealed class CommandRow
 
     private string Limit(long value)
     {
-        string text = Scpi.DecimalText.Format(value, Scale);
-        return Scale == 0 ? text : text.TrimEnd('0').TrimEnd('.');
+        string text = DecimalText.Format(value, Range.Scale);
+        return Range.Scale == 0 ? text : text.TrimEnd('0').TrimEnd('.');
     }
 #endif
 }

@@ -48,7 +48,11 @@ public abstract class CommandSet
         {
             if (Message.HeaderIs(Rows[i].Header) && Rows[i].Allows(isQuery))
             {
-                if (isQuery)
+                if (isQuery && Rows[i].Range != null && !Message.AtEndOfUnit())
+                {
+                    AnswerLimit(Rows[i]);
+                }
+                else if (isQuery)
                 {
                     Query(Rows[i]);
                 }
@@ -81,7 +85,21 @@ public abstract class CommandSet
 
     /// <summary>Reads the only parameter of a row that has a numeric range.</summary>
     protected bool TryParse(CommandRow row, out long value) =>
-        Message.TryParseNumber(row.Scale, row.Min, row.Max, row.Name, out value) && Message.EndUnit();
+        Message.TryParseNumber(row.Range, out value) && Message.EndUnit();
+
+    /// <summary>Returns the set's settings to the state that *RST documents.</summary>
+    public virtual void Reset()
+    {
+    }
+
+    // SCPI-1999 volume 1, 7.2.1.2: MINimum, MAXimum and DEFault behind a query ask for the limit.
+    private void AnswerLimit(CommandRow row)
+    {
+        if (Message.TryParseLimit(row.Range, out long value))
+        {
+            Answer(DecimalText.Format(value, row.Range.Scale));
+        }
+    }
 
     /// <summary>Reports an error of the controller, unless it is null.</summary>
     protected void Report(string error)

@@ -9,30 +9,32 @@ public sealed class CommonCommands : CommandSet
 {
     private const string Identity = "Hourhinge,Hinge controller,0,1.0";
 
-    private const int Clear = 0, EventEnable = 1, EventRegister = 2, Identify = 3, Complete = 4, Reset = 5,
+    private const int Clear = 0, EventEnable = 1, EventRegister = 2, Identify = 3, Complete = 4, ResetAll = 5,
         ServiceEnable = 6, StatusByte = 7, SelfTest = 8, Wait = 9;
 
     private static readonly CommandRow[] _rows =
     {
         new CommandRow("*CLS", CommandRow.Command, Clear, "",
-            "clears the error queue, the event registers, and a waiting `*OPC` or `*OPC?`"),
-        new CommandRow("*ESE", CommandRow.Both, EventEnable, "mask", 0, 0, 255, "mask of the event register"),
+            "clears the error queue, the event registers, and a waiting `*OPC`"),
+        new CommandRow("*ESE", CommandRow.Both, EventEnable, "mask", 0, 0, 255, 0, "mask of the event register"),
         new CommandRow("*ESR", CommandRow.Query, EventRegister, "",
             "event register, and clears it: 1 operation complete, 8 device error (-3xx), 16 execution error (-2xx), "
             + "32 command error (-1xx), 128 power on"),
         new CommandRow("*IDN", CommandRow.Query, Identify, "", "maker, model, serial number, version"),
         new CommandRow("*OPC", CommandRow.Both, Complete, "",
-            "sets bit 1 of the event register when the rewind or jog is over; `*OPC?` answers 1 then, on a line of "
-            + "its own"),
-        new CommandRow("*RST", CommandRow.Command, Reset, "",
-            "as `ABORt`; also cancels a waiting `*OPC` or `*OPC?`. The profile stays"),
-        new CommandRow("*SRE", CommandRow.Both, ServiceEnable, "mask", 0, 0, 255, "mask of the status byte"),
+            "sets bit 0 of the event register when the rewind or jog is over; `*OPC?` holds everything that follows "
+            + "until then and answers 1. `ABORt` is never held"),
+        new CommandRow("*RST", CommandRow.Command, ResetAll, "",
+            "as `ABORt`; cancels a waiting `*OPC`, discards the edited rig and the staged rig file, restores the "
+            + "shutter settings of the profile (the defaults without one), switches the keep-alive load off. Profile, "
+            + "position, board limits, masks and error queue stay"),
+        new CommandRow("*SRE", CommandRow.Both, ServiceEnable, "mask", 0, 0, 255, 0,
+            "mask of the status byte; bit 6 is always 0"),
         new CommandRow("*STB", CommandRow.Query, StatusByte, "",
             "status byte: 4 errors waiting, 8 questionable, 16 answer waiting, 32 event, 64 summary, 128 operation"),
-        new CommandRow("*TST", CommandRow.Query, SelfTest, "", "0 passed, 1 in fault"),
+        new CommandRow("*TST", CommandRow.Query, SelfTest, "", "0 passed; 1 in fault, 2 stored data damaged, 3 both"),
         new CommandRow("*WAI", CommandRow.Command, Wait, "",
-            "holds everything that follows, `ABORt` too, until the rewind or jog is over; use `*OPC?` to stay able "
-            + "to abort"),
+            "holds everything that follows, except `ABORt`, until the rewind or jog is over"),
     };
 
     private readonly ScpiStatus _status;
@@ -50,7 +52,7 @@ public sealed class CommonCommands : CommandSet
     protected override void Command(CommandRow row)
     {
         long mask = 0;
-        if (row.Name != null && !TryParse(row, out mask))
+        if (row.Range != null && !TryParse(row, out mask))
         {
             return;
         }
@@ -66,9 +68,10 @@ public sealed class CommonCommands : CommandSet
             case Complete:
                 _status.RequestComplete();
                 break;
-            case Reset:
+            case ResetAll:
                 _controller.Abort();
                 _status.CancelComplete();
+                Instrument.Reset();
                 break;
             case ServiceEnable:
                 _status.ServiceEnable = (int)mask;
@@ -78,7 +81,7 @@ public sealed class CommonCommands : CommandSet
                 break;
         }
 
-        if (row.Name == null)
+        if (row.Range == null)
         {
             Message.EndUnit();
         }
@@ -89,12 +92,19 @@ public sealed class CommonCommands : CommandSet
     {
         if (row.Handler == Complete)
         {
-            // Answered in its turn when nothing is pending; otherwise when the rewind is over.
+            // Answered in its turn: at once when nothing is pending, otherwise when the rewind is over.
             if (Message.EndUnit() && _status.RequestCompleteAnswer())
             {
                 Instrument.Answer("1");
             }
 
+            return;
+        }
+
+        if (row.Handler == Identify)
+        {
+            Answer(Identity);
+            Instrument.EndAnswers();
             return;
         }
 
@@ -107,10 +117,11 @@ public sealed class CommonCommands : CommandSet
         {
             case EventEnable: return _status.EventEnable.ToString();
             case EventRegister: return _status.ReadEvent().ToString();
-            case Identify: return Identity;
             case ServiceEnable: return _status.ServiceEnable.ToString();
             case StatusByte: return _status.StatusByte.ToString();
-            default: return _controller.State == ControllerState.Fault ? "1" : "0";
+            default:
+                return ((_controller.State == ControllerState.Fault ? 1 : 0)
+                    + (_status.StorageIsDamaged ? 2 : 0)).ToString();
         }
     }
 }

@@ -22,7 +22,7 @@ public sealed class MotionCommands : CommandSet
             "starts tracking and catches up to the position that is due now, as if tracking had not been stopped. "
             + "-221 also when nothing was stopped since the last rewind, jog or declaration"),
         new CommandRow(":ABORt", CommandRow.Command, Abort, "",
-            "stops any motion at once and clears a fault. Always executed"),
+            "stops any motion at once and clears a fault. Always executed; see ABORt below"),
         new CommandRow(":REWind", CommandRow.Command, Rewind, "",
             "returns to the start. -221 without a profile, or with neither a home switch nor a known position"),
         new CommandRow(":MOTion:STATe", CommandRow.Query, State, "",
@@ -31,7 +31,7 @@ public sealed class MotionCommands : CommandSet
             "number and text of the fault, see Faults below; fault 7 adds the exception's message"),
         new CommandRow(":MOTion:POSition", CommandRow.Query, Position, "", "counts from the start, or 9.91E37"),
         new CommandRow(":MOTion:POSition:DECLare", CommandRow.Command, Declare, "position in counts", 0, 0,
-            ProfileSafety.MaxCounts,
+            ProfileSafety.MaxCounts, 0,
             "declares the hinge's present position. -221 while moving and beyond the end of the travel"),
         new CommandRow(":MOTion:DUE", CommandRow.Query, Due, "", "count that is due now, or 9.91E37"),
         new CommandRow(":MOTion:ELAPsed", CommandRow.Query, Elapsed, "",
@@ -40,7 +40,7 @@ public sealed class MotionCommands : CommandSet
             "profile time to the end, s, to 0.001"),
         new CommandRow(":MOTion:LATeness", CommandRow.Query, Lateness, "",
             "worst and mean lateness of the steps since tracking started, s, to 0.000001"),
-        new CommandRow(":MOTion:JOG", CommandRow.Command, Jog, "counts to jog", 0, -10000000, 10000000,
+        new CommandRow(":MOTion:JOG", CommandRow.Command, Jog, "counts to jog", 0, -10000000, 10000000, 0,
             "moves at the pull-in speed. -221 while moving, in fault, and where it would leave the travel"),
     };
 
@@ -57,7 +57,7 @@ public sealed class MotionCommands : CommandSet
     protected override void Command(CommandRow row)
     {
         long counts = 0;
-        if (row.Name != null ? !TryParse(row, out counts) : !Message.EndUnit())
+        if (row.Range != null ? !TryParse(row, out counts) : !Message.EndUnit())
         {
             return;
         }

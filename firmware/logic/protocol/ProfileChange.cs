@@ -1,8 +1,10 @@
 // The only way to replace a profile, whether it came over the link or was compiled on the controller: check that the
-// hinge is at rest, decode, check that its drive is fitted, write to flash, read back, and only then use it.
+// hinge is at rest, decode, check that its drive is fitted and that the board allows it, write to flash, read back, and
+// only then use it.
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Drives;
+using Hourhinge.Firmware.Guards;
 using Hourhinge.Firmware.Panel;
 using Hourhinge.Firmware.Scpi;
 using Hourhinge.Firmware.Storage;
@@ -17,22 +19,26 @@ public sealed class ProfileChange
     private readonly ProfileStore _store;
     private readonly DriveChooser _drives;
     private readonly ShutterProgram _shutter;
+    private readonly BoardLimits _limits;
     private readonly ProfileCodec _codec = new ProfileCodec();
 
     /// <summary>Replaces profiles in this store for this controller.</summary>
-    public ProfileChange(Controller controller, ProfileStore store, DriveChooser drives, ShutterProgram shutter)
+    public ProfileChange(Controller controller, ProfileStore store, DriveChooser drives, ShutterProgram shutter,
+        BoardLimits limits)
     {
+        _limits = limits;
         _shutter = shutter;
         _controller = controller;
         _store = store;
         _drives = drives;
     }
 
-    /// <summary>Uses the profile that was found in flash at power-up, if there is one and its drive is
-    /// fitted.</summary>
+    /// <summary>Uses the profile that is in flash, if there is one, its drive is fitted and the board allows
+    /// it.</summary>
     public void UseStored()
     {
-        if (_store.Profile != null && _drives.MissingHardware(_store.Profile) == null)
+        if (_store.Profile != null && _drives.MissingHardware(_store.Profile) == null
+            && _limits.Error(_store.Profile) == null)
         {
             Use();
         }
@@ -72,6 +78,13 @@ public sealed class ProfileChange
             return false;
         }
 
+        string excess = _limits.Error(profile);
+        if (excess != null)
+        {
+            errors.Add(ScpiErrors.IllegalValue, excess);
+            return false;
+        }
+
         if (!_store.Save(profile, bytes, start, count, rig))
         {
             errors.Add(ScpiErrors.StorageFault, _store.Error);
@@ -84,6 +97,7 @@ public sealed class ProfileChange
 
     private void Use()
     {
+        _limits.Apply(_store.Profile);
         _controller.UseProfile(_store.Profile);
         _shutter.Configure(_store.Profile);
     }

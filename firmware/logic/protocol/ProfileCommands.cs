@@ -27,7 +27,7 @@ public sealed class ProfileCommands : CommandSet
             "slot in use (0 or 1, -1 for none) and its sequence number"),
         new CommandRow(":RIG:DATA", CommandRow.Both, RigData, "block, at most 4096 bytes",
             "stages a rig file for the next profile; the query returns the stored one"),
-        new CommandRow(":CALibration:CLOCk", CommandRow.Both, Clock, "clock trim in ppm", 3, -10000000, 10000000,
+        new CommandRow(":CALibration:CLOCk", CommandRow.Both, Clock, "clock trim in ppm", 3, -10000000, 10000000, 0,
             "clock trim, stored with the profile. -221 while moving and without a profile"),
     };
 
@@ -152,6 +152,9 @@ public sealed class ProfileCommands : CommandSet
         byte[] bytes = ProfileCodec.Encode(changed);
         _change.Replace(bytes, 0, bytes.Length, _store.RigBytes, Errors);
     }
+
+    /// <inheritdoc/>
+    public override void Reset() => _stagedRig = new byte[0];
 
     private bool HasProfile()
     {

@@ -44,10 +44,15 @@ public sealed class RigCommands : CommandSet
                 Answer(_edited == null ? "0" : "1");
                 break;
             case Text:
-                Answer(_textCommands.AnswerTo(Message, Current));
+                string text = _textCommands.AnswerTo(Message, Current);
+                if (text != null)
+                {
+                    Answer(text);
+                }
+
                 break;
             default:
-                Answer(RigParameters.Format(Current.Values[row.Handler], row.Scale));
+                Answer(RigParameters.Format(Current.Values[row.Handler], row.Range.Scale));
                 break;
         }
     }
@@ -135,10 +140,11 @@ public sealed class RigCommands : CommandSet
                 return new CommandRow(header, CommandRow.Both, Text,
                     "number of the periodic error, 1 to 3, period in nut turns, amplitude in micrometres, "
                     + "phase in degrees",
-                    "periodic errors to correct; the query answers period, amplitude and phase of all three");
+                    "periodic errors to correct; the query takes a number, 1 by default, and answers the same four "
+                    + "numbers");
             default:
                 return key.ScpiWords == null
-                    ? new CommandRow(header, CommandRow.Both, index, key.Key, key.Scale, key.Min, key.Max, key.Meaning)
+                    ? new CommandRow(header, CommandRow.Both, index, RigTextCommands.RangeOf(key), key.Meaning)
                     : new CommandRow(header, CommandRow.Both, Text, Choices(key.ScpiWords), key.Meaning);
         }
     }
@@ -153,6 +159,9 @@ public sealed class RigCommands : CommandSet
 
         return text;
     }
+
+    /// <inheritdoc/>
+    public override void Reset() => _edited = null;
 
     private void ApplyEdits()
     {

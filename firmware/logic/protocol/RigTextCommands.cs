@@ -12,6 +12,15 @@ public sealed class RigTextCommands
 {
     private const int MaxTeeth = 10000;
 
+    private static readonly NumberRange _drivenTeeth =
+        new NumberRange("teeth of the nut's wheel", string.Empty, 0, 1, MaxTeeth, 1);
+
+    private static readonly NumberRange _driverTeeth =
+        new NumberRange("teeth of the motor's wheel", string.Empty, 0, 1, MaxTeeth, 1);
+
+    private static readonly NumberRange _periodicNumber =
+        new NumberRange("number of the periodic error", string.Empty, 0, 1, RigParameters.MaxPeriodic, 1);
+
     private static readonly int[] _choices = { RigParameters.Form, RigParameters.Opens, RigParameters.Follow };
 
     /// <summary>Answers a query of this group; null when the header is not of it.</summary>
@@ -39,7 +48,7 @@ public sealed class RigTextCommands
             return v[RigParameters.GearNumerator] + "," + v[RigParameters.GearDenominator];
         }
 
-        return m.HeaderIs("RIG:PERiodic") ? PeriodicText(rig) : null;
+        return m.HeaderIs("RIG:PERiodic") ? PeriodicText(m, rig) : null;
     }
 
     /// <summary>Parses a command of this group; false when the header is not of it.</summary>
@@ -153,8 +162,8 @@ public sealed class RigTextCommands
         GearTrain train = new GearTrain(1, 1);
         do
         {
-            if (!m.TryParseNumber(0, 1, MaxTeeth, "teeth of the nut's wheel", out long driven)
-                || !m.TryParseNumber(0, 1, MaxTeeth, "teeth of the motor's wheel", out long driver))
+            if (!m.TryParseNumber(_drivenTeeth, out long driven)
+                || !m.TryParseNumber(_driverTeeth, out long driver))
             {
                 return false;
             }
@@ -176,7 +185,7 @@ public sealed class RigTextCommands
 
     private static bool ParsePeriodic(ScpiMessage m, RigParameters rig)
     {
-        if (!m.TryParseNumber(0, 1, RigParameters.MaxPeriodic, "number of the periodic error", out long number))
+        if (!m.TryParseNumber(_periodicNumber, out long number))
         {
             return false;
         }
@@ -195,17 +204,27 @@ public sealed class RigTextCommands
 
     private static bool ParseKey(ScpiMessage m, int index, out long value)
     {
-        RigKey key = RigParameters.KeyOf(index);
-        return m.TryParseNumber(key.Scale, key.Min, key.Max, key.Key, out value);
+        return m.TryParseNumber(RangeOf(RigParameters.KeyOf(index)), out value);
     }
 
-    private static string PeriodicText(RigParameters rig)
+    /// <summary>The numeric parameter of a row of the rig's keys.</summary>
+    public static NumberRange RangeOf(RigKey key) =>
+        new NumberRange(key.Key, key.Unit, key.Scale, key.Min, key.Max, key.Default);
+
+    // The four numbers that the command takes; null after an error.
+    private static string PeriodicText(ScpiMessage m, RigParameters rig)
     {
-        string text = string.Empty;
-        for (int i = RigParameters.Periodic; i < RigParameters.RateSlope; i++)
+        long number = 1;
+        if (!m.AtEndOfUnit() && !m.TryParseNumber(_periodicNumber, out number))
         {
-            text += (text.Length == 0 ? string.Empty : ",")
-                + RigParameters.Format(rig.Values[i], RigParameters.KeyOf(i).Scale);
+            return null;
+        }
+
+        string text = number.ToString();
+        int first = RigParameters.Periodic + (3 * ((int)number - 1));
+        for (int i = first; i < first + 3; i++)
+        {
+            text += "," + RigParameters.Format(rig.Values[i], RigParameters.KeyOf(i).Scale);
         }
 
         return text;

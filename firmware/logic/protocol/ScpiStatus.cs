@@ -3,6 +3,7 @@
 
 using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Scpi;
+using Hourhinge.Firmware.Storage;
 
 namespace Hourhinge.Firmware.Protocol;
 
@@ -13,24 +14,27 @@ public sealed class ScpiStatus
     public const int Tracking = 256, Rewinding = 512, EndOfTravel = 1024, Jogging = 2048;
 
     /// <summary>Bits of the QUEStionable condition register that SCPI leaves to the designer.</summary>
-    public const int PositionUnknown = 512, NoProfile = 1024, InFault = 2048;
+    public const int PositionUnknown = 512, NoProfile = 1024, InFault = 2048, StoredDataDamaged = 4096;
 
     private const int OperationComplete = 1;
     private const int PowerOn = 128;
 
     private readonly Controller _controller;
+    private readonly StorageHealth _storage;
     private readonly ScpiErrors _errors;
     private int _event = PowerOn;
     private int _operationEvent;
     private int _operationBefore;
     private int _questionableEvent;
     private int _questionableBefore;
+    private int _serviceEnable;
     private bool _completePending;
     private bool _answerPending;
 
     /// <summary>Reports on this controller.</summary>
-    public ScpiStatus(Controller controller, ScpiErrors errors)
+    public ScpiStatus(Controller controller, StorageHealth storage, ScpiErrors errors)
     {
+        _storage = storage;
         _controller = controller;
         _errors = errors;
     }
@@ -41,14 +45,18 @@ public sealed class ScpiStatus
     /// <summary>True when *OPC? is to be answered now.</summary>
     public bool AnswerOperationComplete { get; set; }
 
-    /// <summary>True while *WAI holds the units that follow.</summary>
+    /// <summary>True while *WAI or *OPC? holds the units that follow.</summary>
     public bool IsWaiting { get; private set; }
 
     /// <summary>Mask of the event register (*ESE).</summary>
     public int EventEnable { get; set; }
 
     /// <summary>Mask of the status byte (*SRE).</summary>
-    public int ServiceEnable { get; set; }
+    public int ServiceEnable
+    {
+        get => _serviceEnable;
+        set => _serviceEnable = value & ~64; // IEEE 488.2, 11.3.3: bit 6 does not exist
+    }
 
     /// <summary>Mask of the OPERation register.</summary>
     public int OperationEnable { get; set; }
@@ -80,7 +88,11 @@ public sealed class ScpiStatus
     public int QuestionableCondition =>
         (_controller.IsPositionKnown ? 0 : PositionUnknown)
         | (_controller.Profile == null ? NoProfile : 0)
-        | (_controller.State == ControllerState.Fault ? InFault : 0);
+        | (_controller.State == ControllerState.Fault ? InFault : 0)
+        | (StorageIsDamaged ? StoredDataDamaged : 0);
+
+    /// <summary>True when something that was stored could not be read back at power-up.</summary>
+    public bool StorageIsDamaged => _storage.IsDamaged;
 
     /// <summary>The status byte (*STB?).</summary>
     public int StatusByte
@@ -93,7 +105,7 @@ public sealed class ScpiStatus
                 | (MessageAvailable ? 16 : 0)
                 | ((_event & EventEnable) != 0 ? 32 : 0)
                 | ((_operationEvent & OperationEnable) != 0 ? 128 : 0);
-            return value | ((value & ServiceEnable & ~64) != 0 ? 64 : 0);
+            return value | ((value & ServiceEnable) != 0 ? 64 : 0);
         }
     }
 
@@ -138,19 +150,22 @@ public sealed class ScpiStatus
     /// <summary>Sets the operation complete bit once nothing is pending (*OPC).</summary>
     public void RequestComplete() => _completePending = true;
 
-    /// <summary>True when *OPC? is to be answered now; otherwise <see cref="AnswerOperationComplete"/> says
-    /// when.</summary>
+    /// <summary>True when *OPC? is to be answered now; otherwise it holds what follows, and
+    /// <see cref="AnswerOperationComplete"/> says when.</summary>
     public bool RequestCompleteAnswer()
     {
         _answerPending = HasPendingOperation;
+        IsWaiting = _answerPending;
         return !_answerPending;
     }
 
-    /// <summary>Cancels a waiting *OPC and *OPC?.</summary>
+    /// <summary>Cancels a waiting *OPC, *OPC? and *WAI.</summary>
     public void CancelComplete()
     {
         _completePending = false;
         _answerPending = false;
+        AnswerOperationComplete = false;
+        IsWaiting = false;
     }
 
     /// <summary>Holds the units that follow until nothing is pending (*WAI).</summary>

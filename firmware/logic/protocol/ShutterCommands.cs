@@ -17,17 +17,17 @@ public sealed class ShutterCommands : CommandSet
     private static readonly CommandRow[] _rows =
     {
         new CommandRow(":SHUTter:COUNt", CommandRow.Both, Count, "number of exposures", 0, 1,
-            ShutterSettings.MaxFrames, "exposures in the program"),
+            ShutterSettings.MaxFrames, 1, "exposures in the program"),
         new CommandRow(":SHUTter:EXPosure", CommandRow.Both, Exposure, "exposure in seconds", 3,
-            ShutterSettings.MinExposureMs, ShutterSettings.MaxMs, "exposure time"),
-        new CommandRow(":SHUTter:GAP", CommandRow.Both, Gap, "gap in seconds", 3, 0, ShutterSettings.MaxMs,
+            ShutterSettings.MinExposureMs, ShutterSettings.MaxMs, 30000, "exposure time"),
+        new CommandRow(":SHUTter:GAP", CommandRow.Both, Gap, "gap in seconds", 3, 0, ShutterSettings.MaxMs, 2000,
             "pause after each exposure"),
         new CommandRow(":SHUTter:SETTle", CommandRow.Both, Settle, "settling time in seconds", 3, 0,
-            ShutterSettings.MaxMs, "wait before the first exposure and after a dither"),
+            ShutterSettings.MaxMs, 2000, "wait before the first exposure and after a dither"),
         new CommandRow(":SHUTter:DITHer", CommandRow.Both, DitherSize, "dither in arcseconds", 3, 0,
-            ShutterSettings.MaxDitherMilliarcsec, "largest offset of the drive between exposures; 0 for none"),
-        new CommandRow(":SHUTter:AUTO", CommandRow.Both, Auto, "start with tracking (0 or 1)", 0, 0, 1,
-            "1: the program starts with tracking"),
+            ShutterSettings.MaxDitherMilliarcsec, 0, "largest offset of the drive between exposures; 0 for none"),
+        new CommandRow(":SHUTter:AUTO", CommandRow.Both, Auto, "start with tracking", 0, 0, 1, 0,
+            "on: the program starts with tracking"),
         new CommandRow(":SHUTter:STARt", CommandRow.Command, Start, "",
             "starts the program. -221 when it runs already, while the hinge does not track, and without a shutter"),
         new CommandRow(":SHUTter:STOP", CommandRow.Command, Stop, "", "ends the program and releases the shutter"),
@@ -87,7 +87,7 @@ public sealed class ShutterCommands : CommandSet
                 Answer(_shutter.FramesTaken.ToString());
                 break;
             default:
-                Answer(DecimalText.Format(Value(_shutter.Settings, row.Handler), row.Scale));
+                Answer(DecimalText.Format(Value(_shutter.Settings, row.Handler), row.Range.Scale));
                 break;
         }
     }
@@ -154,6 +154,9 @@ public sealed class ShutterCommands : CommandSet
             default: return _shutter.IsFitted ? "OFF,\"\"" : "OFF,\"no shutter output is fitted\"";
         }
     }
+
+    /// <inheritdoc/>
+    public override void Reset() => _shutter.RestoreSettings(_store.Profile);
 
     private void Save()
     {

@@ -22,6 +22,12 @@ public sealed class SupplyCommands : CommandSet
             + "the time is not shorter than the period"),
     };
 
+    private static readonly NumberRange _loadTime =
+        new NumberRange("load time in seconds", "seconds", 3, 0, MaxMs, 0);
+
+    private static readonly NumberRange _loadPeriod =
+        new NumberRange("load period in seconds", "seconds", 3, MinPeriodMs, MaxMs, KeepAlive.DefaultPeriodMs);
+
     private readonly SupplyMonitor _supply;
     private readonly KeepAlive _keepAlive;
 
@@ -39,10 +45,17 @@ public sealed class SupplyCommands : CommandSet
         : DecimalText.Format(_keepAlive.OnMs, 3) + "," + DecimalText.Format(_keepAlive.PeriodMs, 3));
 
     /// <inheritdoc/>
+    public override void Reset()
+    {
+        _keepAlive.OnMs = 0;
+        _keepAlive.PeriodMs = KeepAlive.DefaultPeriodMs;
+    }
+
+    /// <inheritdoc/>
     protected override void Command(CommandRow row)
     {
-        if (!Message.TryParseNumber(3, 0, MaxMs, "load time in seconds", out long onMs)
-            || !Message.TryParseNumber(3, MinPeriodMs, MaxMs, "load period in seconds", out long periodMs)
+        if (!Message.TryParseNumber(_loadTime, out long onMs)
+            || !Message.TryParseNumber(_loadPeriod, out long periodMs)
             || !Message.EndUnit())
         {
             return;

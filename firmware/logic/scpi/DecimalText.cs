@@ -84,12 +84,19 @@ public static class DecimalText
 
     private static bool ParseExponent(byte[] text, ref int at, int end, ref int exponent)
     {
-        if (at == end || (text[at] != 'e' && text[at] != 'E'))
+        if (at == end)
         {
             return true;
         }
 
+        SkipBlanks(text, ref at, end);
+        if (at == end || (text[at] != 'e' && text[at] != 'E'))
+        {
+            return false;
+        }
+
         at++;
+        SkipBlanks(text, ref at, end);
         bool negative = at < end && text[at] == '-';
         if (at < end && (text[at] == '-' || text[at] == '+'))
         {
@@ -105,6 +112,15 @@ public static class DecimalText
 
         exponent += negative ? -power : power;
         return at > first;
+    }
+
+    // IEEE 488.2, 7.7.2.2: white space may stand before and behind the E.
+    private static void SkipBlanks(byte[] text, ref int at, int end)
+    {
+        while (at < end && text[at] <= ' ')
+        {
+            at++;
+        }
     }
 
     private static bool Shift(ref long digits, int exponent)

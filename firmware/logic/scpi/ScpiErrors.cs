@@ -7,9 +7,11 @@ public sealed class ScpiErrors
 {
     public const int InvalidCharacter = -101, Syntax = -102, InvalidSeparator = -103, DataType = -104,
         ParameterNotAllowed = -108, MissingParameter = -109, HeaderSeparator = -111, MnemonicTooLong = -112,
-        UndefinedHeader = -113, InvalidNumber = -121, SuffixNotAllowed = -138, InvalidString = -151,
+        UndefinedHeader = -113, InvalidNumber = -121, InvalidSuffix = -131,
+        SuffixNotAllowed = -138, InvalidString = -151,
         InvalidBlock = -161, SettingsConflict = -221, OutOfRange = -222, TooMuchData = -223, IllegalValue = -224,
-        HardwareMissing = -241, StorageFault = -320, QueueOverflow = -350, InputOverrun = -363;
+        HardwareMissing = -241, StorageFault = -320, QueueOverflow = -350, InputOverrun = -363,
+        AfterIndefinite = -440;
 
     private const int Depth = 16;
     private readonly int[] _numbers = new int[Depth];
@@ -89,6 +91,7 @@ public sealed class ScpiErrors
             case MnemonicTooLong: return "Program mnemonic too long";
             case UndefinedHeader: return "Undefined header";
             case InvalidNumber: return "Invalid character in number";
+            case InvalidSuffix: return "Invalid suffix";
             case SuffixNotAllowed: return "Suffix not allowed";
             case InvalidString: return "Invalid string data";
             case InvalidBlock: return "Invalid block data";
@@ -100,6 +103,7 @@ public sealed class ScpiErrors
             case StorageFault: return "Storage fault";
             case QueueOverflow: return "Queue overflow";
             case InputOverrun: return "Input buffer overrun";
+            case AfterIndefinite: return "Query UNTERMINATED after indefinite response";
             default: return "Device-specific error";
         }
     }

@@ -1,10 +1,11 @@
 // Parses a program message: units between semicolons, a header with its path, parameters between commas. IEEE 488.2
 // chapter 7 and SCPI-1999 volume 1 chapter 6. It executes nothing.
+// Parameters: ScpiParameters.cs.
 
 namespace Hourhinge.Firmware.Scpi;
 
 /// <summary>A cursor over one program message; no allocation, no exceptions, errors to the queue.</summary>
-public sealed class ScpiMessage
+public sealed partial class ScpiMessage
 {
     private const int MaxHeader = 80;
     private const int MaxMnemonic = 12;
@@ -189,140 +190,15 @@ public sealed class ScpiMessage
         return true;
     }
 
-    /// <summary>A decimal parameter as value × 10^scale, checked against a range in the same units.</summary>
-    public bool TryParseNumber(int scale, long min, long max, string name, out long value)
-    {
-        value = 0;
-        if (!BeginParameter(name))
-        {
-            return false;
-        }
-
-        int start = _at;
-        while (_at < _end && !IsBlank(_bytes[_at]) && _bytes[_at] != ',' && _bytes[_at] != ';')
-        {
-            _at++;
-        }
-
-        int found = DecimalText.Parse(_bytes, start, _at, scale, out value);
-        if (found == DecimalText.NotANumber)
-        {
-            bool word = start < _end
-                && ((_bytes[start] >= 'A' && _bytes[start] <= 'z') || _bytes[start] == '"' || _bytes[start] == '#');
-            return Fail(word ? ScpiErrors.DataType : ScpiErrors.InvalidNumber, name);
-        }
-
-        if (found == DecimalText.TooLarge || value < min || value > max)
-        {
-            return Fail(
-                ScpiErrors.OutOfRange,
-                name + " must be " + DecimalText.Format(min, scale) + " to " + DecimalText.Format(max, scale));
-        }
-
-        // "5 ppm": the units are fixed, so a suffix is an error of its own and not a second parameter.
-        SkipBlanks();
-        return _at == _end || !IsLetter(_bytes[_at]) || Fail(ScpiErrors.SuffixNotAllowed, name);
-    }
-
-    private static bool IsLetter(byte b) => Upper(b) >= 'A' && Upper(b) <= 'Z';
-
-    /// <summary>A word (character data) in capitals, or a quoted string without its quotes.</summary>
-    public bool TryParseText(string name, out string text)
-    {
-        text = null;
-        if (!BeginParameter(name))
-        {
-            return false;
-        }
-
-        byte quote = _bytes[_at];
-        bool quoted = quote == '"' || quote == '\'';
-        int start = quoted ? _at + 1 : _at;
-        _at = start;
-        while (_at < _end
-            && (quoted ? _bytes[_at] != quote : !IsBlank(_bytes[_at]) && _bytes[_at] != ',' && _bytes[_at] != ';'))
-        {
-            _at++;
-        }
-
-        if (quoted && _at == _end)
-        {
-            return Fail(ScpiErrors.InvalidString, name);
-        }
-
-        char[] chars = new char[_at - start];
-        for (int i = 0; i < chars.Length; i++)
-        {
-            chars[i] = (char)(quoted ? _bytes[start + i] : Upper(_bytes[start + i]));
-        }
-
-        _at += quoted ? 1 : 0;
-        text = new string(chars);
-        return true;
-    }
-
-    /// <summary>A definite-length block: where its bytes are in <see cref="Bytes"/>.</summary>
-    public bool TryParseBlock(string name, out int start, out int count)
-    {
-        start = 0;
-        count = 0;
-        if (!BeginParameter(name))
-        {
-            return false;
-        }
-
-        if (_bytes[_at] != '#')
-        {
-            return Fail(ScpiErrors.DataType, name + " must be a definite-length block");
-        }
-
-        int digits = _at + 1 < _end ? _bytes[_at + 1] - '0' : 0;
-        if (digits < 1 || digits > 9 || _at + 2 + digits > _end)
-        {
-            return Fail(ScpiErrors.InvalidBlock, name);
-        }
-
-        for (int i = 0; i < digits; i++)
-        {
-            int digit = _bytes[_at + 2 + i] - '0';
-            if (digit < 0 || digit > 9)
-            {
-                return Fail(ScpiErrors.InvalidBlock, name);
-            }
-
-            count = (count * 10) + digit;
-        }
-
-        start = _at + 2 + digits;
-        if (count > _end - start)
-        {
-            return Fail(ScpiErrors.InvalidBlock, name);
-        }
-
-        _at = start + count;
-        return true;
-    }
-
-    private bool BeginParameter(string name)
-    {
-        SkipBlanks();
-        if (!_firstParameter && !AtEndOfUnit())
-        {
-            if (_bytes[_at] != ',')
-            {
-                return Fail(ScpiErrors.InvalidSeparator, name);
-            }
-
-            _at++;
-        }
-
-        _firstParameter = false;
-        return !AtEndOfUnit() || Fail(ScpiErrors.MissingParameter, name);
-    }
-
     private bool NodeIs(string pattern, int from, int to, int given, int givenEnd)
     {
         int count = givenEnd - given;
+        // SCPI-1999 volume 1, 6.2.5.2: a mnemonic without a numeric suffix is the one with suffix 1.
+        if (count > 1 && _header[givenEnd - 1] == '1' && !(pattern[to - 1] >= '0' && pattern[to - 1] <= '9'))
+        {
+            count--;
+        }
+
         int shortForm = from;
         while (shortForm < to && !(pattern[shortForm] >= 'a' && pattern[shortForm] <= 'z'))
         {

@@ -1,112 +1,250 @@
-// Collects bytes from the peer until a program message is complete: at a newline that is not inside a definite-length
-// block.
+// Collects bytes from the peer until a program message is complete: at a newline that is inside neither a block nor a
+// string. Messages wait here in their order while an earlier one is executed, so that an ABORt behind them is seen.
 
 namespace Hourhinge.Firmware.Scpi;
 
-/// <summary>Add bytes; when <see cref="Add"/> returns true, a complete message is in <see cref="Bytes"/>.</summary>
+/// <summary>
+/// Add bytes with <see cref="Add"/>; complete messages are executed from the front of <see cref="Bytes"/> and removed
+/// with <see cref="Remove"/>. What a lost peer left unfinished is discarded and never executed.
+/// </summary>
 public sealed class ScpiReceiver
 {
     /// <summary>Longest message: one block of 4096 bytes and its header.</summary>
     public const int Capacity = 4096 + 256;
 
-    /// <summary>After this silence inside a block the peer counts as disconnected.</summary>
-    public const long SilenceUs = 3000000;
+    /// <summary>After this silence inside a block, or in a string that contains a newline, the peer counts as
+    /// gone.</summary>
+    public const long GapUs = 500000;
 
-    private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Discarding = 4, DiscardingBlock = 5;
+    /// <summary>After this silence an unfinished line is discarded.</summary>
+    public const long LineSilenceUs = 3000000;
+
+    // A block may take two seconds more than ten times its bytes' time at the line's rate (115200 baud, 86.8 us).
+    private const long BlockGraceUs = 2000000;
+    private const long BlockByteUs = 868;
+
+    // Bytes and messages that may wait behind the one that is executed. The reserve is for an ABORt.
+    private const int Room = Capacity + 512;
+    private const int Reserve = 16;
+    private const int MaxMessages = 32;
+
+    // ECMA-48, 8.3.6: the data before a CAN character is in error and shall be ignored.
+    private const byte Cancel = 24;
+
+    private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Skipping = 4;
 
     private readonly ScpiErrors _errors;
+    private readonly int[] _ends = new int[MaxMessages];
+    private int _messages;
+    private int _abort;
+    private int _start;
+    private int _count;
+    private int _afterGap;
     private int _state;
     private int _lengthDigits;
     private int _blockLeft;
     private byte _quote;
+    private bool _newlineInString;
+    private bool _dropped;
     private long _lastByteUs;
+    private long _blockDeadlineUs;
 
     /// <summary>Errors go to this queue.</summary>
     public ScpiReceiver(ScpiErrors errors)
     {
         _errors = errors;
-        Bytes = new byte[Capacity];
+        Bytes = new byte[Room];
+        Clear();
     }
 
-    /// <summary>The message, without its newline.</summary>
+    /// <summary>The first message begins at index 0.</summary>
     public byte[] Bytes { get; }
 
-    /// <summary>How many bytes it has.</summary>
-    public int Count { get; private set; }
+    /// <summary>True when a complete message waits or is being executed.</summary>
+    public bool HasMessage => _messages > 0;
 
-    /// <summary>Starts a new message.</summary>
-    public void Reset()
+    /// <summary>Length of the first message, without its newline.</summary>
+    public int MessageBytes => _ends[0];
+
+    /// <summary>True while a message that begins with ABORt waits behind the first one.</summary>
+    public bool AbortWaits => _abort > 0;
+
+    /// <summary>Removes everything: a new peer has connected.</summary>
+    public void Clear()
     {
-        Count = 0;
-        _state = Plain;
-        _quote = 0;
+        _messages = 0;
+        _abort = -1;
+        _start = 0;
+        Discard();
     }
 
-    /// <summary>Drops a block whose sender has stayed silent, with an error; to be called regularly.</summary>
+    /// <summary>Removes the first message after it was executed.</summary>
+    public void Remove()
+    {
+        int end = _ends[0];
+        System.Array.Copy(Bytes, end, Bytes, 0, _count - end);
+        _count -= end;
+        _start -= end;
+        _afterGap -= end;
+        _messages--;
+        _abort--;
+        for (int i = 0; i < _messages; i++)
+        {
+            _ends[i] = _ends[i + 1] - end;
+        }
+    }
+
+    /// <summary>Discards what a silent peer left unfinished; to be called in every pass.</summary>
     public void CheckSilence(long nowUs)
     {
-        if (_state != Plain && _state != Discarding && nowUs - _lastByteUs > SilenceUs)
+        long silence = nowUs - _lastByteUs;
+        if ((_state == Plain || _state == AfterHash) && !_newlineInString && !_dropped)
         {
-            _errors.Add(ScpiErrors.InvalidBlock, "the sender fell silent in mid-block; nothing was changed");
-            Reset();
+            if (_count == _start || silence <= GapUs)
+            {
+                return;
+            }
+
+            _afterGap = _count;
+            if (silence > LineSilenceUs)
+            {
+                _errors.Add(ScpiErrors.Syntax, "a line without its newline was discarded after 3 s");
+                Discard();
+            }
+        }
+        else if (silence > GapUs)
+        {
+            ReportGap();
+            Discard();
+        }
+        else if (_state == InBlock && nowUs > _blockDeadlineUs)
+        {
+            _errors.Add(ScpiErrors.InvalidBlock, "the block came too slowly; nothing was changed");
+            Skip();
         }
     }
 
-    /// <summary>Adds a byte; true when it completed a message (read it, then <see cref="Reset"/>).</summary>
-    public bool Add(byte b, long nowUs)
+    /// <summary>Adds a byte.</summary>
+    public void Add(byte b, long nowUs)
     {
+        CheckSilence(nowUs);
         _lastByteUs = nowUs;
-        if (_state == Discarding)
+        if (_state == Skipping)
         {
-            if (b == '\n')
+            return;
+        }
+
+        if (b == Cancel && _state != InBlock)
+        {
+            Discard();
+            return;
+        }
+
+        if (b == '\n' && (_state == Plain || _state == AfterHash))
+        {
+            if (_quote == 0 || IsAbort(_afterGap))
             {
-                Reset();
+                EndMessage();
+                return;
             }
 
-            return false;
+            _newlineInString = true;
         }
 
-        // The bytes of a block that was too large are not commands either.
-        if (_state == DiscardingBlock)
-        {
-            _blockLeft--;
-            _state = _blockLeft == 0 ? Discarding : DiscardingBlock;
-            return false;
-        }
-
-        if (_state != InBlock && b == '\n')
-        {
-            return true;
-        }
-
-        if (Count == Capacity)
-        {
-            _errors.Add(ScpiErrors.InputOverrun, null);
-            _state = Discarding;
-            return false;
-        }
-
-        Bytes[Count++] = b;
+        Store(b);
         switch (_state)
         {
             case Plain:
                 AddPlain(b);
                 break;
             case AfterHash:
-                _state = b >= '1' && b <= '9' ? InLength : Plain;
-                _lengthDigits = b - '0';
-                _blockLeft = 0;
+                AddAfterHash(b);
                 break;
             case InLength:
-                AddLengthDigit(b);
+                AddLengthDigit(b, nowUs);
                 break;
             default:
                 _blockLeft--;
                 _state = _blockLeft == 0 ? Plain : InBlock;
                 break;
         }
+    }
 
-        return false;
+    private void Store(byte b)
+    {
+        int length = _count - _start;
+        bool full = length == Capacity || _count == Room || (_count >= Room - Reserve && length >= Reserve);
+        if (full && !_dropped)
+        {
+            _errors.Add(ScpiErrors.InputOverrun, null);
+            _dropped = true;
+            _count = _start;
+        }
+
+        if (!_dropped)
+        {
+            Bytes[_count++] = b;
+        }
+    }
+
+    private void EndMessage()
+    {
+        // An ABORt after a pause is executed whatever an earlier peer had left before it.
+        if (_afterGap > _start && IsAbort(_afterGap))
+        {
+            System.Array.Copy(Bytes, _afterGap, Bytes, _start, _count - _afterGap);
+            _count -= _afterGap - _start;
+        }
+
+        bool abort = IsAbort(_start);
+        bool blank = true;
+        for (int i = _start; i < _count; i++)
+        {
+            blank &= Bytes[i] <= ' ';
+        }
+
+        if (!_dropped && !blank && _messages == MaxMessages)
+        {
+            _errors.Add(ScpiErrors.InputOverrun, null);
+            _abort = abort ? MaxMessages - 1 : _abort;
+        }
+        else if (!_dropped && !blank)
+        {
+            _abort = abort ? _messages : _abort;
+            _ends[_messages++] = _count;
+            _start = _count;
+        }
+
+        Discard();
+    }
+
+    private void Discard()
+    {
+        _count = _start;
+        _afterGap = _start;
+        _state = Plain;
+        _quote = 0;
+        _newlineInString = false;
+        _dropped = false;
+    }
+
+    // Until the sender pauses: nothing that follows can be told from the rest of the damaged message.
+    private void Skip()
+    {
+        Discard();
+        _state = Skipping;
+    }
+
+    private void ReportGap()
+    {
+        if (_newlineInString && !_dropped)
+        {
+            _errors.Add(ScpiErrors.InvalidString, "no closing quote");
+        }
+        else if (_state != Skipping && !_dropped)
+        {
+            _errors.Add(ScpiErrors.InvalidBlock, "the sender fell silent in mid-block; nothing was changed");
+        }
     }
 
     private void AddPlain(byte b)
@@ -125,12 +263,32 @@ public sealed class ScpiReceiver
         }
     }
 
-    private void AddLengthDigit(byte b)
+    private void AddAfterHash(byte b)
+    {
+        _state = Plain;
+        if (b >= '1' && b <= '9')
+        {
+            _state = InLength;
+            _lengthDigits = b - '0';
+            _blockLeft = 0;
+        }
+        else if (b == '0')
+        {
+            _errors.Add(ScpiErrors.InvalidBlock, "#0 has no end on a serial line: give the length");
+            Skip();
+        }
+        else
+        {
+            AddPlain(b);
+        }
+    }
+
+    private void AddLengthDigit(byte b, long nowUs)
     {
         if (b < '0' || b > '9')
         {
             _errors.Add(ScpiErrors.InvalidBlock, null);
-            _state = Discarding;
+            Skip();
             return;
         }
 
@@ -142,10 +300,31 @@ public sealed class ScpiReceiver
         }
 
         _state = _blockLeft == 0 ? Plain : InBlock;
-        if (_blockLeft > Capacity - Count)
+        _blockDeadlineUs = nowUs + BlockGraceUs + (BlockByteUs * (_blockLeft < Capacity ? _blockLeft : Capacity));
+        if (_blockLeft > Capacity - (_count - _start) && !_dropped)
         {
             _errors.Add(ScpiErrors.TooMuchData, "a block may have at most 4096 bytes");
-            _state = DiscardingBlock;
+            _dropped = true;
+            _count = _start;
         }
+    }
+
+    // True when a message from this index on begins with ABORt.
+    private bool IsAbort(int at)
+    {
+        while (at < _count && (Bytes[at] <= ' ' || Bytes[at] == ':'))
+        {
+            at++;
+        }
+
+        const string Word = "ABORT";
+        int matched = 0;
+        while (matched < Word.Length && at < _count && (Bytes[at] & 0xDF) == Word[matched])
+        {
+            at++;
+            matched++;
+        }
+
+        return matched >= Word.Length - 1 && (at == _count || Bytes[at] <= ' ' || Bytes[at] == ';');
     }
 }

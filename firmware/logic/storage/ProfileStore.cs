@@ -13,10 +13,17 @@ namespace Hourhinge.Firmware.Storage;
 public sealed class ProfileStore
 {
     /// <summary>Largest rig file that rides along, bytes.</summary>
-    public const int MaxRigBytes = 4096;
+    public const int MaxRigBytes = StorageLayout.MaxRigBytes;
 
-    private const int HeaderBytes = 24;
-    private const int PayloadAt = 32;
+    private const int HeaderBytes = StorageLayout.HeaderBytes;
+    private const int PayloadAt = StorageLayout.PayloadAt;
+
+    // Added to the sequence number when a slot's own number could not be read: more than a flash survives in writes,
+    // so that the unread slot never counts as the newer one.
+    private const long UnreadableStep = 1000000;
+
+    // Results of ReadHeader.
+    private const int Valid = 0, Blank = 1, Damaged = 2, Unreadable = 3;
     private const long Magic = 0x6C536848; // "HhSl"
 
     private readonly IStorage _storage;
@@ -46,11 +53,20 @@ public sealed class ProfileStore
     /// <summary>The rig file that belongs to the profile; empty when none came along.</summary>
     public byte[] RigBytes { get; private set; }
 
+    /// <summary>
+    /// True when a slot holds what cannot be read or does not match its CRC: the profile in use may be older than the
+    /// last one that was stored. A successful <see cref="Save"/> clears it.
+    /// </summary>
+    public bool IsDamaged { get; private set; }
+
     /// <summary>Why the last <see cref="Save"/> failed, in words.</summary>
     public string Error { get; private set; }
 
     /// <summary>A copy of the profile in use, to be edited; the caller has checked that there is one.</summary>
     public DriveProfile CopyProfile() => _codec.Decode(ProfileBytes, 0, ProfileBytes.Length);
+
+    /// <summary>Undoes every change of <see cref="Profile"/> since it was stored.</summary>
+    public void DecodeAgain() => Profile = Profile == null ? null : CopyProfile();
 
     /// <summary>Finds the newest valid slot. Called once after power-up.</summary>
     public void Load()
@@ -58,12 +74,18 @@ public sealed class ProfileStore
         Slot = -1;
         Profile = null;
         RigBytes = new byte[0];
-        long first = ReadHeader(0) ? LittleEndian.Get(_header, 4, 4) : -1;
-        long second = ReadHeader(1) ? LittleEndian.Get(_header, 4, 4) : -1;
+        int firstState = ReadHeader(0, out long first);
+        int secondState = ReadHeader(1, out long second);
+        IsDamaged = firstState >= Damaged || secondState >= Damaged;
         int newer = second > first ? 1 : 0;
         if (!LoadSlot(newer))
         {
+            IsDamaged |= (newer == 0 ? firstState : secondState) == Valid;
             LoadSlot(1 - newer);
+        }
+        else if ((newer == 0 ? secondState : firstState) == Valid)
+        {
+            IsDamaged |= !PayloadIsGood(1 - newer);
         }
     }
 
@@ -86,12 +108,17 @@ public sealed class ProfileStore
             return false;
         }
 
-        int target = Slot == 0 ? 1 : 0;
+        int firstState = ReadHeader(0, out long first);
+        int secondState = ReadHeader(1, out long second);
+        int target = Slot >= 0 ? 1 - Slot : first > second ? 1 : 0;
+        long newest = first > second ? first : second;
+        newest = Slot >= 0 && Sequence > newest ? Sequence : newest;
+        bool unread = firstState == Unreadable || secondState == Unreadable;
+        long sequence = (newest < 0 ? 0 : newest) + (unread ? UnreadableStep : 1);
         byte[] payload = new byte[profileCount + rigCount];
         System.Array.Copy(bytes, index, payload, 0, profileCount);
         System.Array.Copy(rig, 0, payload, profileCount, rigCount);
 
-        long sequence = Slot < 0 ? 1 : Sequence + 1;
         byte[] header = new byte[HeaderBytes];
         bool written = _storage.Write(target, 0, header, 0, HeaderBytes)
             && _storage.Write(target, PayloadAt, payload, 0, payload.Length)
@@ -115,6 +142,7 @@ public sealed class ProfileStore
             byte[] rigBytes = new byte[rigCount];
             System.Array.Copy(rig, 0, rigBytes, 0, rigCount);
             Use(target, sequence, profile, profileBytes, rigBytes);
+            IsDamaged = false;
         }
         else
         {
@@ -128,12 +156,11 @@ public sealed class ProfileStore
 
     private bool LoadSlot(int slot)
     {
-        if (!ReadHeader(slot))
+        if (ReadHeader(slot, out long sequence) != Valid)
         {
             return false;
         }
 
-        long sequence = LittleEndian.Get(_header, 4, 4);
         int profileCount = LittleEndian.GetInt32(_header, 8);
         int rigCount = LittleEndian.GetInt32(_header, 12);
         uint crc = (uint)LittleEndian.Get(_header, 16, 4);
@@ -169,14 +196,46 @@ public sealed class ProfileStore
         RigBytes = rigBytes;
     }
 
-    // A complete header with plausible lengths.
-    private bool ReadHeader(int slot)
+    private int ReadHeader(int slot, out long sequence)
     {
-        return _storage.Read(slot, 0, _header, 0, HeaderBytes) == HeaderBytes
-            && LittleEndian.Get(_header, 0, 4) == Magic
+        sequence = -1;
+        int count = _storage.Read(slot, 0, _header, 0, HeaderBytes);
+        if (count != HeaderBytes)
+        {
+            return count == 0 ? Blank : Unreadable;
+        }
+
+        if (LittleEndian.Get(_header, 0, 4) == Magic
             && (uint)LittleEndian.Get(_header, 20, 4) == Crc32.Of(_header, 0, 20)
             && LittleEndian.Get(_header, 8, 4) <= ProfileCodec.MaxBytes
-            && LittleEndian.Get(_header, 12, 4) <= MaxRigBytes;
+            && LittleEndian.Get(_header, 12, 4) <= MaxRigBytes)
+        {
+            sequence = LittleEndian.Get(_header, 4, 4);
+            return Valid;
+        }
+
+        // Erased flash is FF, and a save begins with zeros; a save that was cut may end in either.
+        bool blank = true;
+        for (int i = 1; i < HeaderBytes; i++)
+        {
+            blank &= _header[i] == _header[0];
+        }
+
+        return blank && (_header[0] == 0 || _header[0] == 0xFF) ? Blank : Damaged;
+    }
+
+    // Only at power-up.
+    private bool PayloadIsGood(int slot)
+    {
+        if (ReadHeader(slot, out _) != Valid)
+        {
+            return false;
+        }
+
+        int left = LittleEndian.GetInt32(_header, 8) + LittleEndian.GetInt32(_header, 12);
+        uint wanted = (uint)LittleEndian.Get(_header, 16, 4);
+        byte[] payload = new byte[left];
+        return _storage.Read(slot, PayloadAt, payload, 0, left) == left && Crc32.Of(payload, 0, left) == wanted;
     }
 
     private bool Matches(int slot, int offset, byte[] expected)

@@ -15,7 +15,7 @@ internal static class DeviceCommand
         Simple("start", "Start tracking from the present position.", "INITiate", "Tracking."),
         Simple("resume", "Continue after a stop, at the position now due.", "INITiate:RESume",
             "Tracking, catching up with the sky."),
-        Simple("stop", "Stop any motion; clears a fault.", "ABORt", "Stopped."),
+        CreateStop(),
         Simple("rewind", "Rewind to the start of the travel.", "REWind", "Rewinding."),
         Simple("at-start", "Declare that the hinge stands at the start of its travel.", "MOTion:POSition:DECLare 0",
             "Position is 0."),
@@ -32,6 +32,19 @@ internal static class DeviceCommand
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
             link.Command(scpi, $"`{name}`");
             ConsoleOutput.WriteLine(done);
+            return ExitCode.Done;
+        });
+        return command;
+    }
+
+    private static Command CreateStop()
+    {
+        Option<string> to = SharedOptions.To();
+        var command = new Command("stop", "Stop any motion; clears a fault.") { to };
+        command.SetAction(parsed =>
+        {
+            ControllerLink.Stop(parsed.GetRequiredValue(to));
+            Console.WriteLine("Stopped.");
             return ExitCode.Done;
         });
         return command;

@@ -17,8 +17,13 @@ internal sealed class DeviceException(string message) : Exception(message);
 internal sealed class ControllerLink : IDisposable
 {
     private const int TimeoutMs = 5000;
-    // Longer than the controller's own time-out for a peer that stops sending inside a block.
-    private const int ResyncMs = 3500;
+
+    // Longer than the pause after which the controller discards an unfinished block.
+    private const int BlockGapMs = 700;
+    private const int StopAttempts = 12;
+
+    // ECMA-48's CAN makes the controller discard an unfinished line; a newline would execute it.
+    private const string Cancel = "\u0018";
 
     private readonly string _port;
     private readonly IDisposable _owner;
@@ -42,9 +47,7 @@ internal sealed class ControllerLink : IDisposable
     /// <summary>Opens a port and checks that a Hourhinge controller answers on it.</summary>
     public static ControllerLink Open(string port)
     {
-        ControllerLink link = port.StartsWith("tcp:", StringComparison.OrdinalIgnoreCase)
-            ? OpenTcp(port)
-            : OpenSerial(port);
+        ControllerLink link = OpenPort(port);
         try
         {
             link.Identify();
@@ -55,6 +58,29 @@ internal sealed class ControllerLink : IDisposable
             link.Dispose();
             throw;
         }
+    }
+
+    /// <summary>
+    /// Emergency stop: no identification first. Pauses until the controller has discarded a block that another peer
+    /// left unfinished, then sends ABORt until the controller's state confirms that nothing moves.
+    /// </summary>
+    public static void Stop(string port)
+    {
+        using ControllerLink link = OpenPort(port);
+        for (int attempt = 1; attempt <= StopAttempts; attempt++)
+        {
+            Thread.Sleep(BlockGapMs);
+            link.Send(Cancel);
+            link.Send("ABORt");
+            link.Send("SYSTem:VERSion?;:MOTion:STATe?");
+            if (link.ConfirmsStop())
+            {
+                return;
+            }
+        }
+
+        throw new DeviceException(
+            $"--to {port}: ABORt was sent {StopAttempts} times and not confirmed. Cut the motor's power.");
     }
 
     /// <summary>Sends a query and returns its answer without the newline.</summary>
@@ -121,6 +147,47 @@ internal sealed class ControllerLink : IDisposable
         _owner.Dispose();
     }
 
+    private static ControllerLink OpenPort(string port) =>
+        port.StartsWith("tcp:", StringComparison.OrdinalIgnoreCase) ? OpenTcp(port) : OpenSerial(port);
+
+    // Reads lines for at most a second, other peers' answers among them, until one says that nothing moves.
+    private bool ConfirmsStop()
+    {
+        var line = new StringBuilder();
+        long until = Environment.TickCount64 + 1000;
+        try
+        {
+            while (Environment.TickCount64 < until)
+            {
+                _setReadTimeout((int)Math.Max(1, until - Environment.TickCount64));
+                int b = _stream.ReadByte();
+                if (b < 0)
+                {
+                    throw LinkError("hung up");
+                }
+
+                if (b != '\n')
+                {
+                    line.Append((char)b);
+                    continue;
+                }
+
+                if (line.ToString().TrimEnd('\r') is "1999.0;IDLE" or "1999.0;END" or "1999.0;FAULT")
+                {
+                    return true;
+                }
+
+                line.Clear();
+            }
+        }
+        catch (Exception e) when (e is IOException or TimeoutException)
+        {
+            // Silence: the next attempt follows.
+        }
+
+        return false;
+    }
+
     private static ControllerLink OpenTcp(string port)
     {
         string address = port["tcp:".Length..].TrimStart('/');
@@ -182,15 +249,15 @@ internal sealed class ControllerLink : IDisposable
         {
             try
             {
-                // An earlier peer may have left an unfinished message: end it, then query.
+                // An earlier peer may have left an unfinished line, which must not be executed.
                 _setReadTimeout(attempt == 0 ? 1500 : TimeoutMs);
-                Send("");
+                Send(Cancel);
                 Identity = Query("*IDN?");
                 break;
             }
             catch (TimeoutException) when (attempt == 0)
             {
-                Thread.Sleep(ResyncMs);
+                Thread.Sleep(BlockGapMs);
             }
             catch (TimeoutException)
             {

@@ -9,9 +9,13 @@ namespace Hourhinge.Rehearsal.Board;
 /// </summary>
 public sealed class ByteQueueLink : IByteLink
 {
-    private readonly Queue<byte> _toFirmware = new();
+    // Where a connection begins, among the bytes to the firmware.
+    private const short NewConnection = -1;
+
+    private readonly Queue<short> _toFirmware = new();
     private readonly Queue<byte> _toPeer = new();
     private readonly Lock _lock = new();
+    private int _connections;
 
     /// <summary>Bytes that the peer's buffer holds; 0 for a peer that does not read.</summary>
     public int PeerBufferBytes { get; set; } = 65536;
@@ -29,14 +33,48 @@ public sealed class ByteQueueLink : IByteLink
     }
 
     /// <inheritdoc/>
+    public int Connections
+    {
+        get
+        {
+            lock (_lock)
+            {
+                return _connections;
+            }
+        }
+    }
+
+    /// <summary>A new peer connects: what the last one has not read is discarded.</summary>
+    public void Connect()
+    {
+        lock (_lock)
+        {
+            _toPeer.Clear();
+            _toFirmware.Enqueue(NewConnection);
+        }
+    }
+
+    /// <inheritdoc/>
     public int Read(byte[] buffer, int index, int count)
     {
         lock (_lock)
         {
             int read = 0;
-            while (read < count && _toFirmware.TryDequeue(out byte b))
+            while (read < count && _toFirmware.TryPeek(out short b))
             {
-                buffer[index + read++] = b;
+                if (b == NewConnection && read > 0)
+                {
+                    break;
+                }
+
+                _toFirmware.Dequeue();
+                if (b == NewConnection)
+                {
+                    _connections++;
+                    break;
+                }
+
+                buffer[index + read++] = (byte)b;
             }
 
             return read;

@@ -1,4 +1,5 @@
 using Hourhinge.Firmware.Hardware;
+using Hourhinge.Firmware.Storage;
 
 namespace Hourhinge.Rehearsal.Board;
 
@@ -21,7 +22,7 @@ public sealed class VirtualFlash : IStorage
     private readonly byte[][] _areas;
 
     /// <summary>Blank flash (all FF).</summary>
-    public VirtualFlash(int areaSizeBytes = 12288)
+    public VirtualFlash(int areaSizeBytes = StorageLayout.AreaBytes)
     {
         AreaSizeBytes = areaSizeBytes;
         _areas = [new byte[areaSizeBytes], new byte[areaSizeBytes]];
@@ -47,6 +48,9 @@ public sealed class VirtualFlash : IStorage
     /// <summary>Value of the byte that was being written when the power failed; null leaves it unchanged.</summary>
     public byte? PartialByte { get; set; }
 
+    /// <summary>True when every read fails.</summary>
+    public bool IsUnreadable { get; set; }
+
     /// <summary>True when every write fails.</summary>
     public bool IsWornOut { get; set; }
 
@@ -56,6 +60,11 @@ public sealed class VirtualFlash : IStorage
     /// <inheritdoc/>
     public int Read(int area, int offset, byte[] buffer, int index, int count)
     {
+        if (IsUnreadable)
+        {
+            return -1;
+        }
+
         int available = Math.Min(count, AreaSizeBytes - offset);
         Array.Copy(_areas[area], offset, buffer, index, available);
         return available;

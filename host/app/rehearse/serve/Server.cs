@@ -89,8 +89,7 @@ internal static class Server
             {
                 using TcpClient client = listener.AcceptTcpClient();
                 client.NoDelay = true;
-                // Ends an unfinished line of the last peer.
-                link.Send("\n"u8);
+                link.Connect();
                 Listen(client.GetStream(), link, cancel);
             }
             catch (SocketException)

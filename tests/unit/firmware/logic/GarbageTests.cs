@@ -33,6 +33,8 @@ internal sealed class GarbageLink(VirtualClock clock, int bytesPerSec) : IByteLi
 
     public long Lost { get; private set; }
 
+    public int Connections => 0;
+
     public int Read(byte[] buffer, int index, int count)
     {
         double now = clock.TrueUs;

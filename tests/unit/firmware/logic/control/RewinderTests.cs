@@ -48,7 +48,7 @@ public class RewinderTests
     }
 
     [Theory]
-    [InlineData(3000)]
+    [InlineData(2000)]
     [InlineData(-2500)]
     public void A_position_that_was_wrong_is_put_right_at_the_switch(int wrongBy)
     {

@@ -160,7 +160,7 @@ public sealed class DcFaultTests(ITestOutputHelper output)
         byte[] bytes = ProfileCodec.Encode(DcFixture.ClosedLoop());
         ProfileStore store = bench.Machine.Store;
         DriveChooser chooser = Assert.IsType<DriveChooser>(bench.Controller.Drive);
-        Assert.False(new ProfileChange(bench.Controller, store, chooser, bench.Machine.Shutter)
+        Assert.False(new ProfileChange(bench.Controller, store, chooser, bench.Machine.Shutter, new BoardLimits())
             .Replace(bytes, 0, bytes.Length, [], errors));
         Assert.StartsWith($"{ScpiErrors.HardwareMissing},", errors.Dequeue(), StringComparison.Ordinal);
         Assert.Equal(DriveProfile.DcOpenLoop, bench.Controller.Profile.DriveKind);

@@ -70,6 +70,44 @@ public class UploadTests
         Assert.Equal("Heron", status.RootElement.GetProperty("rig").GetString());
     }
 
+    // On a serial line nothing tells the controller that a peer has gone.
+    [SkippableFact]
+    public void What_a_lost_peer_leaves_on_a_serial_line_is_neither_executed_nor_in_the_way_of_a_stop()
+    {
+        Skip.IfNot(OperatingSystem.IsLinux(), "pseudo-terminals are served on Linux only");
+        using ServedController served = Tool.Serve("--pty");
+        string port = Regex.Match(served.Greeting, @"/dev/pts/\d+").Value;
+        Assert.Equal(0, Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", port).Code);
+        Leave(port, "INIT");
+        Assert.Equal("IDLE", State(port));
+        Leave(port, "PROF:DATA #3600HhDP and then the cable was pulled");
+        (int code, _, string error) = Tool.Run("device", "start", "--to", port);
+        Assert.True(code == 0, error);
+        Assert.Equal("TRACKING", State(port));
+        foreach (string left in new[] { "PROF:DATA #41000abc", "REW", "RIG:THR \"M6\nREW\n" })
+        {
+            Leave(port, left);
+            (code, _, error) = Tool.Run("device", "stop", "--to", port);
+            Assert.True(code == 0, error);
+            Assert.Equal("IDLE", State(port));
+            Assert.Equal(0, Tool.Run("device", "start", "--to", port).Code);
+        }
+    }
+
+    private static void Leave(string port, string text)
+    {
+        using var terminal = new FileStream(port, FileMode.Open, FileAccess.Write);
+        terminal.Write(Encoding.ASCII.GetBytes(text));
+    }
+
+    private static string State(string port)
+    {
+        (int code, string output, string error) = Tool.Run("device", "status", "--to", port, "--json");
+        Assert.True(code == 0, error);
+        using JsonDocument status = JsonDocument.Parse(output);
+        return status.RootElement.GetProperty("state").GetString()!;
+    }
+
     [Fact]
     public async Task A_controller_that_hangs_up_in_mid_upload_is_reported_with_exit_code_3()
     {
