@@ -6,6 +6,7 @@ using System.Globalization;
 using System.Text.Json;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration;
+using Hourhinge.Calibration.Readings;
 using Hourhinge.Rig;
 
 namespace Hourhinge.App.Calibrate;
@@ -33,6 +34,10 @@ internal static class CalibrateCommand
                 $"--data {file}: cannot read the measurements: {(file.Exists ? e.Message : "there is no such file")}");
         }
     }
+
+    /// <summary>Digest and time of a file of measurements.</summary>
+    public static ReadingsStamp Stamp(FileInfo file, string text) =>
+        ReadingsStamp.OfText(file.ToString(), text, file.LastWriteTimeUtc);
 
     /// <summary>A positive number as an option.</summary>
     public static Option<double> Positive(string name, double usual, double max, string unit, string what)
@@ -93,12 +98,23 @@ internal sealed class CalibrateOutput
     public static string Today => DateTime.Now.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
     /// <summary>Changes of the table [calibration]; earlier methods are kept.</summary>
-    public static IEnumerable<RigChange> Record(RigDescription rig, string method)
+    public static IEnumerable<RigChange> Record(RigDescription rig, string method, ReadingsStamp readings)
     {
         string[] before = (rig.Calibration?.Method ?? "").Split(", ", StringSplitOptions.RemoveEmptyEntries);
         yield return new RigChange("calibration", "date", $"\"{Today}\"");
         yield return new RigChange("calibration", "method",
             $"\"{string.Join(", ", before.Append(method).Distinct())}\"");
+        yield return DriveState.Against(rig, method, readings);
+    }
+
+    // The changes, and the lines that tell which drive they make.
+    private static RigEdit Plan(string rigFile, IReadOnlyList<RigChange> changes)
+    {
+        RigEdit edit = RigEditor.Plan(rigFile, changes);
+        string method = changes.First(c => c.Key.EndsWith("_against", StringComparison.Ordinal)).Key.Split('_')[0];
+        RigChange[] state = [.. DriveState.Changed(RigReader.Read(rigFile, edit.Before),
+            RigReader.Read(rigFile, edit.After), method, DateTime.UtcNow)];
+        return state.Length == 0 ? edit : RigEditor.Plan(rigFile, [.. changes, .. state]);
     }
 
     /// <summary>Prints the result and the assessment; changes the rig file when asked to and the result is trusted.
@@ -117,7 +133,7 @@ internal sealed class CalibrateOutput
         bool write = parsed.GetValue(_write);
         bool dryRun = parsed.GetValue(_dryRun);
         RigEdit? edit = assessment.IsTrusted && changes.Count > 0 && (write || dryRun)
-            ? RigEditor.Plan(rigFile, changes)
+            ? Plan(rigFile, changes)
             : null;
         bool written = edit != null && write && !dryRun;
         if (written)
