@@ -33,7 +33,8 @@ internal static class CalibrateCommandTurns
             CalibrateCommand.Positive("--every", 1, 1000, "turns", "Nut turns from one press to the next");
         var save =
             new Option<FileInfo?>("--save")
-            { Description =
+            {
+                Description =
                 "CSV file that keeps the readings that you type or time; typed ones go on in a file that exists.",
                 HelpName = "FILE"
             };
