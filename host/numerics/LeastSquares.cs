@@ -155,8 +155,8 @@ public sealed class LeastSquares
         return NormalInverse(weighted) * (sum / Math.Max(used - Parameters.Length, 1));
     }
 
-    /// <summary>Singular values and right singular vectors of a tall matrix. They are those of its R of the QR
-    /// decomposition, so the cost is linear in the rows; MathNet's Svd of the matrix itself builds rows × rows.</summary>
+    /// <summary>Singular values and right singular vectors of a tall matrix: those of R of its QR decomposition, so
+    /// the cost is linear in the rows; MathNet's Svd of the matrix itself builds rows × rows.</summary>
     /// <param name="matrix">At least one row.</param>
     public static Svd<double> TallSvd(Matrix<double> matrix) =>
         matrix.RowCount > matrix.ColumnCount ? matrix.QR(QRMethod.Thin).R.Svd() : matrix.Svd();

@@ -131,6 +131,7 @@ public sealed class ExposureBudget
                 : Steady("geometry", "hinge geometry not measured", sky * armFraction,
                     $"±{_in.ArmUncertaintyMm.Value:0.##} mm of {ArmMm():0.#} mm, {_in.ArmUncertaintyMm.Source}",
                     "calibrate with star frames"),
+            .. OpenLoop(),
             new("periodic", "periodic error of nut and gear", swing, double.NaN,
                 $"±{_in.PeriodicArcsec.Value:0.#}\" each {period:0.#} s, {_in.PeriodicArcsec.Source}",
                 "calibrate; grease and preload the nut", true),
@@ -163,6 +164,23 @@ public sealed class ExposureBudget
             new("seeing", "seeing, for scale", _in.SeeingArcsec.Value, double.NaN, _in.SeeingArcsec.Source, "-", false),
         ];
         return [.. all.OrderByDescending(s => s.GrowsWithTime).ThenByDescending(s => s.Arcsec)];
+
+        // Without an encoder the speed table is right for the load at which it was measured, and for no other.
+        BlurSource[] OpenLoop()
+        {
+            if (_in.Rig.Motor.Dc is not { HasEncoder: false } dc)
+            {
+                return [];
+            }
+
+            double percent = Rig.SpeedTable.At(dc, _in.Drive.Design.NutTurnsPerMinuteAt(0)).RateSwingPercent;
+            return
+            [
+                Steady("open-loop", "speed without an encoder", sky * percent / 100,
+                    $"{percent:0.##} %, assumed: load ±{Rig.SpeedTable.UsualLoadSwingPercent:0} %, through the dead "
+                    + "band of motor.speed_curve", "fit an encoder; grease the rod"),
+            ];
+        }
 
         BlurSource Steady(string key, string name, double arcsecPerSec, string basis, string remedy) =>
             new(key, name, arcsecPerSec * t, arcsecPerSec, basis, remedy, true);

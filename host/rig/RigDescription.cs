@@ -109,4 +109,17 @@ public sealed record SiteData(string Name, double LatitudeDeg, double LongitudeD
 
 /// <summary>What calibration has found, with its standard uncertainties (one sigma).</summary>
 public sealed record CalibrationData(string Date, string Method, double? RateUncertaintyPpm, double? ArmUncertaintyMm,
-    double? AxisErrorArcmin);
+    double? AxisErrorArcmin)
+{
+    /// <summary>Digest of the drive's constants after the last change by a calibration; empty for none.</summary>
+    public string DriveDigest { get; init; } = "";
+
+    /// <summary>UTC from which those constants hold; empty for none.</summary>
+    public string DriveSince { get; init; } = "";
+
+    /// <summary>The method that made that change; empty for none.</summary>
+    public string DriveBy { get; init; } = "";
+
+    /// <summary>By method (turns, motor, rod, stars): digests of drive and readings of its last correction.</summary>
+    public IReadOnlyDictionary<string, string> Against { get; init; } = new Dictionary<string, string>();
+}

@@ -15,6 +15,9 @@ public static class RigKeys
     private const string Fixed = "fixed-rod";
     private const string Steps = "RIG:MOTor:STEPs";
 
+    /// <summary>The methods of calibration.</summary>
+    public static IReadOnlyList<string> Methods { get; } = ["turns", "motor", "rod", "stars"];
+
     /// <summary>All keys.</summary>
     public static IReadOnlyList<RigFileKey> All { get; } =
     [
@@ -106,6 +109,12 @@ public static class RigKeys
             "standard uncertainty of the hinge arm") with { IsCalibrated = true },
         Number("calibration", "axis_error_arcmin", 0, 5400, "arcmin", RigFileKey.None,
             "distance of the hinge axis from the pole") with { IsCalibrated = true },
+        Text("calibration", "drive_digest", "digest of the drive's constants after the last calibration") with
+            { IsCalibrated = true },
+        Text("calibration", "drive_since", "UTC from which these constants hold") with { IsCalibrated = true },
+        Text("calibration", "drive_by", "method that changed them") with { IsCalibrated = true },
+        .. Methods.Select(method => Text("calibration", method + "_against",
+            $"digests of the drive and the readings of the last {method} calibration") with { IsCalibrated = true }),
     ];
 
     /// <summary>The tables in order; "" is the top, "[]" marks arrays of tables.</summary>

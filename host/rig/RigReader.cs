@@ -284,7 +284,13 @@ public static class RigReader
             t.ReadText("method"),
             Optional("rate_uncertainty_ppm"),
             Optional("arm_uncertainty_mm"),
-            Optional("axis_error_arcmin"));
+            Optional("axis_error_arcmin"))
+        {
+            DriveDigest = t.ReadText("drive_digest"),
+            DriveSince = t.ReadText("drive_since"),
+            DriveBy = t.ReadText("drive_by"),
+            Against = RigKeys.Methods.ToDictionary(m => m, m => t.ReadText(m + "_against")),
+        };
         t.RejectUnread();
         return calibration;
     }

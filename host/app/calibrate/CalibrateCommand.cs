@@ -6,6 +6,7 @@ using System.Globalization;
 using System.Text.Json;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration;
+using Hourhinge.Calibration.Readings;
 using Hourhinge.Rig;
 
 namespace Hourhinge.App.Calibrate;
@@ -31,6 +32,10 @@ internal static class CalibrateCommand
         using var reader = new StreamReader(new MemoryStream(bytes));
         return reader.ReadToEnd();
     }
+
+    /// <summary>Digest and time of a file of measurements.</summary>
+    public static ReadingsStamp Stamp(FileInfo file, string text) =>
+        ReadingsStamp.OfText(file.ToString(), text, file.LastWriteTimeUtc);
 
     /// <summary>A value and its uncertainty, to two digits of the uncertainty.</summary>
     public static (string Value, string Sigma) Rounded(double value, double sigma)
@@ -70,12 +75,23 @@ internal sealed class CalibrateOutput
     public static string Today => DateTime.Now.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 
     /// <summary>Changes of the table [calibration]; earlier methods are kept.</summary>
-    public static IEnumerable<RigChange> Record(RigDescription rig, string method)
+    public static IEnumerable<RigChange> Record(RigDescription rig, string method, ReadingsStamp readings)
     {
         string[] before = (rig.Calibration?.Method ?? "").Split(", ", StringSplitOptions.RemoveEmptyEntries);
         yield return new RigChange("calibration", "date", $"\"{Today}\"");
         yield return new RigChange("calibration", "method",
             $"\"{string.Join(", ", before.Append(method).Distinct())}\"");
+        yield return DriveState.Against(rig, method, readings);
+    }
+
+    // The changes, and the lines that tell which drive they make.
+    private static RigEdit Plan(string rigFile, IReadOnlyList<RigChange> changes)
+    {
+        RigEdit edit = RigEditor.Plan(rigFile, changes);
+        string method = changes.First(c => c.Key.EndsWith("_against", StringComparison.Ordinal)).Key.Split('_')[0];
+        RigChange[] state = [.. DriveState.Changed(RigReader.Read(rigFile, edit.Before),
+            RigReader.Read(rigFile, edit.After), method, DateTime.UtcNow)];
+        return state.Length == 0 ? edit : RigEditor.Plan(rigFile, [.. changes, .. state]);
     }
 
     /// <summary>Prints the result and the assessment; changes the rig file when asked to and the result is trusted.
@@ -93,7 +109,7 @@ internal sealed class CalibrateOutput
         bool write = parsed.GetValue(_write);
         bool dryRun = parsed.GetValue(_dryRun);
         RigEdit? edit = assessment.IsTrusted && changes.Count > 0 && (write || dryRun)
-            ? RigEditor.Plan(rigFile, changes)
+            ? Plan(rigFile, changes)
             : null;
         bool written = edit != null && write && !dryRun;
         if (written)

@@ -4,18 +4,61 @@ using System.CommandLine;
 using System.Globalization;
 using System.Text.Json;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Turns;
+using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Calibrate;
 
 internal static class CalibrateCommandMotor
 {
-    public static int Run(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, SpeedCurveFit curve) =>
-        output.Finish(parsed, loaded.Path, curve.Assessment, [], w => WriteFields(w, loaded, curve),
-            t => Print(t, loaded, curve));
+    private const int MaxPairs = 32;
 
-    private static void Print(Theme theme, LoadedRig loaded, SpeedCurveFit c)
+    public static int Run(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, SpeedCurveFit curve,
+        ReadingsStamp stamp) =>
+        output.Finish(parsed, loaded.Path, curve.Assessment, Changes(loaded.Rig, curve, stamp),
+            w => WriteFields(w, loaded, curve), t => Print(t, loaded, curve, stamp));
+
+    // The readings are the nut's turns a minute. Every reading is kept up to the 32 pairs that a rig file holds; from
+    // more, 32 spread over the duties, with the first and the last.
+    private static List<RigChange> Changes(RigDescription rig, SpeedCurveFit c, ReadingsStamp stamp)
+    {
+        if (rig.Motor.Dc is not { } dc)
+        {
+            return [];
+        }
+
+        double supply = Supply(c);
+        (double DutyPercent, double TurnsPerMin)[] all = [.. c.AtSupply(supply)];
+        (double DutyPercent, double TurnsPerMin)[] kept = all.Length <= MaxPairs
+            ? all
+            : [.. Enumerable.Range(0, MaxPairs).Select(i => all[i * (all.Length - 1) / (MaxPairs - 1)])];
+        string pairs = string.Join(", ",
+            kept.Select(p => $"[{Number(p.DutyPercent, 2)}, {Number(p.TurnsPerMin, 4)}]"));
+        string scatter = Number(Math.Max(c.ScatterTurnsPerMin, 1e-4), 4);
+        string note = RigEditor.Provenance(scatter, "motor", CalibrateOutput.Today, " of a reading");
+        var changes = new List<RigChange>
+        {
+            new("motor", "speed_curve_volts", Number(supply, 3)),
+            new("motor", "speed_curve", $"[{pairs}]", note),
+        };
+        double breakAway = c.BreakAwayMaxV / supply * 100;
+        if (breakAway is > 0 and <= 100)
+        {
+            changes.Add(new RigChange("motor", "break_away_percent", Number(breakAway, 2)));
+        }
+
+        if (dc.MinVolts > supply)
+        {
+            changes.Add(new RigChange("motor", "least_volts", Number(supply, 3)));
+        }
+
+        changes.AddRange(CalibrateOutput.Record(rig, "motor", stamp));
+        return changes;
+    }
+
+    private static void Print(Theme theme, LoadedRig loaded, SpeedCurveFit c, ReadingsStamp stamp)
     {
         Spectre.Console.Table readings = theme.Table($"{loaded.Rig.Name}: the motor's speed", "line", "duty, %",
             "supply, V", "turns/min", "off the line", "");
@@ -41,11 +84,27 @@ internal static class CalibrateCommandMotor
         theme.Row(facts, "keeps turning down to",
             $"{Number(c.MinRunningV, 2)} V = {Number(c.MinRunningV / supply * 100, 1)} % (slowest seen)");
         Theme.Show(facts);
+        PrintLines(theme, loaded.Rig, c, stamp);
         foreach (int i in Enumerable.Range(0, c.Readings.Count).Where(i => c.IsOutlier[i]))
         {
             theme.Line(
                 $"Line {c.Readings[i].Line} is left out: {Number(c.ResidualTurnsPerMin[i], 1)} turns a minute off "
                 + "the line.");
+        }
+    }
+
+    private static void PrintLines(Theme theme, RigDescription rig, SpeedCurveFit c, ReadingsStamp stamp)
+    {
+        if (rig.Motor.Dc == null)
+        {
+            theme.Line("This rig's motor is a stepper, so its file has no place for the curve.");
+            return;
+        }
+
+        theme.Line("Lines for the table [motor] of the rig file (--write puts them there):");
+        foreach (RigChange change in Changes(rig, c, stamp).Where(x => x.Table == "motor"))
+        {
+            Console.WriteLine($"{change.Key} = {change.Value}"); // Never wrapped, so that it can be pasted.
         }
     }
 

@@ -1,64 +1,104 @@
-// Readings taken at the keyboard: typed pairs, or presses of Enter timed here. Gives the text of a CSV file, so that
-// typed readings are checked and can be saved like any file.
+// Readings taken at the keyboard: typed pairs, or presses of Enter timed here. Each reading is checked and written to
+// disk as soon as it is there; a wrong line is named and asked again.
 
 using System.Diagnostics;
 using System.Globalization;
-using System.Text;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration.Readings;
+using Hourhinge.Calibration.Turns;
 
 namespace Hourhinge.App.Calibrate;
 
-internal static class CalibrateCommandPrompt
+/// <summary>A session at the keyboard, kept in a file from the first reading on.</summary>
+internal sealed class CalibrateCommandPrompt
 {
+    private readonly FileInfo _file;
+    private string _text;
+
+    private CalibrateCommandPrompt(FileInfo file, string text)
+    {
+        _file = file;
+        _text = text;
+    }
+
+    /// <summary>Asks for readings; returns the text of the file that holds them.</summary>
+    /// <param name="stopwatch">Time presses of Enter instead of asking for minutes.</param>
+    /// <param name="everyTurns">Nut turns from one press to the next.</param>
+    /// <param name="save">File for the readings; one that exists is continued. Null: a new file in this
+    /// folder.</param>
     public static string Turns(bool stopwatch, double everyTurns, FileInfo? save)
     {
-        if (save is { Exists: true })
+        DateTime now = DateTime.UtcNow;
+        FileInfo file = save
+            ?? new FileInfo($"turns-{now.ToString("yyyyMMdd-HHmmss", CultureInfo.InvariantCulture)}.csv");
+        bool goesOn = file.Exists;
+        if (goesOn && stopwatch)
         {
             throw new InputException(
-                $"--save {save}: the file exists already and is left as it is; choose another name.");
+                $"--save {file}: the file exists already; a stopwatch starts at 0 and cannot continue it. Choose "
+                + "another name.");
         }
 
-        var text = new StringBuilder("minutes,nut_turns\n");
+        var prompt = new CalibrateCommandPrompt(file, goesOn
+            ? Existing(file)
+            : $"# measured {now.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture)}\n"
+                + "minutes,nut_turns\n");
+        prompt.Save();
+        ConsoleOutput.WriteRemark($"Each reading is kept in {file} at once.");
         if (stopwatch)
         {
-            Time(text, everyTurns);
+            prompt.Time(everyTurns);
         }
         else
         {
-            Ask(text);
+            prompt.Ask(goesOn);
         }
 
-        if (save != null)
-        {
-            try
-            {
-                AtomicFile.Write(save, "--save", text.ToString());
-            }
-            catch (InputException)
-            {
-                // The readings took an hour to make; they are printed when the disk is full.
-                ConsoleOutput.WriteRemark(text.ToString());
-                throw;
-            }
-
-            ConsoleOutput.WriteRemark($"Kept the readings in {save}.");
-        }
-
-        return text.ToString();
+        return prompt._text;
     }
 
-    private static void Ask(StringBuilder text)
+    private static string Existing(FileInfo file)
     {
-        ConsoleOutput.WriteRemark("Type minutes since the drive's start and nut turns, such as: 5.02, 5");
+        string text = CalibrateCommand.ReadText(file);
+        try
+        {
+            int count = TurnsCalibration.Read(file.ToString(), text).Count;
+            ConsoleOutput.WriteRemark($"{file} has {count} readings; go on from there.");
+            return text.EndsWith('\n') ? text : text + "\n";
+        }
+        catch (MeasurementException e)
+        {
+            throw new InputException(
+                $"--save {file}: the file exists already and does not hold readings to continue ({e.Message}) It is "
+                + "left as it is; choose another name.");
+        }
+    }
+
+    private void Ask(bool goesOn)
+    {
+        ConsoleOutput.WriteRemark(
+            $"Type minutes since the drive's start and nut turns, such as: {(goesOn ? "45.1, 45" : "5.02, 5")}");
         ConsoleOutput.WriteRemark("One reading a line; an empty line ends.");
         while (Console.ReadLine() is { } line && line.Trim().Length > 0)
         {
-            text.Append(line.Trim()).Append('\n');
+            // With a semicolon between the two, the commas are decimal commas.
+            string row = line.Contains(';', StringComparison.Ordinal)
+                ? line.Replace(',', '.').Replace(';', ',')
+                : line;
+            if (row.Contains('#', StringComparison.Ordinal) || row.Count(c => c == ',') != 1)
+            {
+                ConsoleOutput.WriteRemark(
+                    $"{line.Trim()}: not kept: must be two numbers, minutes and turns: 5.02, 5 (or 5,02; 5 with "
+                    + "decimal commas). Type it again.");
+                continue;
+            }
+
+            Keep(row.Trim());
         }
     }
 
     // Times count from the first Enter, which is pressed as the drive starts.
-    private static void Time(StringBuilder text, double everyTurns)
+    private void Time(double everyTurns)
     {
         ConsoleOutput.WriteRemark(
             "Press Enter at the moment when the drive starts, then each time the nut's mark passes the pointer.");
@@ -76,13 +116,55 @@ internal static class CalibrateCommandPrompt
         {
             TimeSpan at = clock.Elapsed;
             turns += everyTurns;
-            bool skipped = line.Trim() is "s" or "S";
-            if (!skipped)
+            if (line.Trim() is "s" or "S")
             {
-                text.Append(CultureInfo.InvariantCulture, $"{at.TotalMinutes:F5},{turns}\n");
+                ConsoleOutput.WriteRemark($"{turns} turns skipped");
+                continue;
             }
 
-            ConsoleOutput.WriteRemark($"{turns} turns at {at.TotalMinutes:0.000} min{(skipped ? " skipped" : "")}");
+            Keep(string.Create(CultureInfo.InvariantCulture, $"{at.TotalMinutes:F7},{turns}"));
+        }
+    }
+
+    // Checks the reading after those before it, and writes all of them.
+    private void Keep(string row)
+    {
+        IReadOnlyList<TurnReading> readings;
+        try
+        {
+            readings = TurnsCalibration.Read("reading", _text + row + "\n");
+        }
+        catch (MeasurementException e)
+        {
+            ConsoleOutput.WriteRemark($"Not kept: {e.Message} Type it again.");
+            return;
+        }
+
+        _text += row + "\n";
+        Save();
+        TurnReading last = readings[^1];
+        ConsoleOutput.WriteRemark(
+            $"{readings.Count}: {last.NutTurns.ToString(CultureInfo.InvariantCulture)} turns at "
+            + $"{last.Minutes.ToString("0.###", CultureInfo.InvariantCulture)} min, kept");
+    }
+
+    // The readings took an hour to make: a full disk does not end the session, they stay in memory and are printed.
+    private void Save()
+    {
+        try
+        {
+            string temporary = _file.FullName + ".new";
+            File.WriteAllText(temporary, _text);
+            File.Move(temporary, _file.FullName, overwrite: true);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            if (_text.Count(c => c == '\n') <= 2)
+            {
+                throw new InputException($"--save {_file}: cannot write the readings: {e.Message}");
+            }
+
+            ConsoleOutput.WriteRemark($"{_file}: cannot write the readings, which so far are:\n{_text}{e.Message}");
         }
     }
 }

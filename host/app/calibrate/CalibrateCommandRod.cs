@@ -43,11 +43,12 @@ internal static class CalibrateCommandRod
             FileInfo file = parsed.GetRequiredValue(data);
             try
             {
-                IReadOnlyList<RodReading> readings = RodReading.Read(file.ToString(), CalibrateCommand.ReadText(file),
-                    parsed.GetValue(angle), parsed.GetValue(gap));
+                string text = CalibrateCommand.ReadText(file);
+                IReadOnlyList<RodReading> readings =
+                    RodReading.Read(file.ToString(), text, parsed.GetValue(angle), parsed.GetValue(gap));
                 RodResult r = RodCalibration.Fit(loaded.Rig, readings, parsed.GetValue(rod));
-                return output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r),
-                    w => WriteFields(w, loaded.Rig, r),
+                return output.Finish(parsed, loaded.Path, r.Assessment,
+                    Changes(loaded.Rig, r, CalibrateCommand.Stamp(file, text)), w => WriteFields(w, loaded.Rig, r),
                     t => Print(t, loaded.Rig, r));
             }
             catch (MeasurementException e)
@@ -58,7 +59,7 @@ internal static class CalibrateCommandRod
         return command;
     }
 
-    private static List<RigChange> Changes(RigDescription rig, RodResult r)
+    private static List<RigChange> Changes(RigDescription rig, RodResult r, ReadingsStamp stamp)
     {
         var changes = new List<RigChange>();
         void Set(string key, double value, double sigma, string of = "")
@@ -89,7 +90,7 @@ internal static class CalibrateCommandRod
             }
         }
 
-        changes.AddRange(CalibrateOutput.Record(rig, "rod"));
+        changes.AddRange(CalibrateOutput.Record(rig, "rod", stamp));
         changes.Add(
             new RigChange("calibration", "rate_uncertainty_ppm", CalibrateCommand.Rounded(0, r.RateSigmaPpm).Sigma));
         changes.Add(new RigChange("calibration", "arm_uncertainty_mm", CalibrateCommand.Rounded(0, e[0].Sigma).Sigma));

@@ -100,6 +100,12 @@ internal static class CalibrateCommandStars
             try
             {
                 StarSession.CheckExists(frames, "with the drive on");
+                var stamp = ReadingsStamp.OfFolder(StarSession.Tracked(frames));
+                if (!parsed.GetValue(quick))
+                {
+                    DriveState.Check(loaded.Rig, "stars", stamp);
+                }
+
                 session.ReadStopped(still, target);
                 session.ReadField(StarSession.Tracked(frames), target, parsed.GetValue(quick));
                 if (parsed.GetValue(quick))
@@ -116,7 +122,8 @@ internal static class CalibrateCommandStars
 
                 StarResult result = session.Solve();
                 StarCorrections corrections = session.Corrections(result, parsed.GetValue(began) * 60);
-                var page = new StarPage(loaded.Rig, result, corrections, Places(session, site), session.Notes);
+                var page = new StarPage(loaded.Rig, result, corrections, Places(session, site), session.Notes,
+                    stamp);
                 return output.Finish(parsed, loaded.Path, new CalibrationAssessment(result.Reasons), page.Changes(),
                     page.Write, page.Print);
             }

@@ -4,6 +4,7 @@ using System.CommandLine;
 using System.Globalization;
 using System.Text.Json;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration;
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Turns;
 using Hourhinge.Rig;
@@ -22,8 +23,8 @@ internal static class CalibrateCommandTurns
             new Option<FileInfo?>("--data")
             {
                 Description =
-                "CSV with minutes,nut_turns (or a motor's duty_percent,supply_v,turns_per_min). Without it you are "
-                + "asked.",
+                "CSV with minutes,nut_turns (or a DC motor's duty_percent,supply_v,turns_per_min, turns of the nut). "
+                + "Without it you are asked.",
                 HelpName = "FILE"
             };
         var stopwatch = new Option<bool>("--stopwatch")
@@ -31,7 +32,7 @@ internal static class CalibrateCommandTurns
         Option<double> every =
             Quantity.Positive("--every", 1, 1000, "turns", "Nut turns from one press to the next");
         var save = new Option<FileInfo?>("--save")
-        { Description = "Keep the readings that you type or time in a new CSV file.", HelpName = "FILE" };
+        { Description = "CSV file that keeps the readings; typed ones go on in a file that exists.", HelpName = "FILE" };
         Option<double?> steps = Quantity.Optional("--steps-per-sec", 0.001, 1000000, "steps/s",
             "The motor was driven at this constant rate, microsteps. Without it: it followed the sky from the start of "
             + "its travel");
@@ -65,19 +66,31 @@ internal static class CalibrateCommandTurns
                 if (text != null
                     && MeasurementTable.ColumnsOf(file!.ToString(), text).Contains(SpeedCurveFit.Columns[0].Name))
                 {
-                    return output.Writes(parsed)
+                    return output.Writes(parsed) && loaded.Rig.Motor.Dc == null
                         ? throw new InputException(
-                            "--write: a motor speed table is computed and printed, not written; omit --write.")
+                            $"--write: {loaded.Path} has motor.kind = \"stepper\"; a speed table needs \"dc\" or "
+                            + "\"dc-encoder\".")
                         : CalibrateCommandMotor.Run(parsed, output, loaded,
-                            SpeedCurveFit.Fit(SpeedCurveFit.Read(file.ToString(), text), parsed.GetValue(speedError)));
+                            SpeedCurveFit.Fit(SpeedCurveFit.Read(file.ToString(), text), parsed.GetValue(speedError)),
+                            CalibrateCommand.Stamp(file, text));
                 }
 
                 text ??= CalibrateCommandPrompt.Turns(parsed.GetValue(stopwatch), parsed.GetValue(every),
                     parsed.GetValue(save));
+                ReadingsStamp stamp = file == null
+                    ? ReadingsStamp.OfText("readings", text, DateTime.UtcNow)
+                    : CalibrateCommand.Stamp(file, text);
+                // At a rate of one's own the steps are known, whatever the rig file says; readings of the moving
+                // profile belong to that profile.
+                if (parsed.GetValue(steps) == null)
+                {
+                    DriveState.Check(loaded.Rig, "turns", stamp);
+                }
+
                 IReadOnlyList<TurnReading> readings = TurnsCalibration.Read(file?.ToString() ?? "readings", text);
                 TurnsResult result = TurnsCalibration.Fit(loaded.Rig, readings,
                     Commanded(loaded, readings, parsed.GetValue(steps)), parsed.GetValue(error));
-                return Finish(parsed, output, loaded, Explained(result, parsed.GetValue(explain)!));
+                return Finish(parsed, output, loaded, Explained(result, parsed.GetValue(explain)!), stamp);
             }
             catch (MeasurementException e)
             {
@@ -112,11 +125,13 @@ internal static class CalibrateCommandTurns
             ? result with { Cause = wish == "clock" ? TurnsCause.Clock : TurnsCause.MeasuredRatio }
             : result;
 
-    private static int Finish(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, TurnsResult r) =>
-        output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r), w => WriteFields(w, loaded.Rig, r),
+    private static int Finish(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, TurnsResult r,
+        ReadingsStamp stamp) =>
+        output.Finish(parsed, loaded.Path, r.Assessment, Changes(loaded.Rig, r, stamp),
+            w => WriteFields(w, loaded.Rig, r),
             t => Print(t, loaded.Rig, r));
 
-    private static List<RigChange> Changes(RigDescription rig, TurnsResult r)
+    private static List<RigChange> Changes(RigDescription rig, TurnsResult r, ReadingsStamp stamp)
     {
         (double ppm, double sigmaPpm) = r.Cause == TurnsCause.Clock ? ClockPpm(rig, r) : GearPpm(rig, r);
         (string value, string sigma) = CalibrateCommand.Rounded(ppm, sigmaPpm);
@@ -140,7 +155,7 @@ internal static class CalibrateCommandTurns
             changes.Add(new RigChange("clock", "trim_ppm", value, note));
         }
 
-        changes.AddRange(CalibrateOutput.Record(rig, "turns"));
+        changes.AddRange(CalibrateOutput.Record(rig, "turns", stamp));
         if (r.Cause is TurnsCause.MeasuredRatio or TurnsCause.Clock)
         {
             changes.Add(new RigChange("calibration", "rate_uncertainty_ppm", sigma)); // Counted teeth are exact.

@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
@@ -11,7 +12,7 @@ namespace Hourhinge.App.Calibrate;
 /// <summary>The result of a star calibration as tables, JSON, and lines for the rig file.</summary>
 internal sealed class StarPage(
     RigDescription rig, StarResult result, StarCorrections corrections, IReadOnlyList<string> places,
-    IReadOnlyList<FrameNote> notes)
+    IReadOnlyList<FrameNote> notes, ReadingsStamp readings)
 {
     /// <summary>Lines for the rig file: the correction, the periodic error, what is known how well.</summary>
     public List<RigChange> Changes()
@@ -41,7 +42,7 @@ internal sealed class StarPage(
                 RigEditor.Provenance(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
         }
 
-        changes.AddRange(CalibrateOutput.Record(rig, "stars"));
+        changes.AddRange(CalibrateOutput.Record(rig, "stars", readings));
         changes.Add(new RigChange("calibration", "rate_uncertainty_ppm",
             Number(Math.Max(1, result.Drive.RatePercent.Sigma * 1e4), 0)));
         double axis =

@@ -86,7 +86,7 @@ internal sealed class ProfileReport
             double t = minutes * 60;
             double angle = _design.AngleRadAt(t);
             double rodMm = _design.Geometry.RodLengthMm(angle);
-            yield return $"{t:F1},{AngleUnits.ToDeg(angle):F5},{rodMm:F4},{_design.CountsAt(t):F2},"
+            yield return $"{t:F3},{AngleUnits.ToDeg(angle):F5},{rodMm:F4},{_design.CountsAt(t):F2},"
                 + $"{StepsPerSec(t):F4},{NutTurnsPerMin(t):F6},{Uncorrected(t):F3}";
         }
     }

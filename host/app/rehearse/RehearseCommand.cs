@@ -37,8 +37,12 @@ internal static class RehearseCommand
             "How much the pack's voltage falls over the rehearsal; the constant-voltage drive slows as much");
         Option<double> byEye = Quantity.Option("--by-eye-percent", -20, 20, RehearsalOptions.UsualByEyePercent, "%",
             "How much too fast the constant-voltage drive was set by eye");
-        Option<double> swing = Quantity.Option("--load-swing", 0, 100, RehearsalOptions.UsualLoadSwingPercent, "%",
+        Option<double> swing = Quantity.Option("--load-swing", 0, 100, SpeedTable.UsualLoadSwingPercent, "%",
             "DC motor: how much the nut's load swings over the travel");
+        Option<double?> packMah = Quantity.Optional("--pack-mah", 1, 1000000, "mAh",
+            "Capacity of the pack, for its hours; needs --current-ma");
+        Option<double?> currentMa = Quantity.Optional("--current-ma", 0.1, 100000, "mA",
+            "What motor and controller draw together while tracking, measured with a meter");
         Option<double> clock =
             Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
@@ -64,7 +68,7 @@ internal static class RehearseCommand
             new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
         {
             rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, byEye,
-            swing, clock, lost, plot, html, json, night, serve, port, pty, speed,
+            swing, packMah, currentMa, clock, lost, plot, html, json, night, serve, port, pty, speed,
         };
         frames.AddTo(command);
         command.Need(serve, port, pty, speed);
@@ -104,6 +108,11 @@ internal static class RehearseCommand
             RejectWithoutEffect(parsed, isDc ? lost : swing, isDc
                 ? "a DC motor makes no steps to lose"
                 : "the load does not slow a stepper; it is for DC motors");
+            if ((parsed.GetValue(packMah) is null) != (parsed.GetValue(currentMa) is null))
+            {
+                throw new InputException("--pack-mah and --current-ma: the pack's hours need both.");
+            }
+
             LensScale? scale = LensScale.Of(loaded.Rig, parsed.GetValue(lens));
             var options = new RehearsalOptions
             {
@@ -127,7 +136,10 @@ internal static class RehearseCommand
             }
 
             double allowed = parsed.GetValue(tolerance) ?? scale?.ArcsecPerPixel ?? 5;
-            var page = new RehearsePage(loaded.Rig.Name, options, result, scale, allowed);
+            var page = new RehearsePage(loaded.Rig.Name, options, result, scale, allowed)
+            {
+                PackHours = parsed.GetValue(packMah) * RehearsePage.UsablePack / parsed.GetValue(currentMa),
+            };
             if (parsed.GetValue(json))
             {
                 page.WriteJson();

@@ -13,6 +13,17 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
 {
     private static readonly int[] _tableMinutes = [1, 5, 10, 20, 30, 60, 90];
 
+    /// <summary>Share of a pack's capacity that is counted on. Assumed: cool cells, and not run empty.</summary>
+    public const double UsablePack = 0.8;
+
+    /// <summary>Hours that the pack lasts; null when capacity or current is not known.</summary>
+    public double? PackHours { get; init; }
+
+    /// <summary>The pack's hours in words.</summary>
+    public string PackSentence => PackHours is { } hours
+        ? $"The pack lasts {Number(hours, 1)} h, counting on {UsablePack * 100:0} % of its capacity."
+        : "The pack's hours are not known: give its capacity as --pack-mah and the measured current as --current-ma.";
+
     /// <summary>True when the error stays within the limit and the controller does not end in fault.</summary>
     public bool IsGood => Result.PeakArcsec <= AllowedArcsec && Result.FinalState != "FAULT";
 
@@ -74,6 +85,11 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
             theme.Line(motor);
         }
 
+        if (PackHours != null || MotorAssumption != null)
+        {
+            theme.Line(PackSentence);
+        }
+
         string limit = $"{Number(AllowedArcsec, 2)}\"";
         theme.Assessment(IsGood
             ? $"Good: the error stays below {limit} throughout."
@@ -112,6 +128,7 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
         w.Number("lateness_worst_s", r.LatenessSec.Worst, 6);
         w.Number("lateness_mean_s", r.LatenessSec.Mean, 6);
         w.Number("supply_end_v", r.FinalVolts ?? double.NaN, 3);
+        w.Number("pack_hours", PackHours ?? double.NaN, 2);
         w.WriteString("final_state", r.FinalState);
         w.Numbers("minute", r.Minutes, 4);
         w.Numbers("error_arcsec", r.TrackedArcsec, 4);

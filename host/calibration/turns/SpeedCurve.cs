@@ -34,6 +34,9 @@ public sealed record SpeedCurveFit(
     double BreakAwayMinV, double BreakAwayMaxV, double MinRunningV,
     IReadOnlyList<(double MeanV, double TurnsPerMin)> Curve, CalibrationAssessment Assessment)
 {
+    /// <summary>Scatter of a reading found, turns a minute.</summary>
+    public double ScatterTurnsPerMin { get; init; }
+
     /// <summary>Columns of the file.</summary>
     public static IReadOnlyList<MeasurementColumn> Columns { get; } =
     [
@@ -114,7 +117,8 @@ public sealed record SpeedCurveFit(
         }
 
         return new SpeedCurveFit(readings, residual, isOutlier, slope, fit.Sigma(1), dead, deadSigma, stuck, loose,
-            running.Min(r => r.MeanV), Rising(good), new CalibrationAssessment(reasons));
+            running.Min(r => r.MeanV), Rising(good), new CalibrationAssessment(reasons))
+        { ScatterTurnsPerMin = fit.Scatter * error };
     }
 
     /// <summary>The curve as duty (%) and turns a minute at a supply, for a controller; points beyond 100 % are left

@@ -9,15 +9,8 @@ namespace Hourhinge.Rehearsal.Dc;
 /// <param name="LoadNm">Mean load of the nut, N·m.</param>
 public sealed record MeasuredMotor(DcMotorConstants Constants, double LoadNm)
 {
-    // Of the torque that the rotor needs at a constant speed, this share is the nut's load; the rest is friction in the
-    // motor. Assumed: of the order of a gear motor with a much larger gear than it needs.
-    private const double LoadShare = 0.08;
-
     // Mechanical time constant J·R/K² of a small motor, s. Assumed.
     private const double TimeConstantSec = 0.02;
-
-    // A motor without a dead band is not made; this share of the table's voltage is the smallest one.
-    private const double MinDeadBand = 0.01;
 
     /// <summary>
     /// The motor whose speed at a constant duty follows the table: speed = (duty·V − dead band) / K. The straight line
@@ -29,38 +22,27 @@ public sealed record MeasuredMotor(DcMotorConstants Constants, double LoadNm)
     public static MeasuredMotor Of(RigDescription rig, double nutTurnsPerMin)
     {
         DcData dc = rig.Motor.Dc ?? throw new ArgumentException("a rig with a DC motor", nameof(rig));
-        int at = 1;
-        while (at < dc.Curve.Count - 1 && dc.Curve[at].NutTurnsPerMin < nutTurnsPerMin)
-        {
-            at++;
-        }
-
+        var table = SpeedTable.At(dc, nutTurnsPerMin);
         double turnsPerNutTurn = rig.MotorTurnsPerNutTurn.Ratio;
-        double RotorRadPerSec(double nut) => nut * turnsPerNutTurn * 2 * Math.PI / 60;
-        double Volts(double dutyPercent) => dutyPercent / 100 * dc.CurveVolts;
-        (double lowVolts, double low) = (Volts(dc.Curve[at - 1].DutyPercent), dc.Curve[at - 1].NutTurnsPerMin);
-        (double highVolts, double high) = (Volts(dc.Curve[at].DutyPercent), dc.Curve[at].NutTurnsPerMin);
-        double voltsPerTurn = (highVolts - lowVolts) / (high - low);
-        double skyVolts = lowVolts + ((nutTurnsPerMin - low) * voltsPerTurn);
-        double deadVolts = Math.Max(skyVolts - (nutTurnsPerMin * voltsPerTurn), MinDeadBand * dc.CurveVolts);
-        double skyRadPerSec = RotorRadPerSec(nutTurnsPerMin);
-        double k = (skyVolts - deadVolts) / skyRadPerSec;
+        double skyRadPerSec = nutTurnsPerMin * turnsPerNutTurn * 2 * Math.PI / 60;
+        double k = (table.SkyVolts - table.DeadVolts) / skyRadPerSec;
 
         var usual = new DcMotorConstants();
-        double torque = deadVolts * k / usual.ResistanceOhm;
-        double breakAway = Math.Max(Volts(dc.BreakAwayPercent), deadVolts) * k / usual.ResistanceOhm;
+        double torque = table.DeadVolts * k / usual.ResistanceOhm;
+        double breakAway =
+            Math.Max(dc.BreakAwayPercent / 100 * dc.CurveVolts, table.DeadVolts) * k / usual.ResistanceOhm;
         return new MeasuredMotor(
             usual with
             {
                 BackEmfVoltSec = k,
                 InertiaKgM2 = TimeConstantSec * k * k / usual.ResistanceOhm,
-                KineticFrictionNm = torque * (1 - LoadShare),
-                StaticFrictionNm = breakAway - (torque * LoadShare),
+                KineticFrictionNm = torque * (1 - SpeedTable.LoadShare),
+                StaticFrictionNm = breakAway - (torque * SpeedTable.LoadShare),
                 ViscousNmSec = 0,
                 TurnsPerNutTurn = turnsPerNutTurn,
                 CountsPerRotorTurn = rig.Motor.FullSteps,
                 RestRadPerSec = skyRadPerSec / 60,
             },
-            torque * LoadShare * turnsPerNutTurn * usual.GearEfficiency);
+            torque * SpeedTable.LoadShare * turnsPerNutTurn * usual.GearEfficiency);
     }
 }

@@ -12,9 +12,6 @@ public sealed record RehearsalOptions
     /// minutes.</summary>
     public const double UsualByEyePercent = 1;
 
-    /// <summary>Default of the load's swing on a DC motor. Assumed.</summary>
-    public const double UsualLoadSwingPercent = 30;
-
     /// <summary>Minutes to track; the travel's end stops earlier.</summary>
     public double Minutes { get; init; } = 60;
 

@@ -15,12 +15,14 @@ public sealed class DcRigTests : IDisposable
     public void An_encoder_holds_the_sky_within_an_arcsecond()
     {
         (int code, string json, string error) =
-            Tool.Run("rehearse", Tool.Example("bent-m6-dc-encoder"), "--minutes", "20", "--pass", "20", "--json");
+            Tool.Run("rehearse", Tool.Example("bent-m6-dc-encoder"), "--minutes", "20", "--pass", "20", "--sag", "5",
+                "--json");
         Assert.True(code == 0, error);
         JsonElement root = JsonDocument.Parse(json).RootElement;
         Assert.InRange(root.GetProperty("rms_arcsec").GetDouble(), 0.001, 1.0);
         Assert.InRange(root.GetProperty("peak_arcsec").GetDouble(), 0.001, 3.0);
-        Assert.True(Math.Abs(root.GetProperty("constant_voltage_rate_error_percent").GetDouble()) > 1);
+        // Set 1 % fast, slowing by 5 % over the rehearsal: the mean of the counted time is below the sky's rate.
+        Assert.InRange(root.GetProperty("constant_voltage_rate_error_percent").GetDouble(), -3, -1);
     }
 
     [Fact]

@@ -81,7 +81,8 @@ public class ExampleRigTests(ITestOutputHelper output)
     public void Without_correction_the_textbook_form_shows_the_textbook_error(string name, double law)
     {
         (int code, string json, string error) =
-            Tool.Run("rehearse", Tool.Example(name), "--textbook", "--minutes", "10", "--json");
+            Tool.Run("rehearse", Tool.Example(name), "--textbook", "--minutes", "10", "--by-eye-percent", "0",
+                "--sag", "0", "--json");
         Assert.True(code == 0, error);
         using var document = System.Text.Json.JsonDocument.Parse(json);
         double[] minutes = [.. document.RootElement.GetProperty("minute").EnumerateArray().Select(v => v.GetDouble())];

@@ -46,7 +46,18 @@ public sealed class CalibrateCommandTests : IDisposable
         Assert.InRange(arm, 291.6 - (3 * sigma), 291.6 + (3 * sigma)); // Built with 291.6 (the demo's invention).
         Assert.Contains("arm difference", rod.GetProperty("not_told_by_the_readings")[0].GetString(),
             StringComparison.Ordinal);
-        Json(0, "calibrate", "turns", rig, "--data", Data("heron-turns"), "--json", "--write");
+        // Readings at a rate of one's own do not depend on the rig file; readings of the moving profile are of another
+        // drive now.
+        (int code, _, string error) = Tool.Run("calibrate", "turns", rig, "--data", Aged("heron-turns"), "--write");
+        Assert.Equal(2, code);
+        Assert.Contains("and the rod calibration of ", error, StringComparison.Ordinal);
+        Assert.Contains("they measured another drive", error, StringComparison.Ordinal);
+        string fresh = Path.Combine(_folder, "fresh.csv");
+        File.WriteAllText(fresh, File.ReadAllText(Data("heron-turns")));
+        Json(0, "calibrate", "turns", rig, "--data", fresh, "--json", "--write");
+        (code, _, error) = Tool.Run("calibrate", "turns", rig, "--data", fresh, "--write");
+        Assert.Equal(2, code);
+        Assert.Contains("contains the correction from these readings already", error, StringComparison.Ordinal);
         RigDescription after = RigReader.Read("x", File.ReadAllText(rig));
         Assert.Equal("rod, turns", after.Calibration!.Method);
         Assert.NotNull(after.Calibration.ArmUncertaintyMm);
@@ -126,7 +137,7 @@ public sealed class CalibrateCommandTests : IDisposable
             Tool.Example("straight-quarter-twenty"), "--save", kept, "--json");
         Assert.Equal(0, code);
         Assert.Equal(15, JsonDocument.Parse(output).RootElement.GetProperty("readings").GetInt32());
-        Assert.Equal(["minutes,nut_turns", .. pairs], File.ReadAllLines(kept));
+        Assert.Equal(["minutes,nut_turns", .. pairs], File.ReadAllLines(kept)[1..]);
     }
 
     [Fact]
@@ -137,7 +148,58 @@ public sealed class CalibrateCommandTests : IDisposable
         (int code, _) = Typed("\n\n\ns\n\n\nq\n", "calibrate", "turns", Tool.Example("straight-quarter-twenty"),
             "--stopwatch", "--every", "2", "--save", kept);
         Assert.InRange(code, 1, 2);
-        Assert.Equal(["2", "4", "8", "10"], File.ReadAllLines(kept)[1..].Select(l => l.Split(',')[1]));
+        Assert.Equal(["2", "4", "8", "10"], File.ReadAllLines(kept)[2..].Select(l => l.Split(',')[1]));
+    }
+
+    [Fact]
+    public void A_wrong_line_is_asked_again_and_every_reading_is_on_disk()
+    {
+        string kept = Path.Combine(_folder, "lines.csv");
+        string rig = Tool.Example("straight-quarter-twenty");
+        (int code, _) = Typed("1.01, 1\ntwo, 2\n2,02, 2\n2,02; 2\n1.5, 3\n3.01, 3\n\n", "calibrate", "turns", rig,
+            "--save", kept);
+        Assert.InRange(code, 0, 1);
+        string[] rows = ["minutes,nut_turns", "1.01, 1", "2.02, 2", "3.01, 3"];
+        Assert.Equal(rows, File.ReadAllLines(kept)[1..]);
+        Typed("4.02, 4\n\n", "calibrate", "turns", rig, "--save", kept);
+        Assert.Equal([.. rows, "4.02, 4"], File.ReadAllLines(kept)[1..]);
+    }
+
+    [Fact]
+    public void A_measured_speed_table_goes_into_the_rig_and_is_rehearsed()
+    {
+        string rig = Copy("bent-m6-dc-encoder", ("kind = \"dc-encoder\"", "kind = \"dc\""),
+            ("counts_per_turn = 12 ", "# "), ("home = true", "home = false"));
+        string data = Path.Combine(_folder, "speed.csv");
+        // A motor with 0.8 V of dead band and 3.4 turns a minute for a volt, which breaks loose at 1.1 V.
+        double[] duties = [5, 10, 15, 20, 22, 26, 30, 40, 60, 80, 100];
+        File.WriteAllLines(data, duties.Select(d => (Duty: d, Volts: d / 100 * 5.0))
+            .Select(p => $"{p.Duty},5.0,{(p.Volts < 1.1 ? 0 : (p.Volts - 0.8) * 3.4):F3}")
+            .Append("18,5.0,0.34").Prepend("duty_percent,supply_v,turns_per_min"));
+        byte[] before = File.ReadAllBytes(rig);
+        (int code, string text, _) = Tool.Run("calibrate", "turns", rig, "--data", data, "--dry-run");
+        Assert.Equal(0, code);
+        Assert.Contains("\nspeed_curve = [[18.00, 0.3400], [22.00, 1.0200], ", text, StringComparison.Ordinal);
+        Assert.Equal(before, File.ReadAllBytes(rig));
+        Json(0, "calibrate", "turns", rig, "--data", data, "--json", "--write");
+        DcData dc = RigReader.Read("x", File.ReadAllText(rig)).Motor.Dc!;
+        Assert.Equal((5.0, 22.0, 8), (dc.CurveVolts, dc.BreakAwayPercent, dc.Curve.Count));
+        JsonElement run = Json(1, "rehearse", rig, "--minutes", "10", "--load-swing", "0", "--sag", "12", "--tolerance",
+            "0.001", "--pack-mah", "2000", "--current-ma", "80", "--json");
+        Assert.InRange(run.GetProperty("rate_error_percent").GetDouble(), -0.2, 0.2);
+        Assert.Equal(20, run.GetProperty("pack_hours").GetDouble());
+        Assert.Equal(4.4, run.GetProperty("supply_end_v").GetDouble(), 0.05);
+    }
+
+    [Fact]
+    public void Ten_equal_rod_readings_are_no_calibration()
+    {
+        string data = Path.Combine(_folder, "equal.csv");
+        File.WriteAllText(data,
+            "rod_mm,angle_deg\n" + string.Concat(Enumerable.Repeat("50,9.9\n", 10)));
+        JsonElement r = Json(1, "calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data", data, "--json");
+        Assert.Contains("no better than a ruler", r.GetProperty("reasons_not_to_trust")[0].GetString(),
+            StringComparison.Ordinal);
     }
 
     [Fact]
@@ -151,6 +213,15 @@ public sealed class CalibrateCommandTests : IDisposable
     }
 
     private static string Data(string name) => Path.Combine(Tool.Root, "host", "examples", "data", name + ".csv");
+
+    // The readings as of a day before the test.
+    private string Aged(string name)
+    {
+        string file = Path.Combine(_folder, $"aged-{name}.csv");
+        File.Copy(Data(name), file, overwrite: true);
+        File.SetLastWriteTimeUtc(file, DateTime.UtcNow.AddDays(-1));
+        return file;
+    }
 
     private string Copy(string example, params (string Old, string New)[] changes)
     {

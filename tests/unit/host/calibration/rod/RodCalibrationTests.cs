@@ -24,6 +24,20 @@ public class RodCalibrationTests(ITestOutputHelper output)
         Assert.Equal(0.4, AngleUnits.ToDeg(r.Estimates[2].Value), 6);
     }
 
+    // Computed apart, by the law of cosines in numpy: tests/reference/rod_gains.py.
+    [Fact]
+    public void The_gains_over_a_ruler_are_those_of_an_independent_Jacobian()
+    {
+        RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
+        string data = File.ReadAllText(
+            Path.Combine(App.Tool.Root, "host", "examples", "data", "heron-rod.csv"));
+        RodResult r = RodCalibration.Fit(rig, RodReading.Read("heron-rod.csv", data, 0.1, 0.2), 0.1);
+        Assert.Equal(176.2142, r.SingularValues[0], 0.01);
+        Assert.Equal(8.91233, r.SingularValues[1], 0.001);
+        Assert.Equal(0, r.SingularValues[2], 1e-3);
+        Assert.Equal(291.62938, r.Estimates[0].Value, 1e-4);
+    }
+
     [Fact]
     public void A_narrow_range_cannot_tell_the_arms_apart_and_says_so()
     {

@@ -41,6 +41,9 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
             "--pointing-error", "0.1", "--write", "--json");
         Assert.True(code == 0, json + error);
         JsonElement found = JsonDocument.Parse(json).RootElement;
+        (code, _, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1", "--write");
+        Assert.Equal(2, code); // The same frames again.
+        Assert.Contains("contains the correction from these readings already", error, StringComparison.Ordinal);
         double high = found.GetProperty("axis_high_arcmin").GetDouble();
         double west = found.GetProperty("axis_west_arcmin").GetDouble();
         // Azimuth is the turn of the tripod; on the sky it is shorter by the cosine of the altitude of the axis.

@@ -46,6 +46,27 @@ public class TurnsCalibrationTests
         Assert.True(r.Assessment.IsTrusted, string.Join(' ', r.Assessment.Reasons));
     }
 
+    // Allocation stands for cost, since it does not depend on what else the machine does.
+    [Fact]
+    public void The_cost_grows_linearly_with_the_readings()
+    {
+        RigDescription rig = Synthetic.Rig("straight-quarter-twenty");
+        long Cost(int turns)
+        {
+            TurnReading[] all = Synthetic.Turns(9600, 320, turns + 1, 0.2, new Random(4));
+            TurnReading[] missed = [.. all.Where((_, i) => i != turns / 2)
+                .Select((r, i) => r with { NutTurns = i + 1 })];
+            long before = GC.GetAllocatedBytesForCurrentThread();
+            TurnsResult r = Fit(rig, missed, 320);
+            Assert.Contains(r.Assessment.Reasons,
+                s => s.Contains($"From line {missed[turns / 2].Line} on", StringComparison.Ordinal));
+            return GC.GetAllocatedBytesForCurrentThread() - before;
+        }
+
+        Cost(100);
+        Assert.InRange(Cost(9998) / (double)Cost(1000), 1, 20);
+    }
+
     [Fact]
     public void A_ratio_between_the_teeth_is_a_measured_correction()
     {
