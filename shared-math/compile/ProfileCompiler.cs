@@ -82,7 +82,7 @@ public sealed class ProfileCompiler
             }
 
             double bound = Fit(position, atMs, lengthMs);
-            ErrorBoundCounts = bound > ErrorBoundCounts ? bound : ErrorBoundCounts;
+            ErrorBoundCounts = ErrorBoundCounts < bound ? bound : ErrorBoundCounts;
             duration[segments] = lengthMs;
             start[segments] = position;
             linear[segments] = _linear;
@@ -99,7 +99,7 @@ public sealed class ProfileCompiler
         profile.Square = Copy(square, segments);
         profile.Cube = Copy(cube, segments);
         AddPeriodicTerms(profile);
-        if (Error == null && ErrorBoundCounts > MaxErrorCounts)
+        if (Error == null && !(ErrorBoundCounts <= MaxErrorCounts))
         {
             Error = "The drive profile would be wrong by more than 0.01 step.";
         }
@@ -157,9 +157,10 @@ public sealed class ProfileCompiler
         double slopeAtEnd = _design.CountsPerSecAt(atSec + lengthSec) * lengthSec * DriveProfile.OneCount;
         double square = (3 * rise) - (2 * slopeAtStart) - slopeAtEnd;
         double cube = slopeAtStart + slopeAtEnd - (2 * rise);
-        if (slopeAtStart >= DriveProfile.LinearLimit
-            || Math.Abs(square) >= int.MaxValue - 1
-            || Math.Abs(cube) >= int.MaxValue - 1)
+        // Written so that NaN counts as too large on .NET and on the controller, where NaN > x is true.
+        if (!(slopeAtStart < DriveProfile.LinearLimit
+            && Math.Abs(square) < int.MaxValue - 1
+            && Math.Abs(cube) < int.MaxValue - 1))
         {
             return double.MaxValue;
         }
@@ -181,14 +182,19 @@ public sealed class ProfileCompiler
             double exact = _design.SmoothCountsAt((atMs / 1000.0) + (elapsedUs / 1e6));
             _error[i] = ((double)due / DriveProfile.OneCount) - exact;
             double size = Math.Abs(_error[i]);
-            worst = size > worst ? size : worst;
+            if (!(size <= double.MaxValue))
+            {
+                return double.MaxValue; // Not a number: never a fit.
+            }
+
+            worst = worst < size ? size : worst;
         }
 
         double bend = 0;
         for (int i = 1; i < Intervals; i++)
         {
             double second = Math.Abs(_error[i - 1] - (2 * _error[i]) + _error[i + 1]);
-            bend = second > bend ? second : bend;
+            bend = bend < second ? second : bend;
         }
 
         return worst + (bend / 4) + (5.0 / DriveProfile.OneCount);
@@ -210,7 +216,7 @@ public sealed class ProfileCompiler
             double period = error.PeriodNutTurns * countsPerTurn / k;
             double amplitude = error.HarmonicNutTurns(k) * countsPerTurn;
             double cycles = k * error.StartPhaseRad / (2 * Math.PI);
-            if (period >= 1 << 20 || Math.Abs(amplitude) >= 1 << 14)
+            if (!(period < 1 << 20 && Math.Abs(amplitude) < 1 << 14))
             {
                 Error = "A periodic error's period or amplitude is too large to store.";
                 return;
@@ -226,7 +232,7 @@ public sealed class ProfileCompiler
         }
 
         ErrorBoundCounts *= 1 + steepest;
-        if (steepest > 0.9)
+        if (!(steepest <= 0.9))
         {
             Error = "The periodic errors are so steep that the nut would have to turn back.";
         }

@@ -25,6 +25,13 @@ public sealed class Rewinder
     // Assumed error of the uncounted run when counted steps take over, per cent.
     private const int RunSlackPercent = 5;
 
+    // How far beyond a known position's zero the switch is still looked for: an eighth of the travel, for lost steps;
+    // a quarter for a position that is only an estimate.
+    private const int CountedMarginPart = 8, EstimatedMarginPart = 4;
+
+    // A motor that has not changed its count for this long does not move.
+    private const long StandstillUs = 5000000;
+
     private readonly MotorDrive _drive;
     private DriveProfile _profile;
     private int _phase;
@@ -34,6 +41,9 @@ public sealed class Rewinder
     private long _speed;
     private long _fractionMicro;
     private long _fullTravel;
+    private long _lowest;
+    private long _lastPosition;
+    private long _lastProgressUs;
 
     /// <summary>Rewinds this motor.</summary>
     public Rewinder(MotorDrive drive)
@@ -53,6 +63,11 @@ public sealed class Rewinder
         _profile = profile;
         _fullTravel = fullTravelCounts;
         PositionIsEstimate = !positionKnown;
+        int part = profile.DriveKind == DriveProfile.DcOpenLoop ? EstimatedMarginPart : CountedMarginPart;
+        long margin = (fullTravelCounts / part) + (2L * profile.BackOffCounts);
+        _lowest = positionKnown ? -margin : _drive.Position - fullTravelCounts - margin;
+        _lastPosition = _drive.Position;
+        _lastProgressUs = nowUs;
         _drive.Engage(nowUs);
         if (!profile.Has(DriveProfile.HomeSwitchFitted))
         {
@@ -77,7 +92,7 @@ public sealed class Rewinder
     /// <summary>One pass of a rewind.</summary>
     public int Update(bool atHome, bool atEnd, long nowUs)
     {
-        if (nowUs > _deadlineUs)
+        if (!IsInTime(nowUs))
         {
             return Fail(Fault.HomeNotFound);
         }
@@ -94,8 +109,12 @@ public sealed class Rewinder
                     return Running;
                 }
 
-                _drive.MoveToward(_drive.Position - 1000 - _profile.PullInCountsPerSec, _profile.PullInCountsPerSec,
-                    nowUs);
+                if (_drive.Position <= _lowest)
+                {
+                    return Fail(Fault.HomeNotFound);
+                }
+
+                MoveBack(_profile.PullInCountsPerSec, _lowest, nowUs);
                 return Running;
             case BackOff:
                 return UpdateBackOff(atHome, atEnd, nowUs);
@@ -112,8 +131,8 @@ public sealed class Rewinder
                     return Fail(Fault.HomeNotFound);
                 }
 
-                // A stepper moves one step at a time, so that no step follows the closing of the switch.
-                _drive.MoveToward(_drive.Position - _drive.ApproachLeadCounts, _profile.ApproachCountsPerSec, nowUs);
+                // The drive looks at the switch before each step, so no step follows its closing.
+                MoveBack(_profile.ApproachCountsPerSec, _phaseTarget, nowUs);
                 return Running;
             default:
                 if (_drive.HasReached(0))
@@ -141,19 +160,20 @@ public sealed class Rewinder
 
         if (atHome)
         {
-            if (_drive.Position >= (long)MaxBackOffs * _profile.BackOffCounts)
+            if (_drive.Position >= MaxBackOffCounts)
             {
                 return Fail(Fault.HomeStuck);
             }
 
             // The switch is still closed: another back-off from here.
-            _phaseTarget = _drive.Position + _profile.BackOffCounts;
+            long next = _drive.Position + _profile.BackOffCounts;
+            _phaseTarget = next < MaxBackOffCounts ? next : MaxBackOffCounts;
             return Running;
         }
 
         // The switch must close again within twice the back-off.
         Enter(Approach, 3L * _profile.BackOffCounts, nowUs);
-        _phaseTarget = _drive.Position - (2L * _profile.BackOffCounts) - 1000;
+        _phaseTarget = _drive.Position - (2L * _profile.BackOffCounts) - _drive.ApproachLeadCounts;
         return Running;
     }
 
@@ -188,10 +208,40 @@ public sealed class Rewinder
     {
         _drive.Stop(false);
         _drive.Position = 0;
-        Enter(BackOff, _profile.BackOffCounts, nowUs);
+        Enter(BackOff, _profile.BackOffCounts < _fullTravel ? _profile.BackOffCounts : _fullTravel, nowUs);
     }
 
-    // Every phase has a deadline: twice the time that its distance should take, plus five seconds.
+    private long MaxBackOffCounts
+    {
+        get
+        {
+            long most = (long)MaxBackOffs * _profile.BackOffCounts;
+            return most < _fullTravel ? most : _fullTravel;
+        }
+    }
+
+    // A target a second ahead, so that a DC drive does not slow down before the switch, and never below the limit.
+    private void MoveBack(int countsPerSec, long lowest, long nowUs)
+    {
+        long target = _drive.Position - countsPerSec - _drive.ApproachLeadCounts;
+        _drive.MoveToward(target > lowest ? target : lowest, countsPerSec, nowUs);
+    }
+
+    // Steps are counted, so every phase of a stepper ends by distance, however slow the loop is; only a standstill
+    // needs a clock. A DC motor's speed does not depend on the loop, so its phases have a deadline too.
+    private bool IsInTime(long nowUs)
+    {
+        if (_drive.Position != _lastPosition)
+        {
+            _lastPosition = _drive.Position;
+            _lastProgressUs = nowUs;
+        }
+
+        return nowUs - _lastProgressUs <= StandstillUs
+            && (_profile.DriveKind == DriveProfile.Stepper || nowUs <= _deadlineUs);
+    }
+
+    // The deadline: twice the time that the distance should take, plus five seconds.
     private void Enter(int phase, long distanceCounts, long nowUs)
     {
         _phase = phase;

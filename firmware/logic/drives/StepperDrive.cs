@@ -8,18 +8,24 @@ namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
 /// Converts due positions to step pulses. Two pulses are never closer than the pull-in interval, so catching up after
-/// a late pass loses no steps. A pass never makes more than <see cref="MaxPulsesPerUpdate"/> pulses.
+/// a late pass loses no steps. A slow move makes the steps that have come due since the last pass, so its speed does
+/// not depend on the loop. A pass never makes more than <see cref="MaxPulsesPerUpdate"/> pulses and never waits longer
+/// than <see cref="MaxWaitUs"/>.
 /// </summary>
 public sealed class StepperDrive : MotorDrive
 {
     /// <summary>Pulses in one pass at most; more wait for the next pass.</summary>
     public const int MaxPulsesPerUpdate = 16;
 
+    /// <summary>Longest time that a pass waits between its pulses, µs: what an ABORt may have to wait for.</summary>
+    public const long MaxWaitUs = 20000;
+
     private readonly IStepOutput _output;
     private readonly IClock _clock;
     private readonly LimitSwitches _limits;
     private long _intervalUs = 2000;
     private long _lastPulseUs;
+    private long _stepDueUs;
     private bool _forward = true;
     private bool _running;
     private bool _reversed;
@@ -50,6 +56,7 @@ public sealed class StepperDrive : MotorDrive
     {
         _output.SetEnabled(true);
         _lastPulseUs = nowUs;
+        _stepDueUs = nowUs;
     }
 
     /// <inheritdoc/>
@@ -96,21 +103,29 @@ public sealed class StepperDrive : MotorDrive
         }
     }
 
+    // Steps at one speed: each is due an interval after the one before. After a late pass several are due; they are
+    // made at once, at the pull-in interval. More than a pass can make are forgotten, not made up for.
     private void Step(long target, long intervalUs)
     {
         Turn(target > Position);
+        long began = _clock.NowMicroseconds;
+        long oldest = began - (MaxPulsesPerUpdate * intervalUs);
+        _stepDueUs = _stepDueUs < oldest ? oldest : _stepDueUs;
+        long now = began;
         for (int pulses = 0; pulses < MaxPulsesPerUpdate && Position != target; pulses++)
         {
-            // Waiting for the pull-in interval here, instead of leaving the pulse to the next pass, allows several
+            long due = _stepDueUs + intervalUs;
+            long ready = _lastPulseUs + _intervalUs;
+            ready = ready > due ? ready : due;
+
+            // Waiting here for the pull-in interval, instead of leaving the pulse to the next pass, allows several
             // steps in each pass of a slow loop.
-            long next = _lastPulseUs + intervalUs;
-            long now = _clock.NowMicroseconds;
-            if (now < next && pulses == 0 && next - now > _intervalUs)
+            if (due - now > _intervalUs || ready - began > MaxWaitUs)
             {
-                return; // A slow move: not due in this pass.
+                return;
             }
 
-            while (now < next)
+            while (now < ready)
             {
                 now = _clock.NowMicroseconds;
             }
@@ -122,6 +137,7 @@ public sealed class StepperDrive : MotorDrive
 
             _output.Pulse();
             _lastPulseUs = now;
+            _stepDueUs = due;
             Position += _forward ? 1 : -1;
         }
     }
