@@ -4,12 +4,17 @@
 using System;
 using System.Device.Gpio;
 using Hourhinge.Firmware;
+using Hourhinge.Firmware.Control;
+using Hourhinge.SharedMath.Profile;
 
 namespace Hourhinge.Board;
 
 /// <summary>The parts behind the hardware interfaces.</summary>
 public sealed class BoardParts
 {
+    // How often the inputs whose edges are awaited are read all the same, µs.
+    private const long RefreshUs = 1000000;
+
     private readonly EspClock _clock = new EspClock();
     private readonly StepDriver _step;
     private readonly DcBridge _bridge;
@@ -21,6 +26,7 @@ public sealed class BoardParts
     private readonly ButtonPort _button;
     private readonly DividerSupplyMeter _supply;
     private readonly FileStorage _storage = new FileStorage();
+    private long _refreshAtUs;
 
     /// <summary>Opens every pin. Pin functions must be mapped before.</summary>
     public BoardParts(GpioController pins, string linkPort)
@@ -67,6 +73,31 @@ public sealed class BoardParts
         hardware.Supply = _supply;
         hardware.MinMillivolts = BoardPins.SupplyMinMillivolts;
         return hardware;
+    }
+
+    /// <summary>One pass of the loop: the inputs, then the logic.</summary>
+    public void Update(Machine machine)
+    {
+        // A rewind or jog may step toward a switch at speed, so the pins are read before each step. Tracking is slow
+        // and lasts for hours: the levels kept are good enough, and a pass allocates nothing.
+        bool exact = machine.Controller.IsMoving && machine.Controller.State != ControllerState.Tracking;
+        _home.IsExact = exact;
+        _end.IsExact = exact;
+        if (machine.Controller.Profile != null && machine.Controller.Profile.DriveKind == DriveProfile.DcClosedLoop)
+        {
+            _encoder.Refresh();
+        }
+
+        long now = _clock.NowMicroseconds;
+        if (now >= _refreshAtUs)
+        {
+            _refreshAtUs = now + RefreshUs;
+            _home.Refresh();
+            _end.Refresh();
+            _button.Refresh();
+        }
+
+        machine.Update();
     }
 
     /// <summary>Switches motor, shutter and load off, each even when another one fails.</summary>

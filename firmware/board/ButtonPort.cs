@@ -38,13 +38,23 @@ public sealed class ButtonPort : IGestureSource, IInputPin
         _button.ButtonUp += OnUp;
     }
 
-    /// <inheritdoc/>
-    public bool IsActive => _pins.Read(_pin) == PinValue.Low;
+    /// <summary>The level kept: the edges change it, <see cref="Refresh"/> corrects it. Reading a pin
+    /// allocates.</summary>
+    public bool IsActive { get; private set; }
 
     /// <inheritdoc/>
     public int Dequeue() => _gestures.Dequeue();
 
-    private void OnDown(object sender, EventArgs e) => _gestures.Edge(true);
+    /// <summary>Reads the pin, for an edge that the interrupt missed.</summary>
+    public void Refresh() => IsActive = _pins.Read(_pin) == PinValue.Low;
 
-    private void OnUp(object sender, EventArgs e) => _gestures.Edge(false);
+    private void OnDown(object sender, EventArgs e) => Edge(true);
+
+    private void OnUp(object sender, EventArgs e) => Edge(false);
+
+    private void Edge(bool down)
+    {
+        IsActive = down;
+        _gestures.Edge(down);
+    }
 }

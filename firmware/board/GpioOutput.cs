@@ -5,10 +5,12 @@ using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 
-/// <summary>High is on; off from the first moment.</summary>
+/// <summary>High is on; off from the first moment. Only a change is made, and by toggling: a write
+/// allocates.</summary>
 public sealed class GpioOutput : IOutputPin
 {
     private readonly GpioPin _pin;
+    private bool _on;
 
     /// <summary>Opens the pin, off.</summary>
     public GpioOutput(GpioController pins, int pin)
@@ -18,5 +20,12 @@ public sealed class GpioOutput : IOutputPin
     }
 
     /// <inheritdoc/>
-    public void Set(bool on) => _pin.Write(on ? PinValue.High : PinValue.Low);
+    public void Set(bool on)
+    {
+        if (on != _on)
+        {
+            _on = on;
+            _pin.Toggle();
+        }
+    }
 }

@@ -45,7 +45,7 @@ public static class Program
             Machine machine = new Machine(_parts.HardwareInterfaces());
             while (true)
             {
-                machine.Update(); // Converts its own exceptions to a fault.
+                _parts.Update(machine); // The logic converts its own exceptions to a fault.
                 Thread.Sleep(PauseMs);
             }
         }

@@ -5,7 +5,7 @@ using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 
-/// <summary>Counts since power-up.</summary>
+/// <summary>Counts since power-up, as they were at the last <see cref="Refresh"/>: each reading allocates.</summary>
 /// <remarks>
 /// The runtime takes both edges of phase B and, for phase A, the edges that the polarity names. Read from its source:
 /// with falling edges the count is monotonic, three counts for each period of a phase; with both edges of A named, two
@@ -29,5 +29,8 @@ public sealed class PulseEncoder : IEncoder
     }
 
     /// <inheritdoc/>
-    public long Counts => _counter.Read().Count;
+    public long Counts { get; private set; }
+
+    /// <summary>Reads the counter; once a pass.</summary>
+    public void Refresh() => Counts = _counter.Read().Count;
 }

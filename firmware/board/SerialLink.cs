@@ -5,6 +5,7 @@ using System;
 using System.IO.Ports;
 using System.Threading;
 using Hourhinge.Firmware.Hardware;
+using Hourhinge.Firmware.Scpi;
 
 namespace Hourhinge.Board;
 
@@ -12,7 +13,12 @@ namespace Hourhinge.Board;
 public sealed class SerialLink : IByteLink
 {
     private const int BaudRate = 115200;
-    private const int ReceiveBytes = 1024;
+
+    // Room for the longest message, so that none depends on how fast the loop takes it.
+    private const int ReceiveBytes = ScpiReceiver.Capacity + 256;
+
+    // The runtime's own buffer: 4096 bytes last 0.35 s at this rate. It must be set before the port is opened.
+    private const int PortBytes = 4096;
     private const int SendBytes = 2048;
     private const int PumpPauseMs = 5;
     private const int ReopenPauseMs = 1000;
@@ -57,6 +63,7 @@ public sealed class SerialLink : IByteLink
             try
             {
                 port = new SerialPort(_portName, BaudRate);
+                port.ReadBufferSize = PortBytes;
                 port.Open();
                 while (true)
                 {
@@ -79,11 +86,12 @@ public sealed class SerialLink : IByteLink
         int waiting = port.BytesToRead;
         int room = _received.Free;
         int count = waiting < room ? waiting : room;
-        if (count > 0)
+        while (count > 0)
         {
             // Never ask for more than is there: the port would wait for the rest.
-            count = port.Read(_buffer, 0, count < _buffer.Length ? count : _buffer.Length);
-            _received.Enqueue(_buffer, 0, count);
+            int read = port.Read(_buffer, 0, count < _buffer.Length ? count : _buffer.Length);
+            _received.Enqueue(_buffer, 0, read);
+            count = read > 0 ? count - read : 0;
         }
 
         count = _toSend.Dequeue(_buffer, 0, SendAtOnce);

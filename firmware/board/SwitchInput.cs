@@ -9,16 +9,45 @@ namespace Hourhinge.Board;
 /// A normally closed contact to ground with a pull-up outside the module: the pin is low while the carriage is away
 /// from the switch, and high when it is reached, when a wire breaks, and when the plug is out.
 /// </summary>
+/// <remarks>
+/// Reading a pin allocates four objects, so the level is kept: the pin's own edges change it, and
+/// <see cref="Refresh"/> reads it again now and then. Where no step may follow the closing of the switch,
+/// <see cref="IsExact"/> reads the pin each time.
+/// </remarks>
 public sealed class SwitchInput : IInputPin
 {
     private readonly GpioPin _pin;
+    private readonly PinValue _high = PinValue.High;
+    private bool _active;
 
     /// <summary>Opens the pin.</summary>
     public SwitchInput(GpioController pins, int pin)
     {
         _pin = pins.OpenPin(pin, PinMode.Input);
+        _pin.ValueChanged += OnChanged;
+        Refresh();
     }
 
+    /// <summary>True to read the pin each time, false to use the level kept.</summary>
+    public bool IsExact { get; set; }
+
     /// <inheritdoc/>
-    public bool IsActive => _pin.Read() == PinValue.High;
+    public bool IsActive
+    {
+        get
+        {
+            if (IsExact)
+            {
+                Refresh();
+            }
+
+            return _active;
+        }
+    }
+
+    /// <summary>Reads the pin.</summary>
+    public void Refresh() => _active = _pin.Read() == _high;
+
+    private void OnChanged(object sender, PinValueChangedEventArgs e) =>
+        _active = e.ChangeType == PinEventTypes.Rising;
 }

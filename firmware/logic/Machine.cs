@@ -125,8 +125,8 @@ public sealed class Machine
     public Instrument Instrument { get; }
 
     /// <summary>
-    /// One pass of the loop: motion first, then the shutter, then what may be late: the peer, the button, the LED,
-    /// the load. An unhandled exception would end the program silently, so it stops the motor, releases the shutter
+    /// One pass of the loop: motion first, then the shutter, then what may be late: the supply voltage, the peer, the
+    /// button, the LED, the load. An unhandled exception would end the program silently, so it stops the motor, releases the shutter
     /// and raises fault 7 with the exception's message.
     /// </summary>
     public void Update()
@@ -134,9 +134,9 @@ public sealed class Machine
         try
         {
             long now = _clock.NowMicroseconds;
-            Supply.Update(now);
             Controller.Update();
             Shutter.Update();
+            Supply.Update(now);
             Instrument.Update();
             _button.Poll();
             Shutter.StopUnlessTracking();

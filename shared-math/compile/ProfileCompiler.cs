@@ -91,7 +91,7 @@ public sealed class ProfileCompiler
             }
 
             double bound = Fit(position, atMs, lengthMs);
-            ErrorBoundCounts = bound > ErrorBoundCounts ? bound : ErrorBoundCounts;
+            ErrorBoundCounts = ErrorBoundCounts < bound ? bound : ErrorBoundCounts;
             duration[segments] = lengthMs;
             start[segments] = position;
             linear[segments] = _linear;
@@ -108,7 +108,7 @@ public sealed class ProfileCompiler
         profile.Square = Copy(square, segments);
         profile.Cube = Copy(cube, segments);
         AddPeriodicTerms(profile);
-        if (Error == null && ErrorBoundCounts > MaxErrorCounts)
+        if (Error == null && !(ErrorBoundCounts <= MaxErrorCounts))
         {
             Error = "The drive profile would be wrong by up to "
                 + RigParameters.Format((long)Math.Ceiling(ErrorBoundCounts * 1000), 3)
@@ -195,14 +195,19 @@ public sealed class ProfileCompiler
             double exact = _design.SmoothCountsAt((atMs / 1000.0) + (elapsedUs / 1e6));
             _error[i] = ((double)due / DriveProfile.OneCount) - exact;
             double size = Math.Abs(_error[i]);
-            worst = size > worst ? size : worst;
+            if (!(size <= double.MaxValue))
+            {
+                return double.MaxValue; // Not a number: never a fit.
+            }
+
+            worst = worst < size ? size : worst;
         }
 
         double bend = 0;
         for (int i = 1; i < Intervals; i++)
         {
             double second = Math.Abs(_error[i - 1] - (2 * _error[i]) + _error[i + 1]);
-            bend = second > bend ? second : bend;
+            bend = bend < second ? second : bend;
         }
 
         return worst + (bend / 4) + ((4 + (2 * lastBit)) / DriveProfile.OneCount);

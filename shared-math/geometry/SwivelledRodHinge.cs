@@ -77,7 +77,7 @@ public sealed class SwivelledRodHinge : HingeGeometry
             : 2 * BendRadiusMm * Math.Sin(rodLengthMm / (2 * BendRadiusMm));
         double difference = NutArmMm - AnchorArmMm;
         double square = ((chord * chord) - (difference * difference)) / (4 * NutArmMm * AnchorArmMm);
-        if (square < 0 || square > 1)
+        if (!(square >= 0 && square <= 1))
         {
             return double.NaN;
         }

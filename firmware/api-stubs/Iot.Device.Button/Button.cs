@@ -10,7 +10,7 @@ public enum ButtonHoldingState
 {
     Started,
     Completed,
-    Cancelled,
+    Canceled,
 }
 
 /// <summary>What the hold event tells.</summary>

@@ -5,8 +5,8 @@ namespace System.Device.Adc;
 /// <summary>How a channel sees its input.</summary>
 public enum AdcChannelMode
 {
-    Differential,
     SingleEnded,
+    Differential,
 }
 
 /// <summary>What every channel has.</summary>

@@ -81,10 +81,14 @@ public sealed class BoardPartTests : IDisposable
         GpioController pins = new();
         StepDriver driver = new(pins, 25, 26, 27, 13);
         PwmChannel train = Assert.Single(PwmChannel.All);
+        Assert.Equal([true], pins.Pins[13].Levels); // Never low: the coils are off from the first moment.
+        driver.SetEnabled(true);
+        Assert.False(pins.Pins[13].Levels[^1]);
+        driver.SetEnabled(false);
         Assert.True(pins.Pins[13].Levels[^1]);
         Assert.Equal(0.0, train.DutyCycle);
         driver.Pulse();
-        Assert.Equal([false, true, false], pins.Pins[25].Levels);
+        Assert.Equal([false, false, true, false], pins.Pins[25].Levels);
         driver.RunAtHertz(1500);
         Assert.Equal((1500, 0.5), (train.Frequency, train.DutyCycle));
         driver.RunAtHertz(0);

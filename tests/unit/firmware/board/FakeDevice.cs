@@ -72,6 +72,7 @@ namespace System.Device.Gpio
     public enum PinMode
     {
         Input,
+        InputPullUp,
         Output,
     }
 
@@ -86,7 +87,20 @@ namespace System.Device.Gpio
     {
         public List<bool> Levels { get; } = [];
 
-        public void Write(PinValue value) => Levels.Add(value.IsHigh);
+        public PinMode Mode { get; private set; }
+
+        public void SetPinMode(PinMode mode)
+        {
+            Mode = mode;
+            // As the runtime does: a new output is low.
+            Levels.Add(mode != PinMode.Output);
+        }
+
+        public void Write(PinValue value) => Levels.Add(Mode == PinMode.Output
+            ? value.IsHigh
+            : throw new ArgumentException("a pin that is not an output"));
+
+        public void Toggle() => Levels.Add(!Levels[^1]);
     }
 
     public sealed class GpioController
@@ -96,6 +110,7 @@ namespace System.Device.Gpio
         public GpioPin OpenPin(int pin, PinMode mode)
         {
             Pins.Add(pin, new GpioPin());
+            Pins[pin].SetPinMode(mode);
             return Pins[pin];
         }
     }

@@ -1,0 +1,69 @@
+// The board's program itself, in real time: boot, upload at line rate, track, rewind, button, shutter.
+
+using System.Diagnostics;
+using System.IO.Ports;
+using System.Threading;
+using Hourhinge.Board;
+
+public static class BoardScenario
+{
+    public static void Run(byte[] profile)
+    {
+        new Thread(Program.Main).Start();
+        for (int i = 0; i < 100 && !Wire.IsOpen; i++)
+        {
+            Thread.Sleep(10);
+        }
+
+        Thread.Sleep(200);
+        Ask("*IDN?", 500);
+        Wire.Send(Upload(profile));
+        Thread.Sleep(2500);
+        Debug.WriteLine("lost " + Wire.Lost);
+        Ask("SYST:ERR?;:MOT:STAT?;POS?", 500);
+        Ask("INIT;:MOT:STAT?", 300);
+        Debug.WriteLine("@@PBEGIN");
+        Thread.Sleep(4000);
+        Ask("MOT:STAT?;POS?", 300);
+        Debug.WriteLine("@@PTRACKED");
+        Ask("SHUT:COUN 2;EXP 0.5;GAP 0.3;SETT 0.1;:SHUT:STAR", 300);
+        Thread.Sleep(3000);
+        Debug.WriteLine("@@PSHOT");
+        Ask("ABOR;:REW;:MOT:STAT?", 300);
+        Thread.Sleep(14000);
+        Ask("MOT:STAT?;POS?;:SYST:ERR?", 300);
+        Debug.WriteLine("@@PREWOUND");
+        Thread.Sleep(4000);
+        Ask("MOT:STAT?", 300);
+        Debug.WriteLine("@@PBUTTON");
+    }
+
+    public static byte[] Upload(byte[] profile)
+    {
+        string header = "PROF:DATA #4" + (profile.Length / 1000) + (profile.Length / 100 % 10)
+            + (profile.Length / 10 % 10) + (profile.Length % 10);
+        byte[] bytes = new byte[header.Length + profile.Length + 1];
+        for (int i = 0; i < header.Length; i++)
+        {
+            bytes[i] = (byte)header[i];
+        }
+
+        System.Array.Copy(profile, 0, bytes, header.Length, profile.Length);
+        bytes[bytes.Length - 1] = (byte)'\n';
+        return bytes;
+    }
+
+    private static void Ask(string line, int waitMs)
+    {
+        byte[] bytes = new byte[line.Length + 1];
+        for (int i = 0; i < line.Length; i++)
+        {
+            bytes[i] = (byte)line[i];
+        }
+
+        bytes[line.Length] = (byte)'\n';
+        Wire.Send(bytes);
+        Thread.Sleep(waitMs);
+        Debug.WriteLine(line + " -> " + Wire.Answer());
+    }
+}

@@ -1,0 +1,110 @@
+// Compiles a program from source against the real CoreLibrary and runs it on the runtime.
+
+using System.Globalization;
+using System.Text;
+using Microsoft.CodeAnalysis;
+using Microsoft.CodeAnalysis.CSharp;
+using Microsoft.CodeAnalysis.Emit;
+
+namespace Hourhinge.DeviceTests.Runtime;
+
+/// <summary>One program for the device, in a folder of its own until it is disposed.</summary>
+internal sealed class DeviceProgram : IDisposable
+{
+    private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-device").FullName;
+    private readonly List<string> _loaded = [];
+    private readonly List<string> _references = [];
+    private readonly bool _withPins;
+
+    /// <summary>Prepares the libraries.</summary>
+    /// <param name="withPins">True for the runtime with pretended pins and counters, which also has the GPIO and
+    /// button packages.</param>
+    public DeviceProgram(bool withPins)
+    {
+        _withPins = withPins;
+        string core = NanoRuntime.CoreLibrary;
+        _references.Add(Path.Combine(core, "mscorlib.dll"));
+        _references.Add(Path.Combine(NanoRuntime.Folder, "packages", "System.Math.dll"));
+        _loaded.Add(Path.Combine(core, "mscorlib.pe"));
+        _loaded.Add(Path.Combine(NanoRuntime.Folder, "System.Math.pe"));
+        if (withPins)
+        {
+            foreach (string name in new[] { "nanoFramework.Runtime.Events", "System.Device.Gpio", "Iot.Device.Button" })
+            {
+                _references.Add(Path.Combine(NanoRuntime.Folder, "packages", name + ".dll"));
+                _loaded.Add(Path.Combine(NanoRuntime.Folder, "board", name + ".pe"));
+            }
+        }
+
+        Add(NanoRuntime.DeviceAssembly("shared-math/nano", "Hourhinge.SharedMath"));
+        Add(NanoRuntime.DeviceAssembly("firmware/logic/nano", "Hourhinge.Firmware"));
+    }
+
+    /// <summary>Sizes of the converted assemblies, bytes, by name.</summary>
+    public Dictionary<string, long> PeBytes { get; } = [];
+
+    /// <summary>Compiles and converts C# files into one assembly.</summary>
+    public void Compile(string name, IEnumerable<string> files, string entry)
+    {
+        string path = Path.Combine(_folder, name + ".dll");
+        CSharpParseOptions options = new(LanguageVersion.CSharp13, preprocessorSymbols: ["DEBUG", "NANOFRAMEWORK"]);
+        IEnumerable<SyntaxTree> trees = files
+            .Select(file => CSharpSyntaxTree.ParseText(File.ReadAllText(file), options, file))
+            .Append(CSharpSyntaxTree.ParseText(entry, options));
+        CSharpCompilation compilation = CSharpCompilation.Create(name, trees,
+            _references.Select(r => MetadataReference.CreateFromFile(r)),
+            new CSharpCompilationOptions(OutputKind.ConsoleApplication, optimizationLevel: OptimizationLevel.Release,
+                mainTypeName: "DeviceEntry"));
+        EmitResult result = compilation.Emit(path);
+        if (!result.Success)
+        {
+            throw new InvalidOperationException(string.Join('\n',
+                result.Diagnostics.Where(d => d.Severity == DiagnosticSeverity.Error).Take(10)));
+        }
+
+        Add(path);
+    }
+
+    /// <summary>Runs it and returns its lines.</summary>
+    public string[] Run(int timeoutMs, string? button = null) =>
+        NanoRuntime.Run(_withPins, _loaded, timeoutMs, button);
+
+    /// <summary>An entry point that sets the inputs, runs a statement and prints the end mark.</summary>
+    public static string Entry(string usings, byte[][] profiles, string statement)
+    {
+        StringBuilder text = new();
+        text.Append(usings).Append("\npublic static class DeviceEntry\n{\n");
+        for (int i = 0; i < profiles.Length; i++)
+        {
+            text.Append("    static readonly byte[] P").Append(i).Append(" = { ")
+                .AppendJoin(", ", profiles[i].Select(b => b.ToString(CultureInfo.InvariantCulture))).Append(" };\n");
+        }
+
+        string list = string.Join(", ", Enumerable.Range(0, profiles.Length).Select(i => "P" + i));
+        text.Append("    static readonly byte[][] Profiles = new byte[][] { ").Append(list).Append(" };\n")
+            .Append("    public static void Main()\n    {\n        System.Diagnostics.Debug.WriteLine(\"")
+            .Append(NanoRuntime.StartMark).Append("\");\n        try { ").Append(statement)
+            .Append(" }\n        catch (System.Exception e)\n        {\n")
+            .Append("            System.Diagnostics.Debug.WriteLine(\"EXCEPTION \" + e.GetType().FullName + \" \" + ")
+            .Append("e.Message + e.StackTrace);\n        }\n")
+            .Append("        System.Diagnostics.Debug.WriteLine(\"").Append(NanoRuntime.EndMark)
+            .Append("\");\n    }\n}\n");
+        return text.ToString();
+    }
+
+    public void Dispose() => Directory.Delete(_folder, true);
+
+    private void Add(string assembly)
+    {
+        string copy = Path.Combine(_folder, Path.GetFileName(assembly));
+        if (copy != assembly)
+        {
+            File.Copy(assembly, copy);
+        }
+
+        string pe = NanoRuntime.Convert(copy, _references);
+        _references.Add(copy);
+        _loaded.Add(pe);
+        PeBytes[Path.GetFileNameWithoutExtension(assembly)] = new FileInfo(pe).Length;
+    }
+}
