@@ -102,6 +102,8 @@ public sealed class TomlSection
         {
             FloatValueSyntax f => f.Value,
             IntegerValueSyntax i => i.Value,
+            StringValueSyntax s when row.Unit == "mm" => LengthText.ParseMm(s.Value ?? "")
+                ?? throw ErrorAt(key, $"must be {allowed}, as a number or a length such as {LengthText.Examples}"),
             _ => throw ErrorAt(key, $"must be a number, {allowed}"),
         };
         return number >= row.Min && number <= (max ?? row.Max) ? number : throw ErrorAt(key, $"must be {allowed}");

@@ -1,7 +1,6 @@
 // hourhinge rig new | check: begin a rig file, and find out what is wrong with one.
 
 using System.CommandLine;
-using System.Text;
 using Hourhinge.App.Common;
 using Hourhinge.Rig;
 
@@ -13,37 +12,54 @@ internal static class RigCommand
 
     private static Command CreateNew()
     {
-        var form = new Option<string>("--form")
-        {
-            Description = "Hinge form: straight-rod, bent-rod or fixed-rod.",
-            DefaultValueFactory = _ => "straight-rod"
-        };
+        var form = new Option<string?>("--form")
+        { Description = $"Hinge form: {string.Join(", ", RigTemplate.Forms)}. Asks nothing.", HelpName = "FORM" };
         form.AcceptOnlyFromAmong([.. RigTemplate.Forms]);
+        var drive = new Option<string?>("--drive")
+        { Description = $"Drive: {string.Join(", ", RigTemplate.Drives)}. Asks nothing.", HelpName = "DRIVE" };
+        drive.AcceptOnlyFromAmong([.. RigTemplate.Drives]);
         var file = new Argument<FileInfo>("FILE") { Description = "The file to write; it must not exist yet." };
-        var command =
-            new Command("new", "Write a commented rig file to fill in with your measurements.") { file, form };
-        command.SetAction(parsed => New(parsed.GetRequiredValue(file), parsed.GetRequiredValue(form)));
+        var command = new Command("new",
+            "Ask for your measurements and write a rig file. With --form or --drive, or without a terminal: write a "
+            + "commented file with sample values.")
+        { file, form, drive };
+        command.SetAction(parsed => New(parsed.GetRequiredValue(file), parsed.GetValue(form), parsed.GetValue(drive)));
         return command;
     }
 
-    private static int New(FileInfo file, string form)
+    private static int New(FileInfo file, string? form, string? drive)
     {
+        if (file.Exists || Directory.Exists(file.FullName))
+        {
+            throw new InputException($"{file}: the file exists already and is left as it is; choose another name.");
+        }
+
+        bool asks = form == null && drive == null && !Console.IsInputRedirected && !Console.IsOutputRedirected;
+        string text = asks
+            ? new RigInterview(Console.In, Console.Out).Ask(file.ToString())
+            : RigTemplate.Text(form ?? "straight-rod", drive ?? "stepper");
+        Save(file, text);
+        ConsoleOutput.WriteRemark(asks
+            ? $"Wrote {file}. Next: hourhinge profile {file}"
+            : $"Wrote {file}: a {form ?? "straight-rod"} rig with sample values. Put in your measurements, then: "
+                + $"hourhinge rig check {file}");
+        return ExitCode.Done;
+    }
+
+    // Written beside and moved, so that a full disk leaves no half file.
+    private static void Save(FileInfo file, string text)
+    {
+        string temporary = $"{file.FullName}.{Guid.NewGuid():N}.new";
         try
         {
-            using var target = new FileStream(file.FullName, FileMode.CreateNew);
-            target.Write(Encoding.UTF8.GetBytes(RigTemplate.Text(form)));
+            File.WriteAllText(temporary, text);
+            File.Move(temporary, file.FullName, overwrite: false);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new InputException(file.Exists
-                ? $"{file}: the file exists already and is left as it is; choose another name."
-                : $"{file}: cannot write the rig file: {e.Message}");
+            File.Delete(temporary);
+            throw new InputException($"{file}: cannot write the rig file: {e.Message}");
         }
-
-        ConsoleOutput.WriteRemark(
-            $"Wrote {file}: a {form} rig with sample values. Put in your measurements, then: hourhinge rig check "
-            + $"{file}");
-        return ExitCode.Done;
     }
 
     private static Command CreateCheck()

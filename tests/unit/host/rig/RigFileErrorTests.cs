@@ -12,8 +12,8 @@ public class RigFileErrorTests
     [Theory]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ", "hinge.nut_arm_mm is missing: 20 to 2000 mm")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = 0 ", ":6:1: hinge.nut_arm_mm = 0: must be 20 to 2000 mm")]
-    [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 mm\" ",
-        "hinge.nut_arm_mm = \"290 mm\": must be a number, 20 to 2000 mm")]
+    [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 ells\" ",
+        "hinge.nut_arm_mm = \"290 ells\": must be 20 to 2000 mm, as a number or a length such as")]
     [InlineData("anchor_arm_mm = 290.3", "anchor_arm_in = 11.43", "hinge.anchor_arm_mm is missing")]
     [InlineData("form = \"straight-rod\"", "form = \"curvy\"",
         "hinge.form = \"curvy\": must be one of \"straight-rod\", \"bent-rod\", \"fixed-rod\"")]
