@@ -6,6 +6,7 @@ using System.CommandLine.Parsing;
 using Hourhinge.App.Budget;
 using Hourhinge.App.Calibrate;
 using Hourhinge.App.Common;
+using Hourhinge.App.Completion;
 using Hourhinge.App.Device;
 using Hourhinge.App.Frames;
 using Hourhinge.App.Link;
@@ -35,6 +36,7 @@ internal static class Program
             FramesCommand.Create(),
             CalibrateCommand.Create(),
         };
+        root.Subcommands.Add(CompletionCommand.Create(root));
         ParseResult parsed = root.Parse(args);
         if (parsed.Errors.Count > 0)
         {
