@@ -56,8 +56,7 @@ public static class Program
     }
 
     // Functions that the ESP32's pin matrix must know before the pins are opened. Two PWM functions share a timer,
-    // hence
-    // a frequency: the step train has PWM1 to itself, the motor's two inputs share PWM3 and PWM4.
+    // hence a frequency: the step train has PWM1 to itself, the motor's two inputs share PWM3 and PWM4.
     private static void Map()
     {
         Configuration.SetPinFunction(BoardPins.StepTrain, DeviceFunction.PWM1);

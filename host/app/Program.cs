@@ -2,7 +2,6 @@
 // file.
 
 using System.CommandLine;
-using System.CommandLine.Parsing;
 using Hourhinge.App.Budget;
 using Hourhinge.App.Calibrate;
 using Hourhinge.App.Common;
@@ -23,8 +22,17 @@ internal static class Program
 {
     private static int Main(string[] args)
     {
-        var root =
-            new RootCommand("Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
+        LastResort.CoverOtherThreads(args);
+        using var interruption = new Interruption();
+        int code = Run(args, interruption.Token);
+        return interruption.IsRequested ? interruption.Finish() : code;
+    }
+
+    /// <summary>The commands and their options.</summary>
+    internal static RootCommand CreateRoot()
+    {
+        var root = new RootCommand(
+            "Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
         {
             RigCommand.Create(),
             ProfileCommand.Create(),
@@ -37,48 +45,60 @@ internal static class Program
             CalibrateCommand.Create(),
         };
         root.Subcommands.Add(CompletionCommand.Create(root));
-        ParseResult parsed = root.Parse(args);
-        if (parsed.Errors.Count > 0)
-        {
-            return ReportUsageError(parsed);
-        }
+        return root;
+    }
 
+    /// <summary>Parses a command line: no response files, no bundled letters, which nobody expects here.</summary>
+    internal static ParseResult Parse(RootCommand root, string[] args) =>
+        root.Parse(args, new ParserConfiguration { EnablePosixBundling = false, ResponseFileTokenReplacer = null });
+
+    /// <summary>Runs one command line; the exit code. Throws nothing.</summary>
+    internal static int Run(string[] args, CancellationToken cancel)
+    {
         try
         {
-            return parsed.Invoke(new InvocationConfiguration { EnableDefaultExceptionHandler = false });
+            ParseResult parsed = Parse(CreateRoot(), args);
+            if (UsageError.Of(parsed) is { } sentence)
+            {
+                ConsoleOutput.WriteError(sentence);
+                return ExitCode.BadInput;
+            }
+
+            // Ctrl-C is Interruption's; the library's own handling would wait for the command.
+            return parsed.InvokeAsync(new InvocationConfiguration
+            {
+                EnableDefaultExceptionHandler = false,
+                ProcessTerminationTimeout = null,
+                Output = Console.Out,
+                Error = Console.Error,
+            }, cancel).GetAwaiter().GetResult();
         }
-        catch (Exception e) when (e is RigFileException or InputException)
+        catch (Exception e)
         {
-            ConsoleOutput.WriteError(e.Message);
-            return ExitCode.BadInput;
-        }
-        catch (DeviceException e)
-        {
-            ConsoleOutput.WriteError(e.Message);
-            return ExitCode.DeviceError;
+            return Report(e, args);
         }
     }
 
-    // The parser's messages name .NET types. Nearly all options that it can fail to parse are numbers.
-    private static string WithoutTypeName(string message)
+    private static int Report(Exception e, string[] args)
     {
-        int at = message.IndexOf(" as expected type", StringComparison.Ordinal);
-        return at < 0 ? message : message[..at] + ": must be a number";
-    }
-
-    private static int ReportUsageError(ParseResult parsed)
-    {
-        var path = new List<string>();
-        for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand);
-            at = at.Parent as CommandResult)
+        // Work on several threads wraps what one of them threw.
+        Exception cause = e is AggregateException several ? several.Flatten().InnerExceptions[0] : e;
+        switch (cause)
         {
-            path.Insert(0, at.Command.Name);
+            case OperationCanceledException:
+                return ExitCode.Interrupted;
+            case RigFileException or InputException:
+                ConsoleOutput.WriteError(cause.Message);
+                return ExitCode.BadInput;
+            case DeviceException:
+                ConsoleOutput.WriteError(cause.Message);
+                return ExitCode.DeviceError;
+            case IOException or UnauthorizedAccessException:
+                // Files are named where they are written: what is left is standard output.
+                ConsoleOutput.WriteError($"the output cannot be written: {AtomicFile.Reason(cause)}.");
+                return ExitCode.BadInput;
+            default:
+                return LastResort.Report(e, args);
         }
-
-        string what = parsed.UnmatchedTokens.Count > 0
-            ? $"'{parsed.UnmatchedTokens[0]}' is not known here"
-            : WithoutTypeName(parsed.Errors[0].Message.TrimEnd('.'));
-        ConsoleOutput.WriteError($"{what}. See: {string.Join(' ', ["hourhinge", .. path, "--help"])}");
-        return ExitCode.BadInput;
     }
 }

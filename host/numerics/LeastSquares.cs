@@ -155,6 +155,12 @@ public sealed class LeastSquares
         return NormalInverse(weighted) * (sum / Math.Max(used - Parameters.Length, 1));
     }
 
+    /// <summary>Singular values and right singular vectors of a tall matrix. They are those of its R of the QR
+    /// decomposition, so the cost is linear in the rows; MathNet's Svd of the matrix itself builds rows × rows.</summary>
+    /// <param name="matrix">At least one row.</param>
+    public static Svd<double> TallSvd(Matrix<double> matrix) =>
+        matrix.RowCount > matrix.ColumnCount ? matrix.QR(QRMethod.Thin).R.Svd() : matrix.Svd();
+
     /// <summary>(JᵀJ)⁻¹ by the singular values of J with its columns at unit length; a column of zeros gets
     /// infinity.</summary>
     public static Matrix<double> NormalInverse(Matrix<double> jacobian)
@@ -163,7 +169,7 @@ public sealed class LeastSquares
         double[] norm = [.. jacobian.EnumerateColumns().Select(c => c.L2Norm())];
         Matrix<double> unit =
             Matrix<double>.Build.Dense(jacobian.RowCount, m, (i, j) => norm[j] > 0 ? jacobian[i, j] / norm[j] : 0);
-        Svd<double> svd = unit.Svd();
+        Svd<double> svd = TallSvd(unit);
         Matrix<double> v = svd.VT.Transpose();
         const double Floor = 1e-13;
         return Matrix<double>.Build.Dense(m, m, (i, j) =>

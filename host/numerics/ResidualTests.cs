@@ -23,17 +23,20 @@ public static class ResidualTests
 
         int runs = 1
             + Enumerable.Range(1, residuals.Count - 1).Count(i => (residuals[i] > 0) != (residuals[i - 1] > 0));
-        double ways = 0;
+        // Logarithms: the numbers of arrangements overflow from about a thousand readings on.
+        double all = LogChoose(above + below, above);
+        double chance = 0;
         for (int k = 2; k <= runs; k++)
         {
             int half = k / 2;
-            ways += k % 2 == 0
-                ? 2 * Choose(above - 1, half - 1) * Choose(below - 1, half - 1)
-                : (Choose(above - 1, half) * Choose(below - 1, half - 1))
-                + (Choose(above - 1, half - 1) * Choose(below - 1, half));
+            chance += k % 2 == 0
+                ? 2 * Share(half - 1, half - 1)
+                : Share(half, half - 1) + Share(half - 1, half);
         }
 
-        return Math.Min(1, ways / Choose(above + below, above));
+        return Math.Min(1, chance);
+
+        double Share(int a, int b) => Math.Exp(LogChoose(above - 1, a) + LogChoose(below - 1, b) - all);
     }
 
     /// <summary>Chance of so large a scatter if the expected errors are true (χ² with the fit's degrees of
@@ -43,5 +46,7 @@ public static class ResidualTests
         ? 1
         : 1 - ChiSquared.CDF(freedom, freedom * scatterOverExpected * scatterOverExpected);
 
-    private static double Choose(int n, int k) => k < 0 || k > n ? 0 : SpecialFunctions.Binomial(n, k);
+    private static double LogChoose(int n, int k) => k < 0 || k > n
+        ? double.NegativeInfinity
+        : SpecialFunctions.FactorialLn(n) - SpecialFunctions.FactorialLn(k) - SpecialFunctions.FactorialLn(n - k);
 }

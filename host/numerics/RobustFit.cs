@@ -8,7 +8,8 @@ namespace Hourhinge.Numerics;
 /// <summary>
 /// Least squares with Huber's weights, iterated. The scale is the larger of the expected error and the median absolute
 /// residual (× 1.4826, and √(n/(n−p)) for the fitted parameters). Readings whose studentised residual is above
-/// <see cref="OutlierLimit"/> scales are taken out one at a time, worst first, and the fit repeated.
+/// <see cref="OutlierLimit"/> scales are taken out worst first, one at a time (of more than 200 readings, one in a
+/// hundred at a time), and the fit repeated.
 /// The covariance is Huber's for M-estimates (Huber, Robust Statistics, 1981, §7.6; from memory): it uses the scatter
 /// found, not the error expected; the intervals take Student's t with n − p degrees of freedom.
 /// Coverage of the 95 % intervals, measured over 300 seeded trials: CoverageTests.
@@ -97,14 +98,18 @@ public sealed class RobustFit
         {
             (LeastSquares fit, double[] weights) = Reweight(residuals, start, scale, isOutlier, huberLimit);
             double[] excess = Excess(fit, isOutlier, scale.Length);
-            int worst = Array.IndexOf(excess, excess.Max());
-            bool enough = isOutlier.Count(o => !o) - scale.Length > 1;
-            if (double.IsInfinity(huberLimit) || !enough || excess[worst] <= OutlierLimit)
+            int spare = isOutlier.Count(o => !o) - scale.Length - 1;
+            int[] worst = [.. Enumerable.Range(0, n).Where(i => excess[i] > OutlierLimit)
+                .OrderByDescending(i => excess[i]).Take(Math.Min(spare, Math.Max(1, n / 100)))];
+            if (double.IsInfinity(huberLimit) || worst.Length == 0)
             {
                 return new RobustFit(fit, weights, isOutlier, huberLimit);
             }
 
-            isOutlier[worst] = true;
+            foreach (int i in worst)
+            {
+                isOutlier[i] = true;
+            }
         }
     }
 

@@ -1,6 +1,5 @@
 // One report page: a title, the assessment, sections, the source. This file writes the frame of the page and its
-// content
-// security policy. Sections: Sections.cs; charts: chart/; style and script: page.css, page.js.
+// content security policy. Sections: Sections.cs; charts: chart/; style and script: page.css, page.js.
 
 using System.Reflection;
 using System.Security.Cryptography;

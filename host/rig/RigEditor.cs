@@ -12,10 +12,9 @@ namespace Hourhinge.Rig;
 /// <param name="Table">The table's name, such as "hinge"; not an array of tables.</param>
 /// <param name="Key">The key.</param>
 /// <param name="Value">The value as TOML text.</param>
-/// <param name="Comment">
-/// Where the value comes from, from <see cref="RigEditor.Provenance"/>; stands behind the value as a comment. It takes
-/// the
-/// place of an earlier note of its kind, and stands after the maker's own comment. Null: none.
+/// <param name="Comment"> Where the value comes from, from <see cref="RigEditor.Provenance"/>; stands behind the value
+/// as a comment. It takes the place of an earlier note of its kind, and stands after the maker's own comment. Null:
+/// none.
 /// </param>
 public sealed record RigChange(string Table, string Key, string Value, string? Comment = null);
 

@@ -3,7 +3,6 @@
 
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Rig;
-using P = Hourhinge.SharedMath.Rig.RigParameters;
 
 namespace Hourhinge.Rig;
 
@@ -22,21 +21,21 @@ public static class RigKeys
         Text("", "name", "the rig's name, 1 to 31 printable ASCII characters without quotes") with
             { Default = "", Sample = "\"My rig\"" },
 
-        Shared(P.Form) with { Default = "", Sample = "\"straight-rod\"" },
-        Shared(P.Opens),
-        Shared(P.NutArm) with { Default = "", Only = Swivelled, Sample = "290.0" },
-        Shared(P.AnchorArm) with { Default = "", Only = Swivelled, Sample = "290.0" },
-        Shared(P.BendRadius) with { Default = "", Only = "bent-rod", Sample = "290.0" },
-        Shared(P.Radius) with { Default = "", Only = Fixed, Sample = "290.0" },
-        Shared(P.SurfaceOffset) with { Only = Fixed },
-        Shared(P.TipRadius) with { Only = Fixed },
+        Shared(RigParameters.Form) with { Default = "", Sample = "\"straight-rod\"" },
+        Shared(RigParameters.Opens),
+        Shared(RigParameters.NutArm) with { Default = "", Only = Swivelled, Sample = "290.0" },
+        Shared(RigParameters.AnchorArm) with { Default = "", Only = Swivelled, Sample = "290.0" },
+        Shared(RigParameters.BendRadius) with { Default = "", Only = "bent-rod", Sample = "290.0" },
+        Shared(RigParameters.Radius) with { Default = "", Only = Fixed, Sample = "290.0" },
+        Shared(RigParameters.SurfaceOffset) with { Only = Fixed },
+        Shared(RigParameters.TipRadius) with { Only = Fixed },
 
         Text("rod", "thread", "thread by ISO 261 or ASME B1.1, such as \"M6\"; needed without pitch_mm") with
             { Header = "RIG:THRead", Sample = "\"1/4-20\"" },
-        Shared(P.Pitch) with
+        Shared(RigParameters.Pitch) with
             { Min = RigCompiler.MinPitchMm, Max = RigCompiler.MaxPitchMm, Default = "the thread's pitch" },
-        Shared(P.Shortest) with { Default = "", Sample = "20.0" },
-        Shared(P.Longest) with { Default = "", Sample = "150.0" },
+        Shared(RigParameters.Shortest) with { Default = "", Sample = "20.0" },
+        Shared(RigParameters.Longest) with { Default = "", Sample = "150.0" },
 
         Pairs("gear", "pairs", 1, 10000, "teeth", "RIG:GEAR",
             "wheels between motor and nut: teeth on the nut's side, teeth on the motor's side") with
@@ -45,22 +44,23 @@ public static class RigKeys
             "measured correction of the ratio; positive when the nut needs more motor turns") with
             { IsCalibrated = true },
 
-        Shared(P.DriveKind) with { Default = "", Sample = "\"stepper\"" },
-        Integer("motor", "full_steps", 4, 1000, "steps a turn", Steps, "full steps of a turn of the motor's shaft") with
+        Shared(RigParameters.DriveKind) with { Default = "", Sample = "\"stepper\"" },
+        Integer("motor", "full_steps", 4, (int)RigParameters.KeyOf(RigParameters.Steps).Max, "steps a turn", Steps,
+            "full steps of a turn of the motor's shaft") with
             { Only = Stepper, Sample = "200" },
-        Integer("motor", "counts_per_turn", 1, 100000, "encoder counts a motor turn", Steps,
-            "encoder counts of a turn of the motor's shaft") with
-            { Only = "dc-encoder", Sample = "12" },
-        Shared(P.Microsteps) with { Default = "", Only = Stepper, Sample = "16" },
+        Integer("motor", "counts_per_turn", 1, (int)RigParameters.KeyOf(RigParameters.Steps).Max,
+            "encoder counts a motor turn", Steps,
+            "encoder counts of a turn of the motor's shaft") with { Only = "dc-encoder", Sample = "12" },
+        Shared(RigParameters.Microsteps) with { Default = "", Only = Stepper, Sample = "16" },
         Pairs("motor", "gearbox", 1, 10000, "teeth", "RIG:GEAR",
             "wheels inside the motor's gearbox, as gear.pairs") with
             { DcSample = "[[100, 1]]" },
-        Shared(P.PullIn) with { Default = "", Only = Stepper, Sample = "800" },
-        Shared(P.Rewind) with { Default = "pull_in_steps_per_sec", Only = Stepper },
-        Shared(P.Ramp) with { Default = "4 * pull_in_steps_per_sec", Only = Stepper },
-        Shared(P.Approach) with { Default = "pull_in_steps_per_sec / 4", Only = Stepper },
-        Shared(P.Reversed),
-        Shared(P.Release) with { Only = Stepper },
+        Shared(RigParameters.PullIn) with { Default = "", Only = Stepper, Sample = "800" },
+        Shared(RigParameters.Rewind) with { Default = "pull_in_steps_per_sec", Only = Stepper },
+        Shared(RigParameters.Ramp) with { Default = "4 * pull_in_steps_per_sec", Only = Stepper },
+        Shared(RigParameters.Approach) with { Default = "pull_in_steps_per_sec / 4", Only = Stepper },
+        Shared(RigParameters.Reversed),
+        Shared(RigParameters.Release) with { Only = Stepper },
         Flag("motor", "bridge", "true", "RIG:MOTor:ONEWay, inverted", "false: one transistor, forward only") with
             { Only = Dc },
         Number("motor", "speed_curve_volts", 1, 60, "V", "", "motor voltage at which speed_curve was measured") with
@@ -74,23 +74,23 @@ public static class RigKeys
         Number("motor", "break_away_percent", 0, 100, "% duty", "the first duty of speed_curve",
             "duty at which the motor starts from rest") with { Only = Dc },
 
-        Shared(P.HomeSwitch),
-        Shared(P.EndSwitch),
-        Shared(P.BackOff),
+        Shared(RigParameters.HomeSwitch),
+        Shared(RigParameters.EndSwitch),
+        Shared(RigParameters.BackOff),
 
-        Shared(P.Follow),
-        Shared(P.RateCorrection) with { IsCalibrated = true },
-        Shared(P.Declination) with { Default = "", Only = "refracted-stars" },
-        Shared(P.HourAngle) with { Only = "refracted-stars" },
-        Shared(P.RateSlope) with { IsCalibrated = true },
-        Shared(P.RateCurve) with { IsCalibrated = true },
-        Shared(P.RateHold) with { IsCalibrated = true },
+        Shared(RigParameters.Follow),
+        Shared(RigParameters.RateCorrection) with { IsCalibrated = true },
+        Shared(RigParameters.Declination) with { Default = "", Only = "refracted-stars" },
+        Shared(RigParameters.HourAngle) with { Only = "refracted-stars" },
+        Shared(RigParameters.RateSlope) with { IsCalibrated = true },
+        Shared(RigParameters.RateCurve) with { IsCalibrated = true },
+        Shared(RigParameters.RateHold) with { IsCalibrated = true },
 
-        Shared(P.ClockTrim) with { IsCalibrated = true },
+        Shared(RigParameters.ClockTrim) with { IsCalibrated = true },
 
-        Shared(P.Periodic) with { Table = "periodic[]", Default = "", IsCalibrated = true },
-        Shared(P.Periodic + 1) with { Table = "periodic[]", Default = "", IsCalibrated = true },
-        Shared(P.Periodic + 2) with { Table = "periodic[]", Default = "", IsCalibrated = true },
+        Shared(RigParameters.Periodic) with { Table = "periodic[]", Default = "", IsCalibrated = true },
+        Shared(RigParameters.Periodic + 1) with { Table = "periodic[]", Default = "", IsCalibrated = true },
+        Shared(RigParameters.Periodic + 2) with { Table = "periodic[]", Default = "", IsCalibrated = true },
 
         Number("camera", "pixel_um", 0.5, 50, "micrometres", "", "pixel pitch") with { Sample = "4.0" },
         Integer("camera", "width_px", 100, 100000, "pixels", null, "width of a frame") with { Sample = "6000" },
@@ -98,7 +98,7 @@ public static class RigKeys
         new("camera", "lenses_mm", KeyKind.Numbers, "mm", 4, 3000, "", "focal lengths") { Sample = "[50, 24]" },
 
         Text("site", "name", "a name for the site"),
-        Shared(P.Latitude) with { Default = "", Sample = "50.0" },
+        Shared(RigParameters.Latitude) with { Default = "", Sample = "50.0" },
         Number("site", "longitude_deg", -180, 180, "degrees, east positive", "", "longitude") with { Sample = "10.0" },
         Number("site", "height_m", -500, 9000, "m", "0", "height above the sea"),
         Text("site", "time_zone", "IANA time zone of the times shown, such as \"Europe/Madrid\"; without it UTC") with
@@ -124,7 +124,7 @@ public static class RigKeys
 
     private static RigFileKey Shared(int index)
     {
-        RigKey row = P.KeyOf(index);
+        RigKey row = RigParameters.KeyOf(index);
         string[] name = row.Key.Split('.');
         bool isFlag = row.Unit.Length == 0 && row.Max == 1;
         double scale = Math.Pow(10, row.Scale);
@@ -139,7 +139,7 @@ public static class RigKeys
             row.Max / scale,
             row.Words != null ? $"\"{row.Words[row.Default]}\""
                 : isFlag ? (row.Default == 1 ? "true" : "false")
-                : P.Format(row.Default, row.Scale),
+                : RigParameters.Format(row.Default, row.Scale),
             row.Meaning)
         { Header = row.Header, Words = row.Words ?? [] };
     }

@@ -15,26 +15,14 @@ public static class RigReader
     /// <summary>A rig file rides along on the controller, which keeps this many bytes.</summary>
     public const int MaxFileBytes = 4096;
 
+    // Eight hours of sky. Beyond it the rod lies along the boards and hardly turns them.
+    private const double MaxOpeningDeg = 120;
+
     /// <summary>Reads a file; also gives its bytes, whose CRC-32 ties a profile to it.</summary>
     public static RigDescription ReadFile(string path, out byte[] bytes)
     {
-        try
-        {
-            bytes = File.ReadAllBytes(path);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new RigFileException(
-                $"{path}: cannot read the rig file: {(File.Exists(path) ? e.Message : "there is no such file")}");
-        }
-
-        if (bytes.Length > MaxFileBytes)
-        {
-            throw new RigFileException(
-                $"{path}: the rig file has {bytes.Length} bytes; it must be 1 to {MaxFileBytes} to ride along "
-                + "on the controller.");
-        }
-
+        bytes = BoundedFile.Read(path, MaxFileBytes, out string problem)
+            ?? throw new RigFileException($"{path}: cannot read the rig file: {problem}.");
         string text;
         try
         {
@@ -147,6 +135,14 @@ public static class RigReader
             if (double.IsNaN(hinge.AngleRad(length)))
             {
                 throw t.ErrorAt(key, RigCompiler.RodRange(hinge));
+            }
+
+            if (hinge.AngleRad(length) > AngleUnits.FromDeg(MaxOpeningDeg))
+            {
+                throw t.ErrorAt(key, $"opens the hinge to {AngleUnits.ToDeg(hinge.AngleRad(length)):0}°; up to "
+                    + $"{MaxOpeningDeg}°, a length of {hinge.RodLengthMm(AngleUnits.FromDeg(MaxOpeningDeg)):0.0} "
+                    + "mm, can "
+                    + "be driven");
             }
         }
 

@@ -2,14 +2,17 @@
 // Ranges and defaults come from RigKeys; what the keys mean together is RigReader's.
 
 using System.Diagnostics.CodeAnalysis;
+using System.Text.RegularExpressions;
 using Tomlyn.Parsing;
 using Tomlyn.Syntax;
 
 namespace Hourhinge.Rig;
 
 /// <summary>A table's keys and values with line and column, and typed readers that check ranges.</summary>
-public sealed class TomlSection
+public sealed partial class TomlSection
 {
+    private const int MaxTextLength = 200;
+
     private readonly Dictionary<string, (ValueSyntax Value, TextPosition At)> _values = [];
     private readonly HashSet<string> _read = [];
     private readonly string _file;
@@ -38,14 +41,7 @@ public sealed class TomlSection
     /// </summary>
     public static Func<string, IReadOnlyList<TomlSection>> Parse(string file, string text)
     {
-        DocumentSyntax document = SyntaxParser.Parse(text, file);
-        foreach (DiagnosticMessage message in document.Diagnostics)
-        {
-            if (message.Kind == DiagnosticMessageKind.Error)
-            {
-                throw Error(file, message.Span.Start, $"not TOML: {message.Message.TrimEnd('.')}.");
-            }
-        }
+        DocumentSyntax document = ParseDocument(file, text);
 
         var sections = new Dictionary<string, List<TomlSection>>();
         var top = new TomlSection(file, text, string.Empty, new TextPosition(0, 0, 0), true);
@@ -81,6 +77,35 @@ public sealed class TomlSection
             : [new TomlSection(file, text, label, document.Span.Start, false)];
     }
 
+    private static DocumentSyntax ParseDocument(string file, string text)
+    {
+        DocumentSyntax document;
+        try
+        {
+            document = SyntaxParser.Parse(text, file);
+        }
+        catch (Exception e) when (e is not OutOfMemoryException)
+        {
+            // The parser's own limit of nesting is an exception; whatever else it stumbles over is no rig file either.
+            throw new RigFileException($"{file}: not TOML: {e.Message.Split('\n')[0].TrimEnd('.')}.");
+        }
+
+        foreach (DiagnosticMessage message in document.Diagnostics)
+        {
+            if (message.Kind == DiagnosticMessageKind.Error)
+            {
+                TextPosition at = message.Span.Start;
+                string line = text.Split('\n').ElementAtOrDefault(at.Line) ?? "";
+                Match comma = DecimalComma().Match(line);
+                throw Error(file, at, comma.Success
+                    ? $"{comma.Groups[1].Value}: write decimals with a point, not a comma."
+                    : $"not TOML: {message.Message.TrimEnd('.')}.");
+            }
+        }
+
+        return document;
+    }
+
     /// <summary>True when the key is there; asking does not count as reading.</summary>
     public bool Has(string key) => _values.ContainsKey(key);
 
@@ -102,8 +127,7 @@ public sealed class TomlSection
         {
             FloatValueSyntax f => f.Value,
             IntegerValueSyntax i => i.Value,
-            StringValueSyntax s when row.Unit == "mm" => LengthText.ParseMm(s.Value ?? "")
-                ?? throw ErrorAt(key, $"must be {allowed}, as a number or a length such as {LengthText.Examples}"),
+            StringValueSyntax text => Quantity(key, row, text),
             _ => throw ErrorAt(key, $"must be a number, {allowed}"),
         };
         return number >= row.Min && number <= (max ?? row.Max) ? number : throw ErrorAt(key, $"must be {allowed}");
@@ -140,6 +164,11 @@ public sealed class TomlSection
         }
 
         string? text = (value as StringValueSyntax)?.Value;
+        if (text != null && row.Kind == KeyKind.Text && (text.Length > MaxTextLength || text.Any(char.IsControl)))
+        {
+            throw ErrorAt(key, $"must be one line of at most {MaxTextLength} characters, without control characters");
+        }
+
         return text != null && (row.Kind == KeyKind.Text || row.Words.Contains(text))
             ? text
             : throw ErrorAt(key, $"must be {row.Allowed()}");
@@ -225,9 +254,16 @@ public sealed class TomlSection
         {
             FloatValueSyntax f when f.Value >= row.Min && f.Value <= row.Max => f.Value,
             IntegerValueSyntax i when i.Value >= row.Min && i.Value <= row.Max => i.Value,
+            StringValueSyntax s when Quantity(key, row, s) is var q && q >= row.Min && q <= row.Max => q,
             _ => throw ErrorAt(key, $"every number must be {row.Allowed()}"),
         })];
     }
+
+    // A number in quotes: with a unit, or with a comma that is then refused.
+    private double Quantity(string key, RigFileKey row, StringValueSyntax text) =>
+        QuantityParser.TryParse(text.Value ?? "", row.Unit, out double value, out string problem)
+            ? value
+            : throw ErrorAt(key, $"{problem}; {row.Allowed()}");
 
     private static RigFileException Error(string file, TextPosition at, string what) =>
         new(file, at.Line + 1, at.Column + 1, what);
@@ -237,4 +273,7 @@ public sealed class TomlSection
     // As the file has it, without the comment behind it.
     private string Raw(ValueSyntax value) =>
         _text.Substring(value.Span.Offset, Math.Min(value.Span.Length, _text.Length - value.Span.Offset)).Trim();
+
+    [GeneratedRegex(@"^\s*[\w.-]+\s*=\s*([-+]?[0-9]+,[0-9]+)")]
+    private static partial Regex DecimalComma();
 }

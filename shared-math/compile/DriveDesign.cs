@@ -132,13 +132,24 @@ public sealed class DriveDesign
     public double CountsAt(double sec)
     {
         double smooth = SmoothCountsAt(sec);
-        double counts = smooth;
-        for (int i = 0; i < Periodic.Length; i++)
-        {
-            counts += Periodic[i].CorrectionCounts(smooth, CountsPerNutTurn.Ratio);
-        }
+        return Periodic.Length == 0
+            ? smooth
+            : PeriodicError.NutTurns(Periodic, smooth / CountsPerNutTurn.Ratio) * CountsPerNutTurn.Ratio;
+    }
 
-        return counts;
+    /// <summary>2π|A|/P of all periodic errors together: the motor runs at most 1 / (1 − this) times as fast.</summary>
+    public double PeriodicSteepness
+    {
+        get
+        {
+            double sum = 0;
+            for (int i = 0; i < Periodic.Length; i++)
+            {
+                sum += Periodic[i].Steepness;
+            }
+
+            return sum;
+        }
     }
 
     private double RateFactor(double sec)

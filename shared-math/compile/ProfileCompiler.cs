@@ -3,6 +3,7 @@
 using System;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.SharedMath.Profile;
+using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.SharedMath.Compile;
 
@@ -16,8 +17,8 @@ public sealed class ProfileCompiler
     /// <summary>A profile whose proved error exceeds this is never emitted, counts.</summary>
     public const double MaxErrorCounts = 0.01;
 
-    /// <summary>Most segments in a profile.</summary>
-    public const int MaxSegments = 128;
+    /// <summary>Largest steepness of all periodic errors together.</summary>
+    public const double MaxPeriodicSteepness = 0.9;
 
     // Aim below the limit, so that the proof's safety margin fits under it.
     private const double TargetErrorCounts = 0.006;
@@ -26,6 +27,7 @@ public sealed class ProfileCompiler
 
     private readonly DriveDesign _design;
     private readonly double[] _error = new double[Intervals + 1];
+    private readonly double _targetErrorCounts;
     private long _linear;
     private long _square;
     private long _cube;
@@ -35,15 +37,21 @@ public sealed class ProfileCompiler
     public ProfileCompiler(DriveDesign design)
     {
         _design = design;
+        double steepness = design.PeriodicSteepness;
+        _targetErrorCounts = TargetErrorCounts * (steepness < MaxPeriodicSteepness ? 1 - steepness : 1);
     }
 
     /// <summary>Why there is no profile; null after a success.</summary>
     public string Error { get; private set; }
 
+    /// <summary>How much of the travel fitted when <see cref="Error"/> says that not all did, 0 to 1.</summary>
+    public double FittedFraction { get; private set; } = 1;
+
     /// <summary>
     /// Upper bound of |evaluator − closed form| over the whole travel, counts: the largest sampled error, plus what a
     /// curve through the samples can hide between them (an eighth of the second difference, doubled for safety),
-    /// plus the rounding of one evaluation, plus the periodic terms' own bound.
+    /// plus the rounding of one evaluation, plus what the integer periodic terms differ from the exact ones, all
+    /// raised by how much the inversion of the periodic errors magnifies it.
     /// </summary>
     public double ErrorBoundCounts { get; private set; }
 
@@ -65,19 +73,20 @@ public sealed class ProfileCompiler
             return false;
         }
 
-        int[] duration = new int[MaxSegments];
-        long[] start = new long[MaxSegments];
-        long[] linear = new long[MaxSegments];
-        int[] square = new int[MaxSegments];
-        int[] cube = new int[MaxSegments];
+        int[] duration = new int[DriveProfile.MaxSegments];
+        long[] start = new long[DriveProfile.MaxSegments];
+        long[] linear = new long[DriveProfile.MaxSegments];
+        long[] square = new long[DriveProfile.MaxSegments];
+        long[] cube = new long[DriveProfile.MaxSegments];
         int segments = 0;
         long position = 0;
         for (int atMs = 0; atMs < travelMs;)
         {
-            int lengthMs = segments < MaxSegments ? LongestFit(position, atMs, travelMs - atMs) : 0;
+            int lengthMs = segments < DriveProfile.MaxSegments ? LongestFit(position, atMs, travelMs - atMs) : 0;
             if (lengthMs == 0)
             {
-                Error = "The drive profile does not fit in " + MaxSegments + " segments within 0.01 step.";
+                FittedFraction = (double)atMs / travelMs;
+                Error = "The drive profile does not fit in " + DriveProfile.MaxSegments + " segments within 0.01 step.";
                 return false;
             }
 
@@ -86,8 +95,8 @@ public sealed class ProfileCompiler
             duration[segments] = lengthMs;
             start[segments] = position;
             linear[segments] = _linear;
-            square[segments] = (int)_square;
-            cube[segments] = (int)_cube;
+            square[segments] = _square;
+            cube[segments] = _cube;
             position = _end;
             atMs += lengthMs;
             segments++;
@@ -101,7 +110,9 @@ public sealed class ProfileCompiler
         AddPeriodicTerms(profile);
         if (Error == null && ErrorBoundCounts > MaxErrorCounts)
         {
-            Error = "The drive profile would be wrong by more than 0.01 step.";
+            Error = "The drive profile would be wrong by up to "
+                + RigParameters.Format((long)Math.Ceiling(ErrorBoundCounts * 1000), 3)
+                + " step, more than 0.01: take fewer motor.microsteps";
         }
 
         return Error == null;
@@ -144,7 +155,7 @@ public sealed class ProfileCompiler
         return good;
     }
 
-    private bool Fits(long position, int atMs, int lengthMs) => Fit(position, atMs, lengthMs) <= TargetErrorCounts;
+    private bool Fits(long position, int atMs, int lengthMs) => Fit(position, atMs, lengthMs) <= _targetErrorCounts;
 
     // Fits one segment into the fields and returns its proved error; beyond any limit when it cannot be stored.
     private double Fit(long position, int atMs, int lengthMs)
@@ -157,9 +168,8 @@ public sealed class ProfileCompiler
         double slopeAtEnd = _design.CountsPerSecAt(atSec + lengthSec) * lengthSec * DriveProfile.OneCount;
         double square = (3 * rise) - (2 * slopeAtStart) - slopeAtEnd;
         double cube = slopeAtStart + slopeAtEnd - (2 * rise);
-        if (slopeAtStart >= DriveProfile.LinearLimit
-            || Math.Abs(square) >= int.MaxValue - 1
-            || Math.Abs(cube) >= int.MaxValue - 1)
+        double limit = DriveProfile.CoefficientLimit - 4;
+        if (!(slopeAtStart < limit && slopeAtEnd < limit && Math.Abs(square) < limit && Math.Abs(cube) < limit))
         {
             return double.MaxValue;
         }
@@ -167,10 +177,14 @@ public sealed class ProfileCompiler
         _linear = (long)Math.Round(slopeAtStart);
         _square = (long)Math.Round(square);
         _cube = _end - position - _linear - _square;
-        return ProvedError(position, atMs, lengthMs);
+        double steepest = slopeAtStart > slopeAtEnd ? slopeAtStart : slopeAtEnd;
+        return ProvedError(position, atMs, lengthMs, steepest / (1 << 30));
     }
 
-    private double ProvedError(long position, int atMs, int lengthMs)
+    // lastBit: what the last bit of u moves the position by, Q16; a cubic so close to a line has its steepest slope
+    // near
+    // an end, and the term is doubled for that.
+    private double ProvedError(long position, int atMs, int lengthMs, double lastBit)
     {
         double worst = 0;
         for (int i = 0; i <= Intervals; i++)
@@ -191,45 +205,52 @@ public sealed class ProfileCompiler
             bend = second > bend ? second : bend;
         }
 
-        return worst + (bend / 4) + (5.0 / DriveProfile.OneCount);
+        return worst + (bend / 4) + ((4 + (2 * lastBit)) / DriveProfile.OneCount);
     }
 
     private void AddPeriodicTerms(DriveProfile profile)
     {
-        int terms = 3 * _design.Periodic.Length;
+        int terms = _design.Periodic.Length;
         profile.PeriodQ16 = new long[terms];
-        profile.AmplitudeQ16 = new int[terms];
+        profile.AmplitudeQ16 = new long[terms];
         profile.Phase = new uint[terms];
+        double countsPerTurn = _design.CountsPerNutTurn.Ratio;
         double travelCounts = Math.Abs(_design.SmoothCountsAt(_design.TravelSec));
-        double steepest = 0;
         for (int i = 0; i < terms; i++)
         {
-            PeriodicError error = _design.Periodic[i / 3];
-            int k = (i % 3) + 1;
-            double countsPerTurn = _design.CountsPerNutTurn.Ratio;
-            double period = error.PeriodNutTurns * countsPerTurn / k;
-            double amplitude = error.HarmonicNutTurns(k) * countsPerTurn;
-            double cycles = k * error.StartPhaseRad / (2 * Math.PI);
-            if (period >= 1 << 20 || Math.Abs(amplitude) >= 1 << 14)
+            PeriodicError error = _design.Periodic[i];
+            double period = error.PeriodNutTurns * countsPerTurn;
+            double amplitude = error.AmplitudeNutTurns * countsPerTurn;
+            double cycles = error.PhaseRad / (2 * Math.PI);
+            if (!(period >= 1 && period * DriveProfile.OneCount < ProfileSafety.PeriodLimit
+                && Math.Abs(amplitude) * DriveProfile.OneCount < ProfileSafety.AmplitudeLimit))
             {
-                Error = "A periodic error's period or amplitude is too large to store.";
+                Error = "periodic.period_nut_turns of periodic error " + (i + 1)
+                    + " must be 1 to 68719476735 counts and its amplitude below 16777216 counts";
                 return;
             }
 
             profile.PeriodQ16[i] = (long)Math.Round(period * DriveProfile.OneCount);
-            profile.AmplitudeQ16[i] = (int)Math.Round(amplitude * DriveProfile.OneCount);
+            profile.AmplitudeQ16[i] = (long)Math.Round(amplitude * DriveProfile.OneCount);
             profile.Phase[i] = (uint)(long)Math.Round((cycles - Math.Floor(cycles)) * 4294967295.0);
-            steepest += 2 * Math.PI * Math.Abs(amplitude) / period;
-            // Sine and phase resolution, rounding of the period over the travel, one truncation.
-            double slip = travelCounts / period * 0.5 / (period * DriveProfile.OneCount) * 2 * Math.PI;
-            ErrorBoundCounts += (2 * Math.Abs(amplitude) * (3e-7 + slip)) + (3.0 / DriveProfile.OneCount);
+            // Sine (1e-8), angle (2^-29 of a turn: 1.2e-8 rad) and phase (3e-9 rad), twice each for the start; rounding
+            // of the period, over the travel; truncations and the rounding of the amplitude.
+            double slip = (travelCounts + Math.Abs(amplitude)) / period * 0.5 / (period * DriveProfile.OneCount)
+                * 2 * Math.PI;
+            ErrorBoundCounts += (Math.Abs(amplitude) * (5e-8 + slip)) + (4.0 / DriveProfile.OneCount);
         }
 
-        ErrorBoundCounts *= 1 + steepest;
-        if (steepest > 0.9)
+        double steepness = _design.PeriodicSteepness;
+        if (!(steepness <= MaxPeriodicSteepness))
         {
-            Error = "The periodic errors are so steep that the nut would have to turn back.";
+            Error = "The periodic errors together are so steep that the nut would have to turn back.";
+            return;
         }
+
+        // The solver stops within 2 units; its equation magnifies an error by at most 1 / (1 - steepness).
+        ErrorBoundCounts = terms == 0
+            ? ErrorBoundCounts
+            : (ErrorBoundCounts / (1 - steepness)) + (2.0 / DriveProfile.OneCount);
     }
 
     private static int[] Copy(int[] from, int count)

@@ -64,7 +64,7 @@ public sealed class RigCompiler
         profile.Shutter = from?.Shutter;
         profile.Rig = rig;
         ProfileCompiler compiler = new ProfileCompiler(Design);
-        Error = compiler.Compile(profile) ? ProfileSafety.Check(profile) : compiler.Error;
+        Error = compiler.Compile(profile) ? ProfileSafety.Check(profile) : compiler.Error + Remedy(rig, compiler);
         ErrorBoundCounts = compiler.ErrorBoundCounts;
         return Error == null ? profile : null;
     }
@@ -98,6 +98,22 @@ public sealed class RigCompiler
     /// <summary>Pitch in mm: an inch thread is exactly 25.4 mm by its number of threads.</summary>
     public static double PitchMm(RigParameters rig) =>
         rig.InUnits(RigParameters.Pitch) / rig.Values[RigParameters.PitchDivisor];
+
+    // Segments needed grow with the fourth root of the counts, or, when a segment is full, with the counts.
+    private static string Remedy(RigParameters rig, ProfileCompiler compiler)
+    {
+        double f = compiler.FittedFraction;
+        if (!(f < 1))
+        {
+            return string.Empty;
+        }
+
+        long microsteps = (long)(rig.Values[RigParameters.Microsteps] * f * f * f * f);
+        return microsteps >= 1
+            ? " It fits with motor.microsteps = " + microsteps + " or less."
+            : " It fits with rod.shortest_mm and rod.longest_mm nearer to each other: "
+                + RigParameters.Format((long)(f * 1000), 1) + " % of this travel fits.";
+    }
 
     private static int FlagsOf(RigParameters rig)
     {
@@ -153,9 +169,9 @@ public sealed class RigCompiler
     }
 
     /// <summary>Largest amplitude of a periodic error along the rod, micrometres: it must not be steeper than
-    /// <see cref="PeriodicError.MaxEccentricity"/> of the thread.</summary>
+    /// <see cref="PeriodicError.MaxSteepness"/> of the thread.</summary>
     public static double MaxAmplitudeUm(double periodNutTurns, double pitchMm) =>
-        PeriodicError.MaxEccentricity * periodNutTurns * pitchMm * 1000 / (2 * Math.PI);
+        PeriodicError.MaxSteepness * periodNutTurns * pitchMm * 1000 / (2 * Math.PI);
 
     private static string CheckRod(RigParameters rig, HingeGeometry hinge)
     {
@@ -228,9 +244,15 @@ public sealed class RigCompiler
 
         Design.ChangeRate(slope, curve, holdHours * 3600);
         FastestCountsPerSec = 0;
+        double steepness = Design.PeriodicSteepness;
+        if (!(steepness <= ProfileCompiler.MaxPeriodicSteepness))
+        {
+            return "the periodic errors together are steeper than 0.9 of the thread: check periodic.amplitude_um";
+        }
+
         for (int i = 0; i <= 100; i++)
         {
-            double speed = Design.CountsPerSecAt(Design.TravelSec * i / 100);
+            double speed = Design.CountsPerSecAt(Design.TravelSec * i / 100) / (1 - steepness);
             FastestCountsPerSec = speed > FastestCountsPerSec ? speed : FastestCountsPerSec;
         }
 

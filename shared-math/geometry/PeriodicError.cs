@@ -1,4 +1,4 @@
-// A periodic error of the nut, thread or gear: its description and its correction.
+// A periodic error of the nut, thread or gear.
 
 using System;
 
@@ -6,19 +6,16 @@ namespace Hourhinge.SharedMath.Geometry;
 
 /// <summary>
 /// After n nut turns from the start the rod has moved as if by n + A·(sin(2π n/P + φ) − sin φ) turns: ahead of its
-/// turns or behind, and equal at the start. To land where the smooth motion m is due, the nut must stand at the n
-/// with n + A·sin(2πn/P + φ) = m + A·sin φ. With E = 2πn/P + φ this is Kepler's equation of eccentricity
-/// e = −2πA/P, solved by E = M + Σ (2/k) J_k(ke) sin kM (Watson, Theory of Bessel Functions, 2nd ed., §17.2).
-/// Three harmonics, J_k by its first two terms, leave less than e⁴/3 of a radian: 1e-5 turn for e = 0.1.
+/// turns or behind, and equal at the start. How several errors are taken out together: <see cref="NutTurns"/>.
 /// </summary>
 public sealed class PeriodicError
 {
-    /// <summary>Largest |e| for which three harmonics are accurate enough.</summary>
-    public const double MaxEccentricity = 0.3;
+    /// <summary>Largest 2πA/P of one error: a nut worse than this is not one.</summary>
+    public const double MaxSteepness = 0.3;
 
     /// <summary>Builds a periodic error.</summary>
     /// <param name="periodNutTurns">P, nut turns, 0.01 to 1000.</param>
-    /// <param name="amplitudeNutTurns">A, nut turns, with 2πA/P at most <see cref="MaxEccentricity"/>.</param>
+    /// <param name="amplitudeNutTurns">A, nut turns, with 2πA/P at most <see cref="MaxSteepness"/>.</param>
     /// <param name="phaseRad">φ, radians.</param>
     public PeriodicError(double periodNutTurns, double amplitudeNutTurns, double phaseRad)
     {
@@ -36,29 +33,65 @@ public sealed class PeriodicError
     /// <summary>φ, radians.</summary>
     public double PhaseRad { get; }
 
-    /// <summary>Correction of one harmonic, k = 1 to 3, in nut turns: the amplitude of sin k(2πm/P + φ).</summary>
-    public double HarmonicNutTurns(int k)
-    {
-        double e = -2 * Math.PI * AmplitudeNutTurns / PeriodNutTurns;
-        double radians = k == 1 ? e - (e * e * e / 8)
-            : k == 2 ? (e * e / 2) - (e * e * e * e / 6)
-            : 3 * e * e * e / 8;
-        return radians * PeriodNutTurns / (2 * Math.PI);
-    }
+    /// <summary>2π|A|/P: the largest change of the rod's rate, as a fraction.</summary>
+    public double Steepness => 2 * Math.PI * Math.Abs(AmplitudeNutTurns) / PeriodNutTurns;
 
-    /// <summary>Mean phase at the start: M for m = 0, radians.</summary>
-    public double StartPhaseRad => (2 * Math.PI * AmplitudeNutTurns * Math.Sin(PhaseRad) / PeriodNutTurns) + PhaseRad;
+    /// <summary>How far the rod is ahead after n nut turns, in nut turns; 0 at the start.</summary>
+    public double AheadNutTurns(double nutTurns) =>
+        AmplitudeNutTurns * (Math.Sin((2 * Math.PI * nutTurns / PeriodNutTurns) + PhaseRad) - Math.Sin(PhaseRad));
 
-    /// <summary>What to add to the smooth position, in counts; 0 at the start.</summary>
-    public double CorrectionCounts(double smoothCounts, double countsPerNutTurn)
+    /// <summary>
+    /// The n at which the rod has moved by m turns in spite of all errors: n + Σ A·(sin(2πn/P + φ) − sin φ) = m, to
+    /// 1e-13 of a turn. Newton's method; a step that leaves the bracket is replaced by bisection. The left side rises
+    /// while the steepness of all errors together is below 1.
+    /// </summary>
+    public static double NutTurns(PeriodicError[] errors, double smoothTurns)
     {
-        double mean = (2 * Math.PI * smoothCounts / countsPerNutTurn / PeriodNutTurns) + StartPhaseRad;
-        double turns = 0;
-        for (int k = 1; k <= 3; k++)
+        double swing = 0;
+        for (int i = 0; i < errors.Length; i++)
         {
-            turns += HarmonicNutTurns(k) * (Math.Sin(k * mean) - Math.Sin(k * StartPhaseRad));
+            swing += 2 * Math.Abs(errors[i].AmplitudeNutTurns);
         }
 
-        return turns * countsPerNutTurn;
+        double low = smoothTurns - swing;
+        double high = smoothTurns + swing;
+        double turns = smoothTurns;
+        for (int step = 0; step < 100; step++)
+        {
+            double excess = turns - smoothTurns;
+            double slope = 1;
+            for (int i = 0; i < errors.Length; i++)
+            {
+                excess += errors[i].AheadNutTurns(turns);
+                slope += errors[i].SlopeAt(turns);
+            }
+
+            if (excess > 0)
+            {
+                high = turns;
+            }
+            else
+            {
+                low = turns;
+            }
+
+            double next = turns - (excess / slope);
+            if (!(next >= low && next <= high))
+            {
+                next = (low + high) / 2;
+            }
+
+            if (Math.Abs(next - turns) < 1e-13)
+            {
+                return next;
+            }
+
+            turns = next;
+        }
+
+        return turns;
     }
+
+    private double SlopeAt(double nutTurns) => 2 * Math.PI * AmplitudeNutTurns / PeriodNutTurns
+        * Math.Cos((2 * Math.PI * nutTurns / PeriodNutTurns) + PhaseRad);
 }

@@ -33,16 +33,14 @@ public enum AxisAim
 ///   ṡ' = (ġ S + g Ṡ, ġ W + g Ẇ, −sin z' ż').
 /// About an axis p = (−cosφ', 0, sinφ'), with φ' the signed altitude of the axis, the star turns at the rate
 ///   f = p·(s' × ṡ') / (1 − (p·s')²)   (the axes S, W, U are left-handed, as the turn of the sky about the pole is)
-/// and its declination changes at p·ṡ' / √(1 − (p·s')²). The true pole has φ' = φ, the refracted one |φ'| = |φ| + R.
-/// At the zenith R = k z, so g = 1 − k there. About the true pole f = 1 − k overhead (−282 ppm in standard air). About
-/// the refracted pole f = 1 overhead, because refraction shrinks the distance from the pole in the same proportion.
-/// Which to use: see <see cref="AxisAim"/>. The difference is R(φ) tanδ cosH, with R(φ) the refraction at the pole: 0
-/// on
-/// the celestial equator and at H = ±6 h, 282 ppm overhead (15" an hour times cosδ), and more nearer the pole.
-/// Accuracy against ERFA's observed places (eraApco13, eraAtioq; RefractedRotationTests) along an hour, at 290 places
-/// and latitudes −35° to 60°, on the sky: rate within 3.3 ppm and position within 0.2" an hour above 30° altitude,
-/// 13 ppm and 0.8" an hour from 15° to 30°. Real air differs from standard air by more: 1 % of density is 1 % of
-/// 1 − f.
+/// and its declination changes at p·ṡ' / √(1 − (p·s')²). The true pole has φ' = φ, the refracted one |φ'| = |φ| + R. At
+/// the zenith R = k z, so g = 1 − k there. About the true pole f = 1 − k overhead (−282 ppm in standard air). About the
+/// refracted pole f = 1 overhead, because refraction shrinks the distance from the pole in the same proportion. Which
+/// to use: see <see cref="AxisAim"/>. The difference is R(φ) tanδ cosH, with R(φ) the refraction at the pole: 0 on the
+/// celestial equator and at H = ±6 h, 282 ppm overhead (15" an hour times cosδ), and more nearer the pole. Accuracy
+/// against ERFA's observed places (eraApco13, eraAtioq; RefractedRotationTests) along an hour, at 290 places and
+/// latitudes −35° to 60°, on the sky: rate within 3.3 ppm and position within 0.2" an hour above 30° altitude, 13 ppm
+/// and 0.8" an hour from 15° to 30°. Real air differs from standard air by more: 1 % of density is 1 % of 1 − f.
 /// </remarks>
 public sealed class RefractedRotation
 {

@@ -26,11 +26,10 @@ public static class SkyRate
 
     /// <summary>
     /// Rate at which to turn the hinge for a refracted star over the Earth's rotation rate: the rate of its hour angle
-    /// about the refracted pole, in standard air (1010 hPa, 10 °C). Derivation: <see cref="RefractedRotation"/>.
-    /// Right for an axis that was aimed at the sky by eye or by drift. For an axis on the true pole the rate is lower
-    /// by
-    /// R(φ) tanδ cosH, 282 ppm overhead.
-    /// Accuracy against ERFA's observed places over an hour of tracking (RefractedRotationTests): on the sky within
+    /// about the refracted pole, in standard air (1010 hPa, 10 °C). Derivation: <see cref="RefractedRotation"/>. Right
+    /// for an axis that was aimed at the sky by eye or by drift. For an axis on the true pole the rate is lower by R(φ)
+    /// tanδ cosH, 282 ppm overhead. Accuracy against ERFA's observed places over an hour of tracking
+    /// (RefractedRotationTests): on the sky within
     /// 0.2 arcsec an hour (3.3 ppm) above 30° altitude and 0.8 arcsec an hour (13 ppm) from 15° to 30°, in the same
     /// air.
     /// </summary>

@@ -11,6 +11,9 @@ namespace Hourhinge.SharedMath.Profile;
 /// </summary>
 public sealed class DriveProfile
 {
+    /// <summary>Segments of a profile at most.</summary>
+    public const int MaxSegments = 128;
+
     /// <summary>Bits below the point in a position.</summary>
     public const int FractionBits = 16;
 
@@ -20,8 +23,12 @@ public sealed class DriveProfile
     /// <summary>Longest segment, ms: keeps time × 2^30 within 63 bits.</summary>
     public const int MaxSegmentMs = 7200000;
 
-    /// <summary>Linear coefficients stay below this, so that coefficient × 2^30 fits in 63 bits.</summary>
-    public const long LinearLimit = 1L << 32;
+    /// <summary>Coefficients stay below this, 2 million counts: the last bit of u is then at most 0.002
+    /// count.</summary>
+    public const long CoefficientLimit = 1L << 37;
+
+    /// <summary>Formats: 1 stores corrections as explicit sines, 2 stores the periodic errors themselves.</summary>
+    public const int ExplicitTerms = 1, ImplicitTerms = 2;
 
     /// <summary>Motor kinds, <see cref="DriveKind"/>.</summary>
     public const int Stepper = 0, DcClosedLoop = 1, DcOpenLoop = 2;
@@ -32,6 +39,10 @@ public sealed class DriveProfile
     public const int MotorReversed = 1, HomeSwitchFitted = 2, EndSwitchFitted = 4, ReleaseWhenIdle =
         8, HingeCloses = 16,
         ForwardOnly = 32;
+
+    /// <summary>Format, <see cref="ExplicitTerms"/> or <see cref="ImplicitTerms"/>: what the periodic terms mean, and
+    /// the layout in which the profile is encoded.</summary>
+    public int Version = ImplicitTerms;
 
     /// <summary>Rig's name, printable ASCII, at most 31 characters.</summary>
     public string RigName = string.Empty;
@@ -82,16 +93,16 @@ public sealed class DriveProfile
     public long[] Linear = _noneLong;
 
     /// <summary>Segments: coefficient of u².</summary>
-    public int[] Square = _none;
+    public long[] Square = _noneLong;
 
     /// <summary>Segments: coefficient of u³.</summary>
-    public int[] Cube = _none;
+    public long[] Cube = _noneLong;
 
     /// <summary>Periodic terms: period, Q16 counts.</summary>
     public long[] PeriodQ16 = _noneLong;
 
     /// <summary>Periodic terms: amplitude, Q16 counts.</summary>
-    public int[] AmplitudeQ16 = _none;
+    public long[] AmplitudeQ16 = _noneLong;
 
     /// <summary>Periodic terms: phase at position 0, in 2^-32 of a cycle.</summary>
     public uint[] Phase = _noneUint;
@@ -125,7 +136,8 @@ public sealed class DriveProfile
 
         for (int i = 0; alike && i < PeriodQ16.Length; i++)
         {
-            alike = PeriodQ16[i] == other.PeriodQ16[i] && AmplitudeQ16[i] == other.AmplitudeQ16[i]
+            alike = Version == other.Version && PeriodQ16[i] == other.PeriodQ16[i]
+                && AmplitudeQ16[i] == other.AmplitudeQ16[i]
                 && Phase[i] == other.Phase[i];
         }
 

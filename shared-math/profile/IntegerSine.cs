@@ -2,11 +2,12 @@
 
 namespace Hourhinge.SharedMath.Profile;
 
-/// <summary>Sine by its Taylor series to the 11th power in Q30: error below 1e-7 over the whole turn.</summary>
+/// <summary>Sine by its Taylor series to the 13th power in Q30: error below 1e-8 over the whole turn.</summary>
 public static class IntegerSine
 {
     // Coefficients of sin(π/2 · z), z in quarter turns, times 2^30: (π/2)^k / k!, alternating.
-    private const long C1 = 1686629713, C3 = 693598668, C5 = 85569306, C7 = 5026995, C9 = 172272, C11 = 3864;
+    private const long C1 = 1686629713, C3 = 693598668, C5 = 85569306, C7 = 5026995, C9 = 172272, C11 = 3864,
+        C13 = 61;
 
     /// <summary>Sine of an angle in 2^-32 of a turn, times 2^30.</summary>
     public static long Q30(uint turn)
@@ -19,7 +20,8 @@ public static class IntegerSine
         }
 
         long zz = (z * z) >> 30;
-        long sum = C9 - ((C11 * zz) >> 30);
+        long sum = C11 - ((C13 * zz) >> 30);
+        sum = C9 - ((sum * zz) >> 30);
         sum = C7 - ((sum * zz) >> 30);
         sum = C5 - ((sum * zz) >> 30);
         sum = C3 - ((sum * zz) >> 30);

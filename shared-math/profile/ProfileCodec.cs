@@ -8,8 +8,8 @@ namespace Hourhinge.SharedMath.Profile;
 /// </summary>
 public sealed class ProfileCodec
 {
-    /// <summary>Version that this code writes and reads.</summary>
-    public const int Version = 1;
+    /// <summary>Newest version that this code writes and reads; it also reads and rewrites version 1.</summary>
+    public const int Version = DriveProfile.ImplicitTerms;
 
     /// <summary>Largest encoded profile, bytes.</summary>
     public const int MaxBytes = 4096;
@@ -19,7 +19,6 @@ public sealed class ProfileCodec
 
     private const int FixedHeader = 68;
     private const int SegmentBytes = 28;
-    private const int TermBytes = 16;
     private const int TagSegments = 1;
     private const int TagPeriodic = 2;
     private const int TagDc = 3;
@@ -41,7 +40,8 @@ public sealed class ProfileCodec
         int segments = profile.DurationMs.Length;
         int terms = profile.PeriodQ16.Length;
         int size = FixedHeader + 1 + profile.RigName.Length + 4 + (segments * SegmentBytes) + 4;
-        size += terms > 0 ? 4 + (terms * TermBytes) : 0;
+        int termBytes = TermBytes(profile.Version);
+        size += terms > 0 ? 4 + (terms * termBytes) : 0;
         size += profile.Dc != null ? 4 + DcBytes(profile.Dc) : 0;
 
         size += profile.Rig != null ? 4 + ProfileExtras.RigBytes(profile.Rig) : 0;
@@ -54,7 +54,7 @@ public sealed class ProfileCodec
             bytes[at++] = _magic[i];
         }
 
-        at = LittleEndian.Put(bytes, at, 1, Version);
+        at = LittleEndian.Put(bytes, at, 1, profile.Version);
         at = LittleEndian.Put(bytes, at, 1, profile.DriveKind);
         at = LittleEndian.Put(bytes, at, 2, profile.Flags);
         at = LittleEndian.Put(bytes, at, 4, size);
@@ -75,23 +75,24 @@ public sealed class ProfileCodec
             bytes[at++] = (byte)profile.RigName[i];
         }
 
+        bool narrow = profile.Version == DriveProfile.ExplicitTerms;
         at = PutTag(bytes, at, TagSegments, segments * SegmentBytes);
         for (int i = 0; i < segments; i++)
         {
             at = LittleEndian.Put(bytes, at, 4, profile.DurationMs[i]);
-            at = LittleEndian.Put(bytes, at, 8, profile.Start[i]);
+            at = narrow ? LittleEndian.Put(bytes, at, 8, profile.Start[i]) : at;
             at = LittleEndian.Put(bytes, at, 8, profile.Linear[i]);
-            at = LittleEndian.Put(bytes, at, 4, profile.Square[i]);
-            at = LittleEndian.Put(bytes, at, 4, profile.Cube[i]);
+            at = LittleEndian.Put(bytes, at, narrow ? 4 : 8, profile.Square[i]);
+            at = LittleEndian.Put(bytes, at, narrow ? 4 : 8, profile.Cube[i]);
         }
 
         if (terms > 0)
         {
-            at = PutTag(bytes, at, TagPeriodic, terms * TermBytes);
+            at = PutTag(bytes, at, TagPeriodic, terms * termBytes);
             for (int i = 0; i < terms; i++)
             {
                 at = LittleEndian.Put(bytes, at, 8, profile.PeriodQ16[i]);
-                at = LittleEndian.Put(bytes, at, 4, profile.AmplitudeQ16[i]);
+                at = LittleEndian.Put(bytes, at, termBytes - 12, profile.AmplitudeQ16[i]);
                 at = LittleEndian.Put(bytes, at, 4, profile.Phase[i]);
             }
         }
@@ -139,9 +140,10 @@ public sealed class ProfileCodec
             }
         }
 
-        if (bytes[index + 4] != Version)
+        _profile.Version = bytes[index + 4];
+        if (_profile.Version != DriveProfile.ExplicitTerms && _profile.Version != Version)
         {
-            return Fail("profile version " + bytes[index + 4] + " is not the version 1 that this firmware reads");
+            return Fail("profile version " + bytes[index + 4] + " is not one that this firmware reads, 1 or 2");
         }
 
         if (LittleEndian.Get(bytes, index + 8, 4) != count)
@@ -232,9 +234,9 @@ public sealed class ProfileCodec
             return null;
         }
 
-        if (tag == TagPeriodic && length % TermBytes == 0 && _profile.PeriodQ16.Length == 0)
+        if (tag == TagPeriodic && length % TermBytes(_profile.Version) == 0 && _profile.PeriodQ16.Length == 0)
         {
-            ReadTerms(length / TermBytes);
+            ReadTerms(length / TermBytes(_profile.Version));
             return null;
         }
 
@@ -262,33 +264,39 @@ public sealed class ProfileCodec
 
     private void ReadSegments(int segments)
     {
+        bool narrow = _profile.Version == DriveProfile.ExplicitTerms;
+        long end = 0;
         _profile.DurationMs = new int[segments];
         _profile.Start = new long[segments];
         _profile.Linear = new long[segments];
-        _profile.Square = new int[segments];
-        _profile.Cube = new int[segments];
+        _profile.Square = new long[segments];
+        _profile.Cube = new long[segments];
         for (int i = 0; i < segments; i++)
         {
             _profile.DurationMs[i] = ReadInt32();
-            _profile.Start[i] = ReadInt64(8);
+            _profile.Start[i] = narrow ? ReadInt64(8) : end;
             _profile.Linear[i] = ReadInt64(8);
-            _profile.Square[i] = ReadInt32();
-            _profile.Cube[i] = ReadInt32();
+            _profile.Square[i] = narrow ? ReadInt32() : ReadInt64(8);
+            _profile.Cube[i] = narrow ? ReadInt32() : ReadInt64(8);
+            end = _profile.Start[i] + _profile.Linear[i] + _profile.Square[i] + _profile.Cube[i];
         }
     }
 
     private void ReadTerms(int terms)
     {
         _profile.PeriodQ16 = new long[terms];
-        _profile.AmplitudeQ16 = new int[terms];
+        _profile.AmplitudeQ16 = new long[terms];
         _profile.Phase = new uint[terms];
         for (int i = 0; i < terms; i++)
         {
             _profile.PeriodQ16[i] = ReadInt64(8);
-            _profile.AmplitudeQ16[i] = ReadInt32();
+            _profile.AmplitudeQ16[i] =
+                _profile.Version == DriveProfile.ExplicitTerms ? ReadInt32() : ReadInt64(8);
             _profile.Phase[i] = (uint)ReadInt64(4);
         }
     }
+
+    private static int TermBytes(int version) => version == DriveProfile.ExplicitTerms ? 16 : 20;
 
     private static int DcBytes(DcSettings dc) => 24 + (dc.CurveDuty.Length * 8);
 

@@ -1,5 +1,5 @@
 // Computes the due position with 64-bit integers only. This is the motion path: no floating point and no allocation.
-// One evaluation takes one 64-bit division, and a division and a remainder more for each periodic term.
+// One evaluation takes one 64-bit division. Periodic errors add two or three Newton steps (PeriodicSolver.cs).
 
 namespace Hourhinge.SharedMath.Profile;
 
@@ -11,12 +11,9 @@ public sealed class ProfileEvaluator
 {
     private const int UBits = 30;
 
-    // Periods up to 2^37 (2 million counts) times 2^26 stay within 63 bits.
-    private const int CycleBits = 26;
-
     private readonly DriveProfile _profile;
     private readonly long[] _startUs;
-    private readonly long _periodicAtStart;
+    private readonly PeriodicSolver _periodic;
     private int _segment;
 
     /// <summary>Evaluates a decoded or compiled profile.</summary>
@@ -29,7 +26,7 @@ public sealed class ProfileEvaluator
             _startUs[i + 1] = _startUs[i] + (profile.DurationMs[i] * 1000L);
         }
 
-        _periodicAtStart = PeriodicQ16(0);
+        _periodic = profile.PeriodQ16.Length == 0 ? null : new PeriodicSolver(profile);
         EndUs = _startUs[profile.DurationMs.Length];
         EndQ16 = PositionQ16(EndUs);
     }
@@ -42,12 +39,13 @@ public sealed class ProfileEvaluator
 
     /// <summary>
     /// Position due, Q16 counts: 0 before the start, the end position after the end.
-    /// Within 4/65536 count of the exact polynomial (three truncating shifts and u's last bit).
+    /// Within 4/65536 count of the exact polynomial (three truncating shifts), plus u's last bit: the coefficients'
+    /// 2^-30.
     /// </summary>
     public long PositionQ16(long timeUs)
     {
         long smooth = SmoothQ16(timeUs);
-        return smooth + PeriodicQ16(smooth) - _periodicAtStart;
+        return _periodic == null ? smooth : _periodic.PositionQ16(smooth);
     }
 
     /// <summary>The due count: the integer nearest to the position.</summary>
@@ -106,26 +104,24 @@ public sealed class ProfileEvaluator
         return Polynomial(_profile.Start[s], _profile.Linear[s], _profile.Square[s], _profile.Cube[s], u);
     }
 
-    private long PeriodicQ16(long smooth)
-    {
-        long sum = 0;
-        for (int i = 0; i < _profile.PeriodQ16.Length; i++)
-        {
-            long period = _profile.PeriodQ16[i];
-            long turned = ((smooth % period) << CycleBits) / period;
-            long angle = (turned << (32 - CycleBits)) + _profile.Phase[i];
-            sum += (_profile.AmplitudeQ16[i] * IntegerSine.Q30((uint)angle)) >> 30;
-        }
-
-        return sum;
-    }
-
     // The one place where a segment's polynomial is evaluated; the compiler measures itself against it.
     internal static long Polynomial(long start, long linear, long square, long cube, long u)
     {
-        long sum = ((cube * u) >> UBits) + square;
-        sum = ((sum * u) >> UBits) + linear;
-        return ((sum * u) >> UBits) + start;
+        long sum = MultiplyQ30(cube, u) + square;
+        sum = MultiplyQ30(sum, u) + linear;
+        return MultiplyQ30(sum, u) + start;
+    }
+
+    /// <summary>a·b / 2^30, rounded down, exactly: |a| below 2^48, |b| at most 2^30.</summary>
+    internal static long MultiplyQ30(long a, long b)
+    {
+        if (a < 1L << 32 && a > -(1L << 32))
+        {
+            return (a * b) >> 30;
+        }
+
+        long high = (a >> 16) * b;
+        return (high >> 14) + ((((high & 0x3FFF) << 16) + ((a & 0xFFFF) * b)) >> 30);
     }
 
     internal static long U(long elapsedUs, long durationUs) => (elapsedUs << UBits) / durationUs;

@@ -1,7 +1,5 @@
 // The last check before a profile may move a motor: a correct CRC does not make its contents valid.
 
-using Hourhinge.SharedMath.Compile;
-
 namespace Hourhinge.SharedMath.Profile;
 
 /// <summary>Checks that a profile is within the range of the evaluator's arithmetic and within the motor's pull-in
@@ -13,6 +11,10 @@ public static class ProfileSafety
 
     private const long MaxQ16 = MaxCounts << DriveProfile.FractionBits;
     private const int KnownFlags = 63;
+
+    /// <summary>Periods and amplitudes of periodic terms stay below these, Q16 counts: the solver's products then fit
+    /// in 63 bits.</summary>
+    public const long PeriodLimit = 1L << 52, AmplitudeLimit = 1L << 40;
 
     /// <summary>Null when the profile is safe to run; otherwise an error text.</summary>
     public static string Check(DriveProfile p)
@@ -51,8 +53,7 @@ public static class ProfileSafety
             return "the angle of one count is not positive";
         }
 
-        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p, 1000 + MaxSteepnessPerThousand(p)) ?? p.Rig?.Check()
-            ?? p.Shutter?.Check();
+        return CheckDc(p) ?? CheckTerms(p) ?? CheckSegments(p) ?? p.Rig?.Check() ?? p.Shutter?.Check();
     }
 
     private static string CheckDc(DriveProfile p)
@@ -101,13 +102,14 @@ public static class ProfileSafety
         for (int i = 0; i < p.PeriodQ16.Length; i++)
         {
             long amplitude = p.AmplitudeQ16[i] < 0 ? -(long)p.AmplitudeQ16[i] : p.AmplitudeQ16[i];
-            if (p.PeriodQ16[i] < DriveProfile.OneCount || p.PeriodQ16[i] >= 1L << 36 || amplitude > 1L << 30)
+            if (p.PeriodQ16[i] < DriveProfile.OneCount || p.PeriodQ16[i] >= PeriodLimit || amplitude >= AmplitudeLimit)
             {
                 return "a periodic term is out of range";
             }
         }
 
-        return MaxSteepnessPerThousand(p) > 900 ? "the periodic terms would turn the motor back" : null;
+        return MaxSteepnessPerThousand(p) > (p.Version == DriveProfile.ExplicitTerms ? 900 : 950)
+            ? "the periodic terms would turn the motor back" : null;
     }
 
     // Upper bound of the terms' summed slope, in 1/1000 of the smooth rate, rounded up: 2π < 6284/1000.
@@ -123,10 +125,10 @@ public static class ProfileSafety
         return steepest;
     }
 
-    private static string CheckSegments(DriveProfile p, long swingPerThousand)
+    private static string CheckSegments(DriveProfile p)
     {
         int segments = p.DurationMs.Length;
-        if (segments < 1 || segments > ProfileCompiler.MaxSegments)
+        if (segments < 1 || segments > DriveProfile.MaxSegments)
         {
             return "a profile has 1 to 128 segments";
         }
@@ -139,7 +141,8 @@ public static class ProfileSafety
                 return "a segment's duration is out of range";
             }
 
-            if (p.Start[i] < 0 || p.Start[i] > MaxQ16 || p.Linear[i] < 0 || p.Linear[i] >= DriveProfile.LinearLimit)
+            if (p.Start[i] < 0 || p.Start[i] > MaxQ16 || !IsCoefficient(p.Linear[i])
+                || p.Linear[i] < 0 || !IsCoefficient(p.Square[i]) || !IsCoefficient(p.Cube[i]))
             {
                 return "a segment's coefficient is out of range";
             }
@@ -150,7 +153,7 @@ public static class ProfileSafety
                 return "the position jumps between two segments";
             }
 
-            if (!IsSlopeAllowed(p, i, swingPerThousand))
+            if (!IsSlopeAllowed(p, i))
             {
                 return "the position falls, or rises faster than the motor's pull-in rate";
             }
@@ -161,20 +164,44 @@ public static class ProfileSafety
         return null;
     }
 
+    private static bool IsCoefficient(long value) =>
+        value < DriveProfile.CoefficientLimit && value > -DriveProfile.CoefficientLimit;
+
     // The slope linear + 2·square·u + 3·cube·u² is a parabola: its smallest and largest values over 0..1 are at the
     // ends or at its vertex. All in Q16 counts over the segment; none may be negative or faster than pull-in.
-    // Periodic terms raise the largest slope by the factor swingPerThousand / 1000.
-    private static bool IsSlopeAllowed(DriveProfile p, int i, long swingPerThousand)
+    // Coefficients beyond 31 bits lose their last bits, so that the vertex's square fits in 63 bits; what that can
+    // change is allowed for.
+    private static bool IsSlopeAllowed(DriveProfile p, int i)
     {
         long linear = p.Linear[i];
         long square = p.Square[i];
         long cube = p.Cube[i];
-        long fastest = (long)p.PullInCountsPerSec * p.DurationMs[i] * DriveProfile.OneCount / swingPerThousand;
         long atEnd = linear + (2 * square) + (3 * cube);
-        bool vertexInside = cube != 0
+        int shift = 0;
+        while (square >> shift >= 1L << 31 || square >> shift < -(1L << 31))
+        {
+            shift++;
+        }
+
+        long square31 = square >> shift;
+        long cube31 = cube >> shift;
+        bool vertexInside = cube31 != 0
             && ((cube > 0) ? (square < 0 && -square < 3 * cube) : (square > 0 && square < -3 * cube));
-        long atVertex = vertexInside ? linear - (square * square / (3 * cube)) : linear;
-        return linear >= 0 && atEnd >= 0 && atVertex >= 0
+        long margin = shift == 0 ? 0 : 8L << shift;
+        long atVertex = vertexInside ? linear - ((square31 * square31 / (3 * cube31)) << shift) : linear;
+        long fastest = FastestQ16(p, i) - margin;
+        return linear >= 0 && atEnd >= 0 && atVertex >= margin
             && linear <= fastest && atEnd <= fastest && atVertex <= fastest;
+    }
+
+    // Largest slope of the segments at which the motor keeps within pull-in. Explicit terms of steepness e raise the
+    // rate by 1 + e; solved ones by 1 / (1 − e).
+    private static long FastestQ16(DriveProfile p, int i)
+    {
+        long fastest = (long)p.PullInCountsPerSec * p.DurationMs[i] * DriveProfile.OneCount;
+        long steepness = MaxSteepnessPerThousand(p);
+        return p.Version == DriveProfile.ExplicitTerms
+            ? fastest / (1000 + steepness)
+            : fastest / 1000 * (1000 - steepness) / 1000;
     }
 }

@@ -1,6 +1,5 @@
 // Time and allocation of one pass of the controller's loop on this computer, on the virtual board. The cost of a pass
-// in
-// instructions, which matters on the small runtime, is counted by tests/unit/firmware/logic/PassCostTests.cs.
+// in instructions, which matters on the small runtime, is counted by tests/unit/firmware/logic/PassCostTests.cs.
 
 using BenchmarkDotNet.Attributes;
 using Hourhinge.Firmware;

@@ -11,19 +11,19 @@ public sealed class LatenessMeter
     private const long MaxQ16 = 1L << 42;
 
     private long _sumUs;
-    private long _passes;
+    private long _steps;
 
     /// <summary>Worst so far, µs.</summary>
     public long WorstUs { get; private set; }
 
-    /// <summary>Mean over the passes so far, µs.</summary>
-    public long MeanUs => _passes == 0 ? 0 : _sumUs / _passes;
+    /// <summary>Mean over the passes so far in which a step was due, µs.</summary>
+    public long MeanUs => _steps == 0 ? 0 : _sumUs / _steps;
 
     /// <summary>Restarts the statistics.</summary>
     public void Reset()
     {
         _sumUs = 0;
-        _passes = 0;
+        _steps = 0;
         WorstUs = 0;
     }
 
@@ -38,6 +38,6 @@ public sealed class LatenessMeter
         long lateUs = behindQ16 > 0 && rateQ16PerSec > 0 ? behindQ16 * 1000000 / rateQ16PerSec : 0;
         WorstUs = lateUs > WorstUs ? lateUs : WorstUs;
         _sumUs += lateUs;
-        _passes++;
+        _steps += behindQ16 > 0 ? 1 : 0;
     }
 }

@@ -1,6 +1,5 @@
 // The action of the button for every state and gesture. A test compares firmware/BUTTON.md with this table.
-// OneButton.cs
-// executes the actions.
+// OneButton.cs executes the actions.
 
 using Hourhinge.Firmware.Control;
 

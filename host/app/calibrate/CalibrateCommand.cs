@@ -12,6 +12,9 @@ namespace Hourhinge.App.Calibrate;
 
 internal static class CalibrateCommand
 {
+    // 10 000 readings of 100 characters.
+    private const int MaxDataBytes = 1_000_000;
+
     public static Command Create() =>
         new("calibrate", "Find a built rig's true constants from measurements, with error bars.")
     {
@@ -23,36 +26,10 @@ internal static class CalibrateCommand
     /// <summary>A file of measurements as text.</summary>
     public static string ReadText(FileInfo file)
     {
-        try
-        {
-            return File.ReadAllText(file.FullName);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new InputException(
-                $"--data {file}: cannot read the measurements: {(file.Exists ? e.Message : "there is no such file")}");
-        }
-    }
-
-    /// <summary>A positive number as an option.</summary>
-    public static Option<double> Positive(string name, double usual, double max, string unit, string what)
-    {
-        var option = new Option<double>(name)
-        {
-            Description = $"{what}, {unit}.",
-            HelpName = unit.ToUpperInvariant(),
-            DefaultValueFactory = _ => usual,
-        };
-        option.Validators.Add(result =>
-        {
-            if (result.Tokens.Count == 1
-                && !(double.TryParse(result.Tokens[0].Value, NumberStyles.Float, CultureInfo.InvariantCulture,
-                    out double v) && v > 0 && v <= max))
-            {
-                result.AddError($"{name} {result.Tokens[0].Value}: must be above 0, up to {max} {unit}");
-            }
-        });
-        return option;
+        byte[] bytes = BoundedFile.Read(file.FullName, MaxDataBytes, out string problem)
+            ?? throw new InputException($"--data {file}: cannot read the measurements: {problem}.");
+        using var reader = new StreamReader(new MemoryStream(bytes));
+        return reader.ReadToEnd();
     }
 
     /// <summary>A value and its uncertainty, to two digits of the uncertainty.</summary>
@@ -102,8 +79,7 @@ internal sealed class CalibrateOutput
     }
 
     /// <summary>Prints the result and the assessment; changes the rig file when asked to and the result is trusted.
-    /// Returns the
-    /// exit code.</summary>
+    /// Returns the exit code.</summary>
     public int Finish(
         ParseResult parsed,
         string rigFile,

@@ -32,13 +32,13 @@ internal static class CalibrateCommandPrompt
         {
             try
             {
-                File.WriteAllText(save.FullName, text.ToString());
+                AtomicFile.Write(save, "--save", text.ToString());
             }
-            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            catch (InputException)
             {
                 // The readings took an hour to make; they are printed when the disk is full.
                 ConsoleOutput.WriteRemark(text.ToString());
-                throw new InputException($"--save {save}: cannot write the readings (they stand above): {e.Message}");
+                throw;
             }
 
             ConsoleOutput.WriteRemark($"Kept the readings in {save}.");

@@ -27,12 +27,12 @@ internal static class CalibrateCommandRod
                 HelpName = "FILE",
                 Required = true
             };
-        Option<double> angle = CalibrateCommand.Positive("--angle-error-deg", 0.1, 10, "degrees",
+        Option<double> angle = Quantity.Positive("--angle-error-deg", 0.1, 10, "degrees",
             "Standard error of an inclinometer reading");
         Option<double> gap =
-            CalibrateCommand.Positive("--gap-error-mm", 0.2, 20, "mm", "Standard error of a caliper gap");
+            Quantity.Positive("--gap-error-mm", 0.2, 20, "mm", "Standard error of a caliper gap");
         Option<double> rod =
-            CalibrateCommand.Positive("--rod-error-mm", 0.1, 20, "mm", "Standard error of a rod length");
+            Quantity.Positive("--rod-error-mm", 0.1, 20, "mm", "Standard error of a rod length");
         var command =
             new Command("rod", "Measure the opening at several rod lengths: true arms, bend radius and offsets.") { rig,
                 data, angle, gap, rod };

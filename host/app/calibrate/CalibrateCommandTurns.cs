@@ -29,19 +29,15 @@ internal static class CalibrateCommandTurns
         var stopwatch = new Option<bool>("--stopwatch")
         { Description = "Time the turns here: press Enter as the nut's mark passes, q and Enter to end." };
         Option<double> every =
-            CalibrateCommand.Positive("--every", 1, 1000, "turns", "Nut turns from one press to the next");
+            Quantity.Positive("--every", 1, 1000, "turns", "Nut turns from one press to the next");
         var save = new Option<FileInfo?>("--save")
         { Description = "Keep the readings that you type or time in a new CSV file.", HelpName = "FILE" };
-        var steps = new Option<double?>("--steps-per-sec")
-        {
-            Description =
-                "The motor was driven at this constant rate, microsteps/s. Without it: it followed the sky from the "
-                + "start of its travel.",
-            HelpName = "RATE"
-        };
-        Option<double> error = CalibrateCommand.Positive("--stopwatch-error-s", 0.2, 60, "s",
+        Option<double?> steps = Quantity.Optional("--steps-per-sec", 0.001, 1000000, "steps/s",
+            "The motor was driven at this constant rate, microsteps. Without it: it followed the sky from the start of "
+            + "its travel");
+        Option<double> error = Quantity.Positive("--stopwatch-error-s", 0.2, 60, "s",
             "Standard error of a press of the stopwatch");
-        Option<double> speedError = CalibrateCommand.Positive("--speed-error-percent", 1, 50, "%",
+        Option<double> speedError = Quantity.Positive("--speed-error-percent", 1, 50, "%",
             "Standard error of a motor speed, of the fastest");
         var explain =
             new Option<string>("--explain")
@@ -57,6 +53,8 @@ internal static class CalibrateCommandTurns
             rig, data, stopwatch, every, save, steps, error, speedError, explain,
         };
         output.AddTo(command);
+        command.Need(stopwatch, every);
+        command.Exclude(data, stopwatch, every, save);
         command.SetAction(parsed =>
         {
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
@@ -97,9 +95,7 @@ internal static class CalibrateCommandTurns
         double perTurn = drive.CountsPerNutTurn.Ratio;
         if (stepsPerSec is { } rate)
         {
-            return rate is > 0 and <= 1000000
-                ? sec => sec * rate / perTurn
-                : throw new InputException($"--steps-per-sec {rate}: must be above 0, up to 1000000 microsteps/s.");
+            return sec => sec * rate / perTurn;
         }
 
         double travelMin = drive.TravelSec / 60;

@@ -1,9 +1,9 @@
 // Options that say where a field is: a target by name, or declination and hour angle.
 
-using System.Globalization;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Numerics;
+using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Calibrate;
@@ -34,7 +34,7 @@ internal static class FieldAim
     public static (DirectoryInfo Folder, FieldTarget Target) OfSecond(string text)
     {
         string[] parts = text.Split(',');
-        if (parts.Length >= 3 && Parse(parts[^2]) is { } dec && Parse(parts[^1]) is { } hour)
+        if (parts.Length >= 3 && Parse(parts[^2], "deg") is { } dec && Parse(parts[^1], "h") is { } hour)
         {
             return Math.Abs(dec) <= 85 && Math.Abs(hour) <= 12
                 ? (new DirectoryInfo(string.Join(',', parts[..^2])), Of(null, dec, hour))
@@ -49,6 +49,6 @@ internal static class FieldAim
                 + "field2,40,5.5.");
     }
 
-    private static double? Parse(string text) =>
-        double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) ? value : null;
+    private static double? Parse(string text, string unit) =>
+        QuantityParser.TryParse(text, unit, out double value, out _) ? value : null;
 }

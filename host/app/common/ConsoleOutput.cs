@@ -3,20 +3,38 @@ using System.Text.Json;
 
 namespace Hourhinge.App.Common;
 
-/// <summary>Output of the program: results to standard output, everything else to standard error.</summary>
+/// <summary>Output of the program: results to standard output, everything else to standard error. Text is shown by
+/// <see cref="VisibleText"/>: nothing from outside controls the terminal.</summary>
 internal static class ConsoleOutput
 {
-    /// <summary>Writes one sentence on standard error.</summary>
-    public static void WriteError(string sentence) => Console.Error.WriteLine($"hourhinge: {sentence}");
+    /// <summary>Opens standard output for bytes; a test puts its own stream here.</summary>
+    public static Func<Stream> OpenBytes { get; set; } = Console.OpenStandardOutput;
+
+    /// <summary>Writes one sentence on standard error. An error channel that is closed or full is no reason to
+    /// fail.</summary>
+    public static void WriteError(string sentence)
+    {
+        try
+        {
+            Console.Error.WriteLine($"hourhinge: {VisibleText.Of(sentence)}");
+        }
+        catch (IOException)
+        {
+            // Nobody can be told.
+        }
+    }
 
     /// <summary>Writes a remark on standard error, so that it does not mix with --json.</summary>
-    public static void WriteRemark(string text) => Console.Error.WriteLine(text);
+    public static void WriteRemark(string text) => Console.Error.WriteLine(VisibleText.Of(text, keepLines: true));
 
-    /// <summary>Writes a JSON object on standard output.</summary>
+    /// <summary>Writes a line of a result on standard output.</summary>
+    public static void WriteLine(string text) => Console.WriteLine(VisibleText.Of(text));
+
+    /// <summary>Writes a JSON object on standard output, when it is complete.</summary>
     public static void WriteJson(Action<Utf8JsonWriter> fields)
     {
-        using Stream output = Console.OpenStandardOutput();
-        using (var writer = new Utf8JsonWriter(output, new JsonWriterOptions
+        using var memory = new MemoryStream();
+        using (var writer = new Utf8JsonWriter(memory, new JsonWriterOptions
         {
             Indented = true,
             Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping
@@ -27,7 +45,15 @@ internal static class ConsoleOutput
             writer.WriteEndObject();
         }
 
-        output.Write("\n"u8);
+        memory.Write("\n"u8);
+        WriteBytes(memory.ToArray());
+    }
+
+    /// <summary>Writes bytes on standard output as they are.</summary>
+    public static void WriteBytes(byte[] bytes)
+    {
+        using Stream output = OpenBytes();
+        output.Write(bytes);
     }
 
     /// <summary>Formats a number with a fixed count of decimals, never "-0.00"; a dash for not-a-number.</summary>

@@ -1,7 +1,6 @@
 // --html FILE: writes a report page, and holds what all pages share. Each command's page lives in the command's folder;
 // how a page is built: host/report.
 
-using System.Text;
 using Hourhinge.Report;
 
 namespace Hourhinge.App.Common;
@@ -23,20 +22,14 @@ internal static class HtmlFile
         {
             throw new InputException($"--html {file.Name}: the name must end with .html or .htm.");
         }
+
+        AtomicFile.Check(file, "--html");
     }
 
     /// <summary>Writes a page and reports it on standard error.</summary>
     public static void Write(FileInfo file, HtmlPage page)
     {
-        try
-        {
-            File.WriteAllText(file.FullName, page.ToHtml(), new UTF8Encoding(false));
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new InputException($"--html {file.Name}: cannot write the page: {e.Message}");
-        }
-
+        AtomicFile.Write(file, "--html", page.ToHtml());
         ConsoleOutput.WriteRemark($"Wrote {file}.");
     }
 

@@ -46,6 +46,8 @@ internal sealed class PlotCanvas : IDisposable
         {
             throw new InputException($"--plot {file.Name}: the name must end with .png or .svg.");
         }
+
+        AtomicFile.Check(file, "--plot");
     }
 
     /// <summary>A shaded range of y. Add it before the lines, so that it lies behind them.</summary>
@@ -79,20 +81,13 @@ internal sealed class PlotCanvas : IDisposable
     public void Save(FileInfo file, Alignment legend)
     {
         _plot.ShowLegend(legend);
-        try
+        if (file.Extension.Equals(".svg", StringComparison.OrdinalIgnoreCase))
         {
-            if (file.Extension.Equals(".svg", StringComparison.OrdinalIgnoreCase))
-            {
-                _plot.SaveSvg(file.FullName, WidthPx, HeightPx);
-            }
-            else
-            {
-                _plot.SavePng(file.FullName, WidthPx, HeightPx);
-            }
+            AtomicFile.Write(file, "--plot", _plot.GetSvgXml(WidthPx, HeightPx));
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        else
         {
-            throw new InputException($"--plot {file.Name}: cannot write the picture: {e.Message}");
+            AtomicFile.Write(file, "--plot", _plot.GetImageBytes(WidthPx, HeightPx, ImageFormat.Png));
         }
 
         ConsoleOutput.WriteRemark($"Drew {file}.");

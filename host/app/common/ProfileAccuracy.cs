@@ -6,8 +6,7 @@ namespace Hourhinge.App.Common;
 
 /// <summary>
 /// How far a profile is from the closed form of its drive. Measured on the bytes that are uploaded: they are decoded
-/// and
-/// evaluated by the controller's own integer arithmetic at every second of the travel.
+/// and evaluated by the controller's own integer arithmetic at every second of the travel.
 /// </summary>
 /// <param name="WorstCounts">Largest difference found, counts (microsteps; thousandths of a motor turn without an
 /// encoder).</param>

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.CommandLine.Parsing;
 
 namespace Hourhinge.App.Common;
 
@@ -33,4 +34,28 @@ internal static class SharedOptions
         HelpName = "PORT",
         Required = true,
     };
+
+    /// <summary>Rejects options that have no effect without another one.</summary>
+    public static void Need(this Command command, Option other, params Option[] options) =>
+        command.Validators.Add(result =>
+        {
+            if (!IsGiven(result, other) && options.FirstOrDefault(o => IsGiven(result, o)) is { } idle)
+            {
+                result.AddError($"{idle.Name} has no effect without {other.Name}");
+            }
+        });
+
+    /// <summary>Rejects options that have no effect beside another one.</summary>
+    public static void Exclude(this Command command, Option other, params Option[] options) =>
+        command.Validators.Add(result =>
+        {
+            if (IsGiven(result, other) && options.FirstOrDefault(o => IsGiven(result, o)) is { } idle)
+            {
+                result.AddError($"{idle.Name} has no effect with {other.Name}");
+            }
+        });
+
+    private static bool IsGiven(CommandResult result, Option option) =>
+        result.GetResult(option) is { Implicit: false } given
+        && !(option is Option<bool> && given.GetValueOrDefault<bool>() == false);
 }

@@ -1,5 +1,5 @@
-using System.Globalization;
 using Hourhinge.Numerics;
+using Hourhinge.Rig;
 using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Planning;
@@ -35,13 +35,13 @@ internal sealed record SkyTarget(string Name, CataloguePlace Place, FramedTarget
             + "0 to 360 and -90 to 90.");
     }
 
-    /// <summary>Parses two numbers with a comma between them; null for anything else.</summary>
+    /// <summary>Parses two angles in degrees with a comma between them; null for anything else.</summary>
     public static double[]? Pair(string text)
     {
         string[] parts = text.Split(',');
         return parts.Length == 2
-            && double.TryParse(parts[0], NumberStyles.Float, CultureInfo.InvariantCulture, out double a)
-            && double.TryParse(parts[1], NumberStyles.Float, CultureInfo.InvariantCulture, out double b)
+            && QuantityParser.TryParse(parts[0], "deg", out double a, out _)
+            && QuantityParser.TryParse(parts[1], "deg", out double b, out _)
             ? [a, b]
             : null;
     }

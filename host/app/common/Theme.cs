@@ -29,7 +29,7 @@ internal sealed class Theme(bool night)
         {
             Border = TableBorder.Horizontal,
             BorderStyle = _plain,
-            Title = new TableTitle(Markup.Escape(title), _strong)
+            Title = new TableTitle(Markup.Escape(VisibleText.Of(title)), _strong)
         };
         for (int i = 0; i < heads.Length; i++)
         {
@@ -48,10 +48,12 @@ internal sealed class Theme(bool night)
     public static void Show(Table table) => AnsiConsole.Write(table);
 
     /// <summary>Prints a line.</summary>
-    public void Line(string text) => AnsiConsole.Write(new Text(text + Environment.NewLine, _plain));
+    public void Line(string text) =>
+        AnsiConsole.Write(new Text(VisibleText.Of(text, true) + Environment.NewLine, _plain));
 
     /// <summary>Prints the main result, in bold.</summary>
-    public void Assessment(string text) => AnsiConsole.Write(new Text(text + Environment.NewLine, _strong));
+    public void Assessment(string text) =>
+        AnsiConsole.Write(new Text(VisibleText.Of(text, true) + Environment.NewLine, _strong));
 
-    private Text Cell(string text) => new(text, _plain);
+    private Text Cell(string text) => new(VisibleText.Of(text), _plain);
 }

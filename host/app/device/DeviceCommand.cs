@@ -30,8 +30,8 @@ internal static class DeviceCommand
         command.SetAction(parsed =>
         {
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
-            link.Command(scpi);
-            Console.WriteLine(done);
+            link.Command(scpi, $"`{name}`");
+            ConsoleOutput.WriteLine(done);
             return ExitCode.Done;
         });
         return command;
@@ -82,7 +82,7 @@ internal static class DeviceCommand
             theme.Row(table, "rig", name.Length == 0 ? "no profile yet: upload one" : name);
             theme.Row(table, "position", known
                 ? $"{position} steps (due {due})"
-                : "unknown: rewind, or set the hinge to its start and send at-start");
+                : "unknown: rewind, or set the hinge to its start and give: hourhinge device at-start");
             theme.Row(table, "time", $"{elapsed / 60:0.0} min into the travel, {remaining / 60:0.0} min left");
             theme.Row(table, "lateness",
                 $"worst {Seconds(late[0]) * 1000:0.0} ms, mean {Seconds(late[1]) * 1000:0.0} ms");
@@ -102,13 +102,13 @@ internal static class DeviceCommand
             int count = 0;
             foreach (string error in link.ErrorsFound)
             {
-                Console.WriteLine(error);
+                ConsoleOutput.WriteLine(error);
                 count++;
             }
 
             if (count == 0)
             {
-                Console.WriteLine("No errors.");
+                ConsoleOutput.WriteLine("No errors.");
             }
 
             return ExitCode.Done;
@@ -129,8 +129,15 @@ internal static class DeviceCommand
             }
 
             byte[] rig = link.QueryBlock("RIG:DATA?");
-            using Stream output = Console.OpenStandardOutput();
-            output.Write(rig);
+            if (Console.IsOutputRedirected)
+            {
+                ConsoleOutput.WriteBytes(rig);
+            }
+            else
+            {
+                Console.Write(VisibleText.Of(System.Text.Encoding.UTF8.GetString(rig), keepLines: true));
+            }
+
             return ExitCode.Done;
         });
         return command;

@@ -1,7 +1,6 @@
 // The contact picture: each frame reduced, its centre at full size beside it, name and grade below. The border shows
-// the
-// grade by pattern as well as by colour: keep solid, doubt dashed, drop crossed out. Drawn as a negative: it needs less
-// ink, and faint trails are easier to see.
+// the grade by pattern as well as by colour: keep solid, doubt dashed, drop crossed out. Drawn as a negative: it needs
+// less ink, and faint trails are easier to see.
 
 using Hourhinge.App.Common;
 using Hourhinge.Frames.Grading;

@@ -23,7 +23,7 @@ internal static class FramesCommand
         Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "Camera's clock minus UTC");
         Option<double?> exposure =
             Quantity.Optional("--exposure", 0.001, 7200, "s", "True exposure, where the files are wrong");
-        Option<double> workers = Quantity.Option("--workers", 1, 16, Math.Clamp(Environment.ProcessorCount, 1, 3),
+        Option<int> workers = Quantity.Integer("--workers", 1, 16, Math.Clamp(Environment.ProcessorCount, 1, 3),
             "frames", "Frames in work at once, up to 0.3 GB each");
         var list = new Option<FileInfo?>("--list")
         { Description = "Also write grade, name and reason into FILE, with tabs between.", HelpName = "FILE" };
@@ -47,12 +47,15 @@ internal static class FramesCommand
         {
             folder, sky, offset, exposure, workers, list, contact, state, forget, html, json, night,
         };
+        command.Exclude(forget, state);
         command.SetAction((parsed, cancel) =>
         {
             FileInfo? picture = parsed.GetValue(contact);
             ContactPicture.Check(picture);
             FileInfo? report = parsed.GetValue(html);
             HtmlFile.Check(report);
+            AtomicFile.Check(parsed.GetValue(list), "--list");
+            AtomicFile.Check(picture, "--contact");
             DirectoryInfo dir = parsed.GetRequiredValue(folder);
             if (picture != null && Path.TrimEndingDirectorySeparator(dir.FullName) == picture.DirectoryName)
             {
@@ -64,7 +67,7 @@ internal static class FramesCommand
             string? memory = parsed.GetValue(forget) ? null : parsed.GetValue(state)?.FullName
                 ?? Path.Combine(dir.FullName, StateName);
             double? west = parsed.GetValue(sky) is { } deg ? deg * Math.PI / 180 : null;
-            int atOnce = (int)parsed.GetValue(workers);
+            int atOnce = parsed.GetValue(workers);
             IReadOnlyList<FrameMeasures> measures;
             try
             {
@@ -94,13 +97,13 @@ internal static class FramesCommand
 
             if (parsed.GetValue(list) is { } listed)
             {
-                Save(listed, "--list", () => File.WriteAllText(listed.FullName, page.List()));
+                Save(listed, "--list", System.Text.Encoding.UTF8.GetBytes(page.List()));
             }
 
             byte[]? drawn = picture == null ? null : ContactPicture.Draw(files, page.Frames, picture.Extension, atOnce);
             if (picture != null)
             {
-                Save(picture, "--contact", () => File.WriteAllBytes(picture.FullName, drawn!));
+                Save(picture, "--contact", drawn!);
             }
 
             if (report != null)
@@ -161,22 +164,14 @@ internal static class FramesCommand
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
             throw new InputException(
-                $"--state {state}: cannot be written ({e.Message.TrimEnd('.')}); name another file, or give "
+                $"--state {state}: cannot be written ({AtomicFile.Reason(e)}); name another file, or give "
                 + "--no-state.");
         }
     }
 
-    private static void Save(FileInfo file, string option, Action write)
+    private static void Save(FileInfo file, string option, byte[] bytes)
     {
-        try
-        {
-            write();
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new InputException($"{option} {file}: cannot be written: {e.Message}");
-        }
-
+        AtomicFile.Write(file, option, bytes);
         WriteRemark($"Wrote {file}.");
     }
 }

@@ -91,8 +91,8 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         var text = new StringBuilder();
         foreach (GradedFrame g in Frames)
         {
-            text.Append(Word(g.Grade)).Append('\t').Append(OneLine(g.Measures.Name)).Append('\t')
-                .Append(OneLine(Reason(g))).Append('\n');
+            text.Append(Word(g.Grade)).Append('\t').Append(VisibleText.Cell(g.Measures.Name, "./")).Append('\t')
+                .Append(VisibleText.Cell(Reason(g), "'")).Append('\n');
         }
 
         return text.ToString();
@@ -146,8 +146,6 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         return reason.StartsWith(g.Measures.Name + ": ", StringComparison.Ordinal)
             ? reason[(g.Measures.Name.Length + 2)..] : reason;
     }
-
-    private static string OneLine(string text) => string.Concat(text.Select(c => char.IsControl(c) ? ' ' : c));
 
     // The end of a camera's file name identifies the frame.
     private static string Short(string name) => name.Length <= LongestName

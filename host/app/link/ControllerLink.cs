@@ -95,11 +95,12 @@ internal sealed class ControllerLink : IDisposable
         Write([.. Encoding.ASCII.GetBytes($"{command} #{length.Length}{length}"), .. block, (byte)'\n']);
     }
 
-    /// <summary>Sends a command and throws if the controller queued an error for it.</summary>
-    public void Command(string command)
+    /// <summary>Sends a command and throws if the controller queued an error for it; <paramref name="what"/> names
+    /// it in that error.</summary>
+    public void Command(string command, string what)
     {
         Send(command);
-        ThrowIfError(command);
+        ThrowIfError(what);
     }
 
     /// <summary>Throws the controller's oldest error, if there is one.</summary>
@@ -108,7 +109,9 @@ internal sealed class ControllerLink : IDisposable
         string error = Query("SYSTem:ERRor?");
         if (!error.StartsWith("0,", StringComparison.Ordinal))
         {
-            throw new DeviceException($"the controller refused {what}: {error}");
+            // The controller's own panel and terminal know the header; here the command of that name is meant.
+            throw new DeviceException($"the controller refused {what}: "
+                + error.Replace("MOTion:POSition:DECLare 0", "hourhinge device at-start", StringComparison.Ordinal));
         }
     }
 

@@ -52,6 +52,7 @@ internal static class NightCommand
         {
             target, date, rig, site, altitude, zone, exposure, gap, rewind, lens, year, html, json, night,
         };
+        command.Exclude(year, exposure, gap, rewind, lens);
         command.SetAction(parsed =>
         {
             FileInfo? report = parsed.GetValue(html);

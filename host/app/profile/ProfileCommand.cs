@@ -18,6 +18,7 @@ internal static class ProfileCommand
         var csv = new Option<bool>("--csv") { Description = "Print the drive over the travel as CSV." };
         var command = new Command("profile", "Compute a rig's constants and compile its drive profile.") { rig, json,
             csv, plot, html, night };
+        command.Exclude(csv, json);
         command.SetAction(parsed =>
         {
             FileInfo? picture = parsed.GetValue(plot);

@@ -1,5 +1,6 @@
 // Writes the frames of a rehearsal: the rehearsed hinge carries a camera under a synthetic sky (host/starfield).
 
+using Hourhinge.App.Common;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
@@ -32,7 +33,7 @@ internal static class FrameCapture
             Lens = new Lens(request.FocalMm, 2.8),
             Sensor = new Sensor(rig.Camera!.WidthPx, rig.Camera.HeightPx, rig.Camera.PixelUm),
             Stars = [],
-            Refraction = new Starfield.Geometry.RefractionModel(Air.AtHeight(rig.Site.HeightM).PressureHpa),
+            Refraction = new RefractionModel(Air.AtHeight(rig.Site.HeightM).PressureHpa),
             Seed = (ulong)request.Seed,
         };
 
@@ -40,8 +41,15 @@ internal static class FrameCapture
         double stoppedSec = request.StoppedCount * (request.ExposureSec + request.GapSec);
         Scene tracked = Scene(t => opening.Interpolate(t), _evening.AddSeconds(stoppedSec));
         Scene stopped = Scene(_ => 0, _evening);
-        WriteRun(stopped, request, request.StoppedCount, "stopped");
-        WriteRun(tracked, request, request.Count, "tracked");
+        AtomicFile.FillFolders(
+            request.Folder,
+            "--frames",
+            [Path.Combine(request.Folder.FullName, "stopped"), Path.Combine(request.Folder.FullName, "tracked")],
+            () =>
+            {
+                WriteRun(stopped, request, request.StoppedCount, "stopped");
+                WriteRun(tracked, request, request.Count, "tracked");
+            });
     }
 
     private static void WriteRun(Scene scene, FrameRequest request, int count, string name)

@@ -38,10 +38,10 @@ internal sealed class FrameOptions
     };
     private readonly Option<string> _format =
         new("--format") { Description = "With --frames: fits, tiff, jpeg or png.", DefaultValueFactory = _ => "fits" };
-    private readonly Option<double> _count =
-        Quantity.Option("--count", 1, 2000, 40, "frames", "With --frames: how many with the drive on");
-    private readonly Option<double> _stopped =
-        Quantity.Option("--stopped-count", 0, 100, 3, "frames", "With --frames: how many with the drive stopped");
+    private readonly Option<int> _count =
+        Quantity.Integer("--count", 1, 2000, 40, "frames", "With --frames: how many with the drive on");
+    private readonly Option<int> _stopped =
+        Quantity.Integer("--stopped-count", 0, 100, 3, "frames", "With --frames: how many with the drive stopped");
     private readonly Option<double> _exposure =
         Quantity.Option("--exposure", 0.1, 3600, 30, "s", "With --frames: exposure");
     private readonly Option<double> _gap =
@@ -58,17 +58,23 @@ internal sealed class FrameOptions
         Quantity.Option("--axis-azimuth", -600, 600, 0, "arcmin", "Fault: axis too far clockwise in azimuth");
     private readonly Option<bool> _wholeSeconds = new("--whole-second-stamps")
     { Description = "With --frames: time stamps to whole seconds, as most cameras write them." };
-    private readonly Option<double> _seed = Quantity.Option("--seed", 0, 1e9, 1, "seed", "Seed of stars and noise");
+    private readonly Option<int> _seed =
+        Quantity.Integer("--seed", 0, 1_000_000_000, 1, "seed", "Seed of stars and noise");
+
+    private Option[] All => [_folder, _format, _count, _stopped, _exposure, _gap, _declination, _hourAngle, _roll,
+        _axisAltitude, _axisAzimuth, _wholeSeconds, _seed];
 
     /// <summary>Adds the options to the command.</summary>
     public void AddTo(Command command)
     {
         _format.AcceptOnlyFromAmong("fits", "tiff", "jpeg", "png");
-        foreach (Option option in new Option[] { _folder, _format, _count, _stopped, _exposure, _gap, _declination,
-            _hourAngle, _roll, _axisAltitude, _axisAzimuth, _wholeSeconds, _seed })
+        foreach (Option option in All)
         {
             command.Options.Add(option);
         }
+
+        command.Need(_folder, _format, _count, _stopped, _exposure, _gap, _declination, _hourAngle, _roll,
+            _axisAltitude, _axisAzimuth, _wholeSeconds, _seed);
     }
 
     /// <summary>The request, or null without --frames.</summary>
@@ -76,7 +82,9 @@ internal sealed class FrameOptions
     {
         if (parsed.GetValue(_folder) is not { } folder)
         {
-            return null;
+            return Array.Find(All, o => parsed.GetResult(o) is { Implicit: false }) is { } idle
+                ? throw new InputException($"{idle.Name}: has no effect without --frames DIR; omit it, or name DIR.")
+                : null;
         }
 
         if (rig.Camera == null || rig.Site == null)
@@ -94,8 +102,8 @@ internal sealed class FrameOptions
         return new FrameRequest(
             folder,
             parsed.GetRequiredValue(_format),
-            (int)parsed.GetValue(_count),
-            (int)parsed.GetValue(_stopped),
+            parsed.GetValue(_count),
+            parsed.GetValue(_stopped),
             parsed.GetValue(_exposure),
             parsed.GetValue(_gap),
             LensScale.Of(rig, lens)!.FocalMm,
@@ -105,6 +113,6 @@ internal sealed class FrameOptions
             parsed.GetValue(_axisAltitude),
             parsed.GetValue(_axisAzimuth),
             parsed.GetValue(_wholeSeconds),
-            (int)parsed.GetValue(_seed));
+            parsed.GetValue(_seed));
     }
 }

@@ -9,15 +9,11 @@ using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
 using Spectre.Console;
-using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Rehearse;
 
 internal static class RehearseCommand
 {
-    /// <summary>Times at which the error is printed, minutes.</summary>
-    public static readonly int[] TableMinutes = [1, 5, 10, 20, 30, 60, 90];
-
     public static Command Create()
     {
         var rig = new Argument<FileInfo?>("RIG")
@@ -37,15 +33,19 @@ internal static class RehearseCommand
             Quantity.Option("--rod-wave", 0, 2000, 0, "um", "Fault: rod not circular, by a slow wave");
         Option<double> periodic =
             Quantity.Option("--periodic", 0, 600, 0, "arcsec", "Fault: periodic error of one nut turn");
-        Option<double> sag =
-            Quantity.Option("--sag", 0, 90, 0, "%", "How much the constant-voltage drive slows as its battery sags");
+        Option<double> sag = Quantity.Option("--sag", 0, 90, RehearsalOptions.UsualSagPercent, "%",
+            "How much the pack's voltage falls over the rehearsal; the constant-voltage drive slows as much");
+        Option<double> byEye = Quantity.Option("--by-eye-percent", -20, 20, RehearsalOptions.UsualByEyePercent, "%",
+            "How much too fast the constant-voltage drive was set by eye");
+        Option<double> swing = Quantity.Option("--load-swing", 0, 100, RehearsalOptions.UsualLoadSwingPercent, "%",
+            "DC motor: how much the nut's load swings over the travel");
         Option<double> clock =
             Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
-        var lens = new Option<double?>("--lens")
-        { Description = "Focal length for the pixel scale; default is the rig's first lens.", HelpName = "mm" };
-        var tolerance = new Option<double?>("--tolerance")
-        { Description = "Largest error that still counts as good; default is one pixel.", HelpName = "arcsec" };
+        Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm",
+            "Focal length for the pixel scale; default is the rig's first lens");
+        Option<double?> tolerance = Quantity.Optional("--tolerance", 0.001, 100000, "arcsec",
+            "Largest error that still counts as good; default is one pixel, 5 arcsec without a camera");
         var textbook = new Option<bool>("--textbook")
         { Description = "Rehearse the textbook form: started square, no surface offset, no tip radius." };
         var frames = new FrameOptions();
@@ -55,21 +55,20 @@ internal static class RehearseCommand
         Option<bool> night = SharedOptions.Night();
         var serve =
             new Option<bool>("--serve") { Description = "Serve the virtual controller on TCP 127.0.0.1 instead." };
-        var port = new Option<int>("--port")
-        {
-            Description = "With --serve: TCP port; 0 takes a free one.",
-            DefaultValueFactory = _ => 5025
-        };
+        Option<int> port = Quantity.Integer("--port", 0, 65535, 5025, "",
+            "With --serve: TCP port; 0 takes a free one");
         var pty = new Option<bool>("--pty") { Description = "With --serve: also as a serial port (pseudo-terminal)." };
         Option<double> speed =
             Quantity.Option("--speed", 0.1, 1000, 1, "times", "With --serve: how fast virtual time runs");
         var command =
             new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
         {
-            rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, clock, lost, plot, html,
-            json, night, serve, port, pty, speed,
+            rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, byEye,
+            swing, clock, lost, plot, html, json, night, serve, port, pty, speed,
         };
         frames.AddTo(command);
+        command.Need(serve, port, pty, speed);
+        command.Exclude(serve, minutes, pass, lens, tolerance, textbook, sag, byEye, swing, plot, html, json, night);
         command.SetAction((parsed, cancel) =>
         {
             FileInfo? file = parsed.GetValue(rig);
@@ -98,23 +97,21 @@ internal static class RehearseCommand
 
             FileInfo? picture = parsed.GetValue(plot);
             PlotCanvas.Check(picture);
-            FileInfo? page = parsed.GetValue(html);
-            HtmlFile.Check(page);
+            FileInfo? report = parsed.GetValue(html);
+            HtmlFile.Check(report);
             LoadedRig loaded = parsed.GetValue(textbook) ? Textbook(file) : LoadedRig.From(file);
-            if (loaded.Rig.Motor.Dc != null)
-            {
-                return Task.FromResult(RehearseDc.Run(
-                    loaded, parsed.GetValue(minutes), parsed.GetValue(pass), parsed.GetValue(tolerance),
-                    parsed.GetValue(json), new Theme(parsed.GetValue(night))));
-            }
-
+            bool isDc = loaded.Rig.Motor.Dc != null;
+            RejectWithoutEffect(parsed, isDc ? lost : swing, isDc
+                ? "a DC motor makes no steps to lose"
+                : "the load does not slow a stepper; it is for DC motors");
             LensScale? scale = LensScale.Of(loaded.Rig, parsed.GetValue(lens));
             var options = new RehearsalOptions
             {
                 Minutes = parsed.GetValue(minutes),
                 LoopPeriodMs = parsed.GetValue(pass),
                 SagPercent = parsed.GetValue(sag),
-                Board = board,
+                ByEyePercent = parsed.GetValue(byEye),
+                Board = isDc ? board with { LoadSwingPercent = parsed.GetValue(swing) } : board,
             };
             FrameRequest? shots = frames.Read(parsed, loaded.Rig);
             if (shots != null)
@@ -123,30 +120,21 @@ internal static class RehearseCommand
                     options with { Minutes = Math.Max(options.Minutes, shots.NeededMinutes), SampleIntervalSec = 0.25 };
             }
 
-            RehearsalResult result;
-            try
-            {
-                result = WithProgress(new TrackingRehearsal(loaded.Rig, loaded.Drive, loaded.File, options));
-            }
-            catch (MathNet.Numerics.NonConvergenceException)
-            {
-                throw new InputException(
-                    "--radius-error or --bend-error: with these faults the linkage cannot close; take smaller ones.");
-            }
-
+            RehearsalResult result = Run(new TrackingRehearsal(loaded.Rig, loaded.Drive, loaded.File, options), cancel);
             if (shots != null)
             {
                 FrameCapture.Write(shots, loaded.Rig, result);
             }
 
             double allowed = parsed.GetValue(tolerance) ?? scale?.ArcsecPerPixel ?? 5;
+            var page = new RehearsePage(loaded.Rig.Name, options, result, scale, allowed);
             if (parsed.GetValue(json))
             {
-                PrintJson(loaded, options, result, scale, allowed);
+                page.WriteJson();
             }
             else
             {
-                PrintTable(loaded, options, result, scale, allowed, new Theme(parsed.GetValue(night)));
+                page.Print(new Theme(parsed.GetValue(night)));
             }
 
             if (picture != null)
@@ -154,13 +142,13 @@ internal static class RehearseCommand
                 RehearsePlot.Draw(picture, loaded.Rig.Name, result, scale, parsed.GetValue(night));
             }
 
-            if (page != null)
+            if (report != null)
             {
-                HtmlFile.Write(page, RehearseHtml.Page(loaded, options, result, scale, allowed,
-                    parsed.GetValue(textbook), parsed.GetValue(night)));
+                HtmlFile.Write(report, RehearseHtml.Page(loaded, page, options, parsed.GetValue(textbook),
+                    parsed.GetValue(night)));
             }
 
-            return Task.FromResult(result.PeakArcsec <= allowed ? ExitCode.Done : ExitCode.AnswerIsNo);
+            return Task.FromResult(page.IsGood ? ExitCode.Done : ExitCode.AnswerIsNo);
         });
         return command;
     }
@@ -186,11 +174,32 @@ internal static class RehearseCommand
         return loaded with { Rig = rig, Drive = RigDrive.Compile(rig, loaded.Drive.Profile.RigDigest) };
     }
 
-    private static RehearsalResult WithProgress(TrackingRehearsal rehearsal)
+    private static void RejectWithoutEffect(ParseResult parsed, Option option, string why)
+    {
+        if (parsed.GetResult(option) is { Implicit: false })
+        {
+            throw new InputException($"{option.Name}: no effect on this rig: {why}; omit it.");
+        }
+    }
+
+    private static RehearsalResult Run(TrackingRehearsal rehearsal, CancellationToken cancel)
+    {
+        try
+        {
+            return WithProgress(rehearsal, cancel);
+        }
+        catch (MathNet.Numerics.NonConvergenceException)
+        {
+            throw new InputException(
+                "--radius-error or --bend-error: with these faults the linkage cannot close; take smaller ones.");
+        }
+    }
+
+    private static RehearsalResult WithProgress(TrackingRehearsal rehearsal, CancellationToken cancel)
     {
         if (Console.IsErrorRedirected)
         {
-            return rehearsal.Run();
+            return rehearsal.Run(null, cancel);
         }
 
         RehearsalResult? result = null;
@@ -198,62 +207,8 @@ internal static class RehearseCommand
         bar.Progress().AutoClear(true).Start(context =>
         {
             ProgressTask task = context.AddTask("rehearsing", maxValue: 1);
-            result = rehearsal.Run(share => task.Value = share);
+            result = rehearsal.Run(share => task.Value = share, cancel);
         });
         return result!;
     }
-
-    private static void PrintTable(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens,
-        double allowed, Theme theme)
-    {
-        string pixels = lens == null ? "" : $"pixels at {lens.FocalMm:0.#} mm";
-        Table table = theme.Table($"{loaded.Rig.Name}: {r.TrackedMinutes:0.#} minutes, error in arcseconds", "after",
-            "Hourhinge", pixels, "constant voltage", pixels);
-        foreach (int minute in TableMinutes.Where(m => m <= r.TrackedMinutes + 0.01))
-        {
-            int i = Array.FindLastIndex(r.Minutes, m => m <= minute + 0.05);
-            theme.Row(table, $"{minute} min", Number(r.TrackedArcsec[i], 3), Pixels(r.TrackedArcsec[i]),
-                Number(r.ConstantArcsec[i], 2), Pixels(r.ConstantArcsec[i]));
-        }
-
-        Theme.Show(table);
-        theme.Line(
-            $"Peak {Number(r.PeakArcsec, 3)}\", RMS {Number(r.RmsArcsec, 3)}\"; half a microstep is "
-            + $"{Number(r.HalfStepArcsec, 3)}\"; passes every {options.LoopPeriodMs:0.#} ms.");
-        theme.Line(
-            $"First minute peak {Number(r.PeakFirstMinuteArcsec, 3)}\", last minute peak "
-            + $"{Number(r.PeakLastMinuteArcsec, 3)}\".");
-        theme.Line(
-            $"Pulses {r.Pulses.Sent}, lost {r.Pulses.Lost}; lateness worst, mean {r.LatenessSec} s; ends "
-            + $"{r.FinalState}.");
-        theme.Assessment(r.PeakArcsec <= allowed
-            ? $"Good: the error stays below {Number(allowed, 2)}\" throughout."
-            : $"Not good: the error exceeds {Number(allowed, 2)}\".");
-
-        string Pixels(double arcsec) => lens == null ? "" : Number(arcsec / lens.ArcsecPerPixel, 2);
-    }
-
-    private static void PrintJson(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens,
-        double allowed) => WriteJson(w =>
-    {
-        w.WriteString("rig", loaded.Rig.Name);
-        w.Number("tracked_min", r.TrackedMinutes, 3);
-        w.Number("pass_ms", options.LoopPeriodMs, 3);
-        w.Number("peak_arcsec", r.PeakArcsec, 4);
-        w.Number("rms_arcsec", r.RmsArcsec, 4);
-        w.Number("half_microstep_arcsec", r.HalfStepArcsec, 4);
-        w.Number("peak_first_minute_arcsec", r.PeakFirstMinuteArcsec, 4);
-        w.Number("peak_last_minute_arcsec", r.PeakLastMinuteArcsec, 4);
-        w.Number("tolerance_arcsec", allowed, 4);
-        w.WriteBoolean("within_tolerance", r.PeakArcsec <= allowed);
-        w.Number("arcsec_per_pixel", lens?.ArcsecPerPixel ?? double.NaN, 4);
-        w.WriteNumber("pulses_sent", r.Pulses.Sent);
-        w.WriteNumber("pulses_lost", r.Pulses.Lost);
-        w.WriteNumber("loop_passes", r.LoopCount);
-        w.WriteString("lateness_worst_mean_s", r.LatenessSec);
-        w.WriteString("final_state", r.FinalState);
-        w.Numbers("minute", r.Minutes, 4);
-        w.Numbers("error_arcsec", r.TrackedArcsec, 4);
-        w.Numbers("constant_voltage_error_arcsec", r.ConstantArcsec, 4);
-    });
 }

@@ -11,17 +11,24 @@ namespace Hourhinge.App.Rehearse;
 
 internal static class RehearseHtml
 {
-    public static HtmlPage Page(LoadedRig loaded, RehearsalOptions options, RehearsalResult r, LensScale? lens,
-        double allowed, bool textbook, bool night)
+    public static HtmlPage Page(LoadedRig loaded, RehearsePage page, RehearsalOptions options, bool textbook,
+        bool night)
     {
-        bool good = r.PeakArcsec <= allowed;
+        RehearsalResult r = page.Result;
+        LensScale? lens = page.Lens;
+        double allowed = page.AllowedArcsec;
+        bool good = page.IsGood;
+        string count = page.HalfCount;
         string limit = $"{Number(allowed, 2)} arcsec";
         string sentence = good
             ? $"Good: in {r.TrackedMinutes:0.#} minutes the camera is never more than {Number(r.PeakArcsec, 3)} "
                 + $"arcsec from the sky; {limit} are allowed."
+            : r.PeakArcsec <= allowed
+            ? "Not good: the controller ends in fault."
             : $"Not good: in {r.TrackedMinutes:0.#} minutes the camera is up to {Number(r.PeakArcsec, 2)} "
                 + $"arcsec from the sky; {limit} are allowed.";
-        string[] lateness = r.LatenessSec.Split(',');
+        (string, string)[] pulses = r.Pulses is { } p ? [("Step pulses", $"{p.Sent} sent, {p.Lost} lost")] : [];
+        string[] motor = page.MotorAssumption is { } m ? [m] : [];
         Band[] pixel = lens == null
             ? []
             : [new Band($"one pixel at {lens.FocalMm:0.#} mm, {Number(lens.ArcsecPerPixel, 1)} arcsec",
@@ -35,22 +42,23 @@ internal static class RehearseHtml
             [
                 new Facts(
                     "The result",
-                    ("Tracked", $"{Number(r.TrackedMinutes, 1)} min"),
+                    [("Tracked", $"{Number(r.TrackedMinutes, 1)} min"),
                     ("Largest error", $"{Number(r.PeakArcsec, 3)} arcsec{Pixels(r.PeakArcsec)}"),
                     ("Root mean square", $"{Number(r.RmsArcsec, 3)} arcsec"),
-                    ("Half a microstep", $"{Number(r.HalfStepArcsec, 3)} arcsec"),
+                    ("Rate error", $"{Number(r.RateErrorPercent, 4)} %"),
+                    (char.ToUpperInvariant(count[0]) + count[1..], $"{Number(r.HalfCountArcsec, 3)} arcsec"),
                     ("Largest error, first and last minute",
                         $"{Number(r.PeakFirstMinuteArcsec, 3)} and {Number(r.PeakLastMinuteArcsec, 3)} arcsec"),
-                    ("Step pulses", $"{r.Pulses.Sent} sent, {r.Pulses.Lost} lost"),
+                    .. pulses,
                     ("Controller's lateness",
-                        $"worst {lateness[0]} s, mean {lateness[^1]} s, a pass every {options.LoopPeriodMs:0.#} ms"),
-                    ("Controller ends in state", r.FinalState)),
+                        $"worst {Number(r.LatenessSec.Worst, 4)} s, mean {Number(r.LatenessSec.Mean, 4)} s, a pass "
+                        + $"every {options.LoopPeriodMs:0.#} ms"),
+                    ("Controller ends in state", r.FinalState)]),
                 new DataTable("Error at minutes", [Column.Number("after", "min"), Column.Number("Hourhinge", "arcsec"),
                     .. PixelColumn("Hourhinge"), Column.Number("constant voltage", "arcsec"),
-                    .. PixelColumn("constant voltage")], Rows(r, lens))
+                    .. PixelColumn("constant voltage")], Rows(page))
                 {
-                    Lead = "Hinge minus sky: below 0 the camera is behind. Constant voltage is the same rig on a "
-                        + "motor that was set right at the start.",
+                    Lead = "Hinge minus sky: below 0 the camera is behind. " + page.ConstantAssumption,
                 },
                 new Chart(
                     "Error with Hourhinge",
@@ -62,8 +70,8 @@ internal static class RehearseHtml
                 {
                     Lead = "Each point is the largest error since the point before.",
                     Series = [new Series("Hourhinge", r.Minutes, r.TrackedArcsec)],
-                    Marks = r.PeakArcsec < 5 * r.HalfStepArcsec ? [new Mark("half a microstep", r.HalfStepArcsec),
-                        new Mark("half a microstep", -r.HalfStepArcsec)] : [],
+                    Marks = r.PeakArcsec < 5 * r.HalfCountArcsec ? [new Mark(count, r.HalfCountArcsec),
+                        new Mark(count, -r.HalfCountArcsec)] : [],
                 },
                 new Chart(
                     "Beside a constant-voltage drive",
@@ -80,12 +88,13 @@ internal static class RehearseHtml
                 new Facts("Faults simulated", Faults(options, textbook)),
                 new Notes(
                     "How this was measured",
-                    $"The controller's own firmware ran on a virtual board in virtual time ({r.LoopCount} passes of "
+                    [$"The controller's own firmware ran on a virtual board in virtual time ({r.LoopCount} passes of "
                     + "its loop) and turned a linkage that is solved on points in the plane, not by the closed form "
-                    + "that made its profile. The error is hinge angle minus sky, taken before and after every "
-                    + "microstep.",
+                    + "that made its profile. The error is hinge angle minus sky, taken "
+                    + (r.Drive == "stepper" ? "before and after every microstep." : "every 10 ms."),
+                    .. motor,
                     "This shows what the drive can do with the mechanics as written, and with the faults above. It "
-                    + "does not show flexing boards, wind or an axis that misses the pole."),
+                    + "does not show flexing boards, wind or an axis that misses the pole."]),
                 HtmlFile.RigCautions,
             ],
         };
@@ -96,16 +105,14 @@ internal static class RehearseHtml
         IEnumerable<Column> PixelColumn(string head) => LensScale.PixelColumn(lens, head);
     }
 
-    private static string[][] Rows(RehearsalResult r, LensScale? lens) =>
-        [.. RehearseCommand.TableMinutes.Where(m => m <= r.TrackedMinutes + 0.01).Select(minute =>
+    private static string[][] Rows(RehearsePage page) => [.. page.TableRows.Select(row =>
     {
-        int i = Array.FindLastIndex(r.Minutes, m => m <= minute + 0.05);
-        string tracked = Number(r.TrackedArcsec[i], 3);
-        string constant = Number(r.ConstantArcsec[i], 2);
-        return lens == null
-            ? new[] { $"{minute}", tracked, constant }
-            : [$"{minute}", tracked, Number(r.TrackedArcsec[i] / lens.ArcsecPerPixel, 2), constant,
-                Number(r.ConstantArcsec[i] / lens.ArcsecPerPixel, 2)];
+        double tracked = page.Result.TrackedArcsec[row.Index];
+        double constant = page.Result.ConstantArcsec[row.Index];
+        return page.Lens is not { } lens
+            ? new[] { $"{row.Minute}", Number(tracked, 3), Number(constant, 2) }
+            : [$"{row.Minute}", Number(tracked, 3), Number(tracked / lens.ArcsecPerPixel, 2), Number(constant, 2),
+                Number(constant / lens.ArcsecPerPixel, 2)];
     })];
 
     private static (string Name, string Value)[] Faults(RehearsalOptions options, bool textbook)
@@ -119,7 +126,6 @@ internal static class RehearseHtml
             ("Periodic error of one nut turn", f.PeriodicArcsec, "arcsec"),
             ("Controller's crystal fast", options.Board.CrystalErrorPpm, "ppm"),
             ("Steps lost at random", options.Board.LostStepsPerThousand, "per 1000"),
-            ("Constant-voltage drive slows by", options.SagPercent, "%"),
         ];
         return
         [

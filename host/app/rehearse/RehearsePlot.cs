@@ -21,7 +21,7 @@ internal static class RehearsePlot
                 $"one pixel at {lens.FocalMm:0.#} mm ({lens.ArcsecPerPixel:0.0}\")");
         }
 
-        canvas.DashedLine(result.Minutes, result.ConstantArcsec, "constant-voltage drive, right at the start");
+        canvas.DashedLine(result.Minutes, result.ConstantArcsec, "constant-voltage drive, set by eye");
         canvas.SolidLine(result.Minutes, result.TrackedArcsec, $"Hourhinge, peak {result.PeakArcsec:0.00}\"");
         canvas.SetLimits(0, result.TrackedMinutes, -view, view);
         canvas.Save(file, Alignment.LowerLeft);

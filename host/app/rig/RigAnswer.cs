@@ -25,22 +25,23 @@ internal static class RigAnswer
     /// <summary>A length as TOML: a bare number of mm as a number, everything else as text with its unit.</summary>
     public static string Length(RigFileKey key, string typed, bool isInch)
     {
-        double mm = LengthText.ParseMm(typed, isInch)
-            ?? throw new InputException(
-                $"'{typed}' is not a length. Write it like {LengthText.Examples}, with a decimal point.");
+        string full = isInch && !HasUnit(typed) ? typed + " in" : typed;
+        if (!QuantityParser.TryParse(full, "mm", out double mm, out string problem))
+        {
+            throw new InputException($"'{typed}': {problem}.");
+        }
+
         if (!(mm >= key.Min && mm <= key.Max))
         {
             throw new InputException($"that is {mm:0.####} mm; it must be {key.Allowed()}.");
         }
 
-        if (!LengthText.HasUnit(typed))
-        {
-            return isInch ? $"\"{typed} in\"" : typed.Contains('/', StringComparison.Ordinal) ? $"\"{typed} mm\""
-                : Plain(double.Parse(typed, CultureInfo.InvariantCulture));
-        }
-
-        return typed.Contains('"', StringComparison.Ordinal) ? $"'{typed}'" : $"\"{typed}\"";
+        return !HasUnit(full) ? Plain(mm) : full.Contains('"', StringComparison.Ordinal) ? $"'{full}'" : $"\"{full}\"";
     }
+
+    /// <summary>True when something other than a digit ends the text.</summary>
+    public static bool HasUnit(string typed) =>
+        typed.Length > 0 && !char.IsAsciiDigit(typed[^1]) && typed[^1] != '.';
 
     private static string Number(RigFileKey key, string typed)
     {

@@ -1,6 +1,7 @@
 // hourhinge rig new | check: begin a rig file, and find out what is wrong with one.
 
 using System.CommandLine;
+using System.Text;
 using Hourhinge.App.Common;
 using Hourhinge.Rig;
 
@@ -31,14 +32,18 @@ internal static class RigCommand
     {
         if (file.Exists || Directory.Exists(file.FullName))
         {
-            throw new InputException($"{file}: the file exists already and is left as it is; choose another name.");
+            throw Exists(file);
         }
 
         bool asks = form == null && drive == null && !Console.IsInputRedirected && !Console.IsOutputRedirected;
         string text = asks
             ? new RigInterview(Console.In, Console.Out).Ask(file.ToString())
             : RigTemplate.Text(form ?? "straight-rod", drive ?? "stepper");
-        Save(file, text);
+        if (!AtomicFile.WriteNew(file, "", Encoding.UTF8.GetBytes(text)))
+        {
+            throw Exists(file);
+        }
+
         ConsoleOutput.WriteRemark(asks
             ? $"Wrote {file}. Next: hourhinge profile {file}"
             : $"Wrote {file}: a {form ?? "straight-rod"} rig with sample values. Put in your measurements, then: "
@@ -46,21 +51,8 @@ internal static class RigCommand
         return ExitCode.Done;
     }
 
-    // Written beside and moved, so that a full disk leaves no half file.
-    private static void Save(FileInfo file, string text)
-    {
-        string temporary = $"{file.FullName}.{Guid.NewGuid():N}.new";
-        try
-        {
-            File.WriteAllText(temporary, text);
-            File.Move(temporary, file.FullName, overwrite: false);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            File.Delete(temporary);
-            throw new InputException($"{file}: cannot write the rig file: {e.Message}");
-        }
-    }
+    private static InputException Exists(FileInfo file) =>
+        new($"{file}: the file exists already and is left as it is; choose another name.");
 
     private static Command CreateCheck()
     {
@@ -84,7 +76,7 @@ internal static class RigCommand
             }
             else
             {
-                Console.WriteLine(
+                ConsoleOutput.WriteLine(
                     $"{loaded.Path}: {loaded.Rig.Name} is sound: {minutes:0.0} minutes of travel, profile of "
                     + $"{loaded.Drive.Bytes.Length} bytes.");
             }

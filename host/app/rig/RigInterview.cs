@@ -71,7 +71,8 @@ internal sealed class RigInterview(TextReader input, TextWriter output)
 
     private string Answer(RigFileKey key, string typed, string drive)
     {
-        if (key.Key == "thread" && LengthText.ParseMm(typed) != null)
+        if (key.Key == "thread" && RigAnswer.HasUnit(typed)
+            && QuantityParser.TryParse(typed, "mm", out _, out _))
         {
             RigFileKey pitch = RigKeys.Get("rod", "pitch_mm");
             _values[pitch] = RigAnswer.Length(pitch, typed, _isInch);

@@ -73,12 +73,12 @@ internal static class UploadCommand
         }
         else if (same)
         {
-            Console.WriteLine(
+            ConsoleOutput.WriteLine(
                 "Before sending, measured against the closed form at every second of the travel: at worst "
                 + $"{accuracy.WorstCounts:F5} drive count = {accuracy.WorstArcsec:F5} arcsec; between the seconds "
                 + "below "
                 + $"{accuracy.BoundCounts:F5} count (limit {ProfileAccuracy.LimitCounts}).");
-            Console.WriteLine(
+            ConsoleOutput.WriteLine(
                 $"{loaded.Rig.Name} is on the controller: {profile.Length} bytes read back and equal, CRC-32 "
                 + $"{crc:X8}, slot {slot[0]}, upload number {slot[1]}.");
         }

@@ -1,6 +1,7 @@
 // Measurements typed by a maker: a CSV file with named columns, read strictly, every fault told with its place.
 
 using System.Globalization;
+using Hourhinge.Rig;
 
 namespace Hourhinge.Calibration.Readings;
 
@@ -62,9 +63,10 @@ public sealed class MeasurementTable
         }
 
         var table = new MeasurementTable(file, names);
+        char separator = Separator(text);
         foreach ((int line, string row) in Lines(text).Skip(1))
         {
-            table.ReadRow(line, row, columns, Separator(text));
+            table.ReadRow(line, row, columns, separator);
         }
 
         return table._rows.Count is > 0 and <= MaxRows
@@ -85,7 +87,9 @@ public sealed class MeasurementTable
         {
             throw new MeasurementException(
                 $"{_file}:{line}: {cells.Length} value(s), but the first line names {_names.Length} columns: "
-                + $"{string.Join(", ", _names)}.");
+                + $"{string.Join(", ", _names)}."
+                + (separator == ',' && cells.Length > _names.Length
+                    ? " A comma ends a column: write decimals with a point, or put semicolons between columns." : ""));
         }
 
         double[] values = new double[columns.Count];
@@ -94,20 +98,28 @@ public sealed class MeasurementTable
             MeasurementColumn column = columns[i];
             int at = Array.IndexOf(_names, column.Name);
             string cell = cells[at].Trim();
-            string number = separator == ';' ? cell.Replace(',', '.') : cell;
+            string number = separator == ';' ? WithPoint(cell) : cell;
             string range = $"{column.Min} to {column.Max} {column.Unit}"
                 .TrimEnd();
-            bool isNumber = double.TryParse(number, NumberStyles.Float, CultureInfo.InvariantCulture, out values[i]);
-            if (!isNumber || !(values[i] >= column.Min && values[i] <= column.Max))
+            if (!QuantityParser.TryParse(number, column.Unit, out values[i], out string problem))
             {
                 throw new MeasurementException(
-                    $"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: must be "
-                    + $"{(isNumber ? "" : "a number, ")}{range}.");
+                    $"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: {problem}; {range}.");
+            }
+
+            if (!(values[i] >= column.Min && values[i] <= column.Max))
+            {
+                throw new MeasurementException(
+                    $"{_file}:{line}: column {at + 1}, {column.Name} = {cell}: must be {range}.");
             }
         }
 
         _rows.Add((line, values));
     }
+
+    // Between semicolons one comma is a decimal comma; a cell with a point as well is left for the parser to reject.
+    private static string WithPoint(string cell) =>
+        cell.Contains('.', StringComparison.Ordinal) || cell.Count(c => c == ',') != 1 ? cell : cell.Replace(',', '.');
 
     private static IEnumerable<(int Line, string Text)> Lines(string text) =>
         text.TrimStart('\uFEFF').Split('\n')

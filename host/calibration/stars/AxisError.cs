@@ -1,5 +1,5 @@
-// The axis error turned into what a hand can do at the tripod: raise or lower, turn east or west. Also the joining of
-// two fields at different hour angles, each of which fixes one component well.
+// Converts the axis error into adjustments at the tripod (raise or lower, turn east or west), and combines fields at
+// different hour angles, each of which determines one component well.
 using Hourhinge.Numerics;
 using MathNet.Numerics.LinearAlgebra;
 

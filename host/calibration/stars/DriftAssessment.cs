@@ -1,4 +1,4 @@
-// When not to trust a drift fit, and why, each as a sentence that says what to do better.
+// Reasons not to trust a drift fit, each with what to do about it.
 using Hourhinge.Numerics;
 
 namespace Hourhinge.Calibration.Stars;
@@ -9,7 +9,7 @@ internal static class DriftAssessment
     private const int MinStars = 8;
     private const double MinSpanSeconds = 240;
 
-    // Nobody sees a tenth of a pixel in a picture, whichever way it runs.
+    // A drift of a tenth of a pixel is not visible in a picture.
     private const double NegligibleResidualPx = 0.1;
 
     public static CalibrationAssessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model,

@@ -34,7 +34,7 @@ public sealed record DriftSample(
         f.Segment, f.Motion.Pairs)).ToList();
 }
 
-/// <summary>What the fit is told.</summary>
+/// <summary>What the fit takes as known.</summary>
 /// <param name="Sky">Direction and scale of the sky on the sensor.</param>
 /// <param name="Place">Where the camera looks, and through what air.</param>
 /// <param name="ExposureSeconds">Exposure; a periodic term is averaged over it and the fit undoes that.</param>

@@ -1,4 +1,4 @@
-// Two frames and an answer in the field: the drive is so much slow or fast, the axis about so far off and which way.
+// A quick calibration from two frames: rate error and axis error.
 // Three unknowns (rate, two axis components) from three measurements (drift east, drift north, turn), solved exactly
 // with the formulas in the head of DriftFit; the uncertainty is carried along.
 using Hourhinge.Frames.Matching;
@@ -11,7 +11,7 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="EffectiveRatePercent">Rate error as the stars show it, axis left as it is.</param>
 /// <param name="AxisTowardFieldDegrees">Axis error from the pole towards the field's hour angle.</param>
 /// <param name="AxisEastOfFieldDegrees">Axis error a quarter turn east of that.</param>
-/// <param name="Sentence">The rate in words; what the axis says to a hand at the tripod hangs on the site
+/// <param name="Sentence">The rate in words; the adjustment of the axis depends on the site's latitude
 /// (AxisError).</param>
 /// <param name="Assessment">Whether to act on it.</param>
 public sealed record QuickAnswer(
@@ -22,7 +22,7 @@ public sealed record QuickAnswer(
 /// <summary>Two-frame calibration.</summary>
 public static class QuickLook
 {
-    // Refraction is not taken out here: on a field at 40 Degrees of altitude it passes for an axis error of about an
+    // Refraction is not taken out here: on a field at 40 degrees of altitude it passes for an axis error of about an
     // arcminute and a rate error of some 200 ppm. The formulas are of first order, which costs less.
     private const double RateFloor = 2e-4, AxisFloorRad = 3e-4;
 

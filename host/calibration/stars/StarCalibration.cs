@@ -43,7 +43,7 @@ public sealed record StarResult(
     /// <summary>The first field's drift: the drive's constants come from it.</summary>
     public DriftResult Drive => Fields[0];
 
-    /// <summary>Why not to act on it; empty for a sound result.</summary>
+    /// <summary>Reasons not to use the result; empty when there are none.</summary>
     public IReadOnlyList<string> Reasons =>
         [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons))
             .Distinct()];
@@ -52,7 +52,7 @@ public sealed record StarResult(
 /// <summary>Fits fields and adds the uncertainty of what the fit takes as known.</summary>
 public static class StarCalibration
 {
-    // The air is taken at the site's height, at 10 degrees and a middling barometer: its density is known to this part.
+    // Air of standard pressure at the site's height and of 10 degrees: relative uncertainty of its density.
     private const double AirSigma = 0.04;
 
     /// <summary>Fits all fields; the first one carries the drive's constants.</summary>
@@ -86,8 +86,7 @@ public static class StarCalibration
     }
 
     // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an
-    // altitude
-    // of 40 degrees. The camera stood where the first tracked frame finds it.
+    // altitude of 40 degrees. The camera stood where the first tracked frame finds it.
     private static CalibrationField WithoutRefraction(CalibrationField field, StarConditions setting)
     {
         RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination),
@@ -111,8 +110,7 @@ public static class StarCalibration
     };
 
     // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky
-    // lies
-    // on the sensor. What a change of each by its standard error makes of the result is added in squares.
+    // lies on the sensor. What a change of each by its standard error makes of the result is added in squares.
     private static DriftResult? WithInputUncertainty(CalibrationField field, StarConditions setting)
     {
         Angle along = setting.PointingSigma / field.Declination.Cos();
@@ -134,7 +132,7 @@ public static class StarCalibration
             return null;
         }
 
-        // A field farther west names its axis against its own hour angle; all are told against the same one.
+        // Each field states the axis relative to its own hour angle; convert all to the first field's.
         double c = along.Cos(), s = along.Sin();
         double toward = west.AxisTowardFieldArcmin.Value, east = west.AxisEastOfFieldArcmin.Value;
         west = west with
@@ -164,7 +162,7 @@ public static class StarCalibration
 
     private static Estimate WithAddedUncertainty(Estimate e, double[] shifts)
     {
-        // What too few frames leave open (infinitely wide) stays so.
+        // An infinite uncertainty, from too few frames, stays infinite.
         if (!double.IsFinite(e.Sigma))
         {
             return e;

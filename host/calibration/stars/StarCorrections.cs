@@ -1,4 +1,4 @@
-// The numbers of the rig file that put a measured drive right.
+// Computes the corrections of the rig file from a measured drive.
 
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Compile;

@@ -1,6 +1,5 @@
 // One calibration from folders of frames: reads them, places the fields on the sky and has them fitted. Not here:
-// command
-// line, printing, the fits themselves.
+// command line, printing, the fits themselves.
 
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Frames.Matching;

@@ -69,7 +69,7 @@ public static class StoppedRun
             along += FoundAgain(result.Sky, earlier.Field, later.Field, seconds, declinationRad);
             against += FoundAgain(other, earlier.Field, later.Field, seconds, declinationRad);
         }
-        // Three more than by chance, and twice as many; otherwise the trails' own shape has the word.
+        // Three more than by chance, and twice as many; otherwise the direction is taken from the shape of the trails.
         if (along > (2 * against) + 3)
         {
             return StoppedSky.WithDirection(result, result.Sky);

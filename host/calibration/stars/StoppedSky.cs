@@ -1,7 +1,7 @@
 // From frames with the drive stopped: how the sky lies on the sensor and how large it is there, without trusting the
 // lens barrel. A star at declination δ trails 15.041067 arcsec/s · cos δ · exposure; over a wide field each trail has
-// its
-// own declination and place, so the whole pattern is predicted by turning each line of sight about the pole and fitted.
+// its own declination and place, so the whole pattern is predicted by turning each line of sight about the pole and
+// fitted.
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
@@ -30,8 +30,7 @@ public static class StoppedSky
     /// <summary>From the trails of one frame, the drive stopped.</summary>
     /// <param name="field">The frame's streaks.</param>
     /// <param name="exposureSeconds">True exposure. Its error goes straight into the scale; many cameras expose 32 s
-    /// when
-    /// set to 30 (common practice, no source), which <see cref="FromMotion"/> shows.</param>
+    /// when set to 30 (common practice, no source), which <see cref="FromMotion"/> shows.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
     /// <param name="mirrored">True for mirror images.</param>
     /// <returns>The result, or null with fewer than 3 whole trails.</returns>
@@ -254,9 +253,8 @@ public static class StoppedSky
     }
 
     // Where a line of sight at (x, y) from the frame's centre goes while the sky turns by an angle. The camera's axes
-    // are
-    // +x, +y and the optical axis; with west along u and the pole at declination's complement, north is a quarter turn
-    // from east = -u (see SkyOnSensor), and the sky turns about the pole by minus the angle.
+    // are +x, +y and the optical axis; with west along u and the pole at declination's complement, north is a quarter
+    // turn from east = -u (see SkyOnSensor), and the sky turns about the pole by minus the angle.
     private static (double X, double Y) Turn(double x, double y, double focal, double west, double declination,
         double angle, bool mirrored)
     {

@@ -89,8 +89,10 @@ public sealed record SpeedCurveFit(
 
         double stuck = readings.Where(r => r.TurnsPerMin == 0).Select(r => r.MeanV).DefaultIfEmpty(double.NaN).Max();
         double loose = running.Select(r => r.MeanV).Where(v => !(v <= stuck)).DefaultIfEmpty(double.NaN).Min();
-        SpeedReading[] good = [.. readings.Where((r, i) => r.TurnsPerMin > 0 && !isOutlier[i]).OrderBy(r => r.MeanV)];
-        double[] inOrder = [.. good.Select(g => residual[readings.ToList().IndexOf(g)])];
+        int[] used = [.. Enumerable.Range(0, readings.Count)
+            .Where(i => readings[i].TurnsPerMin > 0 && !isOutlier[i]).OrderBy(i => readings[i].MeanV)];
+        SpeedReading[] good = [.. used.Select(i => readings[i])];
+        double[] inOrder = [.. used.Select(i => residual[i])];
         string Speed(double s) => $"{s:0.###} turns a minute";
         List<string> reasons = CalibrationAssessment.Common(fit, 5, inOrder, Speed(fit.Scatter * error),
             $"{Speed(error)} expected of a reading (--speed-error-percent)");

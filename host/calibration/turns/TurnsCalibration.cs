@@ -153,7 +153,9 @@ public static class TurnsCalibration
                 + "or microsteps explains it. Was the rate that you named the rate that was driven?");
         }
 
-        if (reasons.Count > 0 && LostTurn(readings, fit, Line) is { } lost)
+        double[] counted = [.. readings.Select(r => r.NutTurns - middle)];
+        double[] perSigma = [.. turnsPerSec.Select(t => 1 / (t * stopwatchSec))];
+        if (reasons.Count > 0 && LostTurn(readings, fit, counted, perSigma, Line) is { } lost)
         {
             reasons.Add(lost);
         }
@@ -179,29 +181,66 @@ public static class TurnsCalibration
     }
 
     // A turn missed or counted twice shifts all later readings by one; the fit with the right shift is far better.
-    private static string? LostTurn(IReadOnlyList<TurnReading> readings, RobustFit fit,
-        Func<Func<int, double>, RobustFit> line)
+    // Plain least squares on running sums finds the place; the robust fit confirms it.
+    private static string? LostTurn(IReadOnlyList<TurnReading> readings, RobustFit fit, double[] counted,
+        double[] perSigma, Func<Func<int, double>, RobustFit> line)
     {
-        double Misfit(RobustFit f) => f.Residuals.Sum(r => r * r);
-        (double best, int from, int shift) = (Misfit(fit) / 10, 0, 0);
-        for (int i = 1; i < readings.Count; i++)
+        double before = fit.Residuals.Sum(r => r * r);
+        (double best, int from, int shift) = (before / 10, 0, 0);
+        foreach (int turn in new[] { -1, 1 })
         {
-            foreach (int turn in new[] { -1, 1 })
+            double[] misfits = MisfitsWithShift(fit, counted, perSigma, turn);
+            for (int i = 1; i < misfits.Length; i++)
             {
-                int start = i;
-                double misfit = Misfit(line(k => readings[k].NutTurns + (k >= start ? turn : 0)));
-                if (misfit < best)
+                if (misfits[i] < best)
                 {
-                    (best, from, shift) = (misfit, i, turn);
+                    (best, from, shift) = (misfits[i], i, turn);
                 }
             }
         }
 
-        return shift == 0
+        return shift == 0 || line(k => readings[k].NutTurns + (k >= from ? shift : 0)).Residuals.Sum(r => r * r)
+            >= before / 10
             ? null
             : $"From line {readings[from].Line} on the count looks one turn too "
                 + $"{(shift > 0 ? "low: a turn was missed" : "high: a turn was counted twice")}. Correct it there "
                 + "if you are sure, or count again.";
+    }
+
+    // For each reading: the sum of squares of a weighted line when a turn is added to the count from there on.
+    private static double[] MisfitsWithShift(RobustFit fit, double[] counted, double[] perSigma, int turn)
+    {
+        int n = counted.Length;
+        double[] misfits = new double[n];
+        // Sums of w, wx, wxx, wz, wxz, wzz with z, what is left of the first fit; the tail has the turn added.
+        double w = 0, wx = 0, wxx = 0, wz = 0, wxz = 0, wzz = 0;
+        void Add(int i, double shifted, double sign)
+        {
+            double weight = sign * perSigma[i] * perSigma[i];
+            double x = counted[i] + shifted;
+            double z = (fit.Residuals[i] / perSigma[i]) - (fit.Parameters[1] * shifted);
+            w += weight;
+            wx += weight * x;
+            wxx += weight * x * x;
+            wz += weight * z;
+            wxz += weight * x * z;
+            wzz += weight * z * z;
+        }
+
+        for (int i = 0; i < n; i++)
+        {
+            Add(i, 0, 1);
+        }
+
+        for (int i = n - 1; i >= 0; i--)
+        {
+            Add(i, 0, -1);
+            Add(i, turn, 1);
+            double slope = ((w * wxz) - (wx * wz)) / ((w * wxx) - (wx * wx));
+            misfits[i] = wzz - (wz * wz / w) - (slope * (wxz - (wx * wz / w)));
+        }
+
+        return misfits;
     }
 
     private static string Seconds(double sec) => $"{sec:0.00} s";

@@ -15,7 +15,7 @@ public enum FrameGrade
     Drop,
 }
 
-/// <summary>Where the lines are drawn.</summary>
+/// <summary>Limits of the grades.</summary>
 /// <param name="DropTrailPx">Trailing that drops a frame. 1.4 px lies between what nobody sees (0.5) and what
 /// everybody does (2), half way in the square, which is what is measured.</param>
 /// <param name="DoubtTrailPx">Trailing that casts doubt.</param>
@@ -34,7 +34,7 @@ public sealed record GradeLimits(
 /// <param name="Reason">One sentence.</param>
 public sealed record GradedFrame(FrameMeasures Measures, FrameGrade Grade, string Reason);
 
-/// <summary>The judge.</summary>
+/// <summary>Grades frames.</summary>
 public static class FrameGrader
 {
     private const double NearRad = 25 * Math.PI / 180;

@@ -1,5 +1,5 @@
 // What grading measures of one frame: a handful of numbers, kept in the state file so that a second run need not
-// look at the pixels again. Not here: the judgement (FrameJudge), the work over a folder (GradingRun).
+// look at the pixels again. Not here: the grades (FrameGrader), the work over a folder (GradingRun).
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;

@@ -1,5 +1,5 @@
-// Measures the frames of a folder on several cores and remembers what it has done in a small JSON-lines file, so that a
-// stopped run goes on where it was. Memory: one frame a worker, whatever their number. The result's order is the
+// Measures the frames of a folder on several cores and records each in a JSON-lines file, so that a stopped run
+// can be resumed. Memory: one frame a worker, whatever their number. The result's order is the
 // input's.
 using System.Text.Json;
 using Hourhinge.Frames.Reading;
@@ -103,7 +103,7 @@ public static class GradingRun
         var stream = new FileStream(stateFile, FileMode.OpenOrCreate, FileAccess.ReadWrite, FileShare.Read);
         try
         {
-            // A half line left by a stopped run must not swallow the next one.
+            // A partial line left by a stopped run must not be joined with the next one.
             bool broken = stream.Length > 0;
             if (broken)
             {

@@ -1,9 +1,8 @@
 // How one frame's stars lie against another's: the turn of the camera between them as a rotation vector, or without a
-// focal length the plane similarity (shift, turn, scale). Robust: Tukey weights on pair residuals.
-// Air squeezes a field towards the horizon, by more as it sinks. Stars that fill an oblong frame would take part of
-// that
-// squeeze for a turn (10 arcsec in half an hour, half an arcminute of axis error), so it has two terms of its own.
-// Not here: which star is which (StarMatcher), what a run of motions means (Calibration).
+// focal length the plane similarity (shift, turn, scale). Robust: Tukey weights on pair residuals. Air squeezes a field
+// towards the horizon, by more as it sinks. Stars that fill an oblong frame would take part of that squeeze for a turn
+// (10 arcsec in half an hour, half an arcminute of axis error), so it has two terms of its own. Not here: which star is
+// which (StarMatcher), what a run of motions means (Calibration).
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
 using MathNet.Numerics.LinearAlgebra;

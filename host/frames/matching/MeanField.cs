@@ -1,8 +1,6 @@
 // The frames of a run against the mean of all of them. Against one frame alone, that frame's own centroid errors stay
-// in
-// every motion, and change as stars leave the picture: a slow drift that is none. So each reference star is put where
-// all
-// frames together see it, and every frame, the reference included, is fitted again.
+// in every motion, and change as stars leave the picture, which looks like a slow drift. So each reference star is put
+// where all frames together see it, and every frame, the reference included, is fitted again.
 using Hourhinge.Frames.Stars;
 
 namespace Hourhinge.Frames.Matching;

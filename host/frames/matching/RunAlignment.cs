@@ -1,6 +1,6 @@
 // A run of frames put in order of time and laid over one reference frame, with everything unusable named: clouds,
-// aircraft
-// trails, a bump of the tripod, another lens, another night, no match. Works on star lists; files are read elsewhere.
+// aircraft trails, a bump of the tripod, another lens, another night, no match. Works on star lists; files are read
+// elsewhere.
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
@@ -43,7 +43,7 @@ public sealed record RunAlignment(
 
     private static readonly TimeSpan _nightGap = TimeSpan.FromHours(6);
 
-    // A lens breathes and the air refracts by far less than this.
+    // Focus changes and refraction alter the scale by much less than this.
     private const double ScaleTolerance = 0.003;
     private const int MinInSegment = 4;
 
@@ -196,7 +196,7 @@ public sealed record RunAlignment(
         return timed.Where(f => (f.Field.Width, f.Field.Height) == size).ToList();
     }
 
-    // The clear sky is what the better frames show: clouds may cover half of the run.
+    // The better frames define the clear sky: clouds may cover half of the run.
     private static double ClearCount(List<RunFrame> timed)
     {
         var counts = timed.Where(f => !f.Field.TooMuch).Select(f => f.Field.StarCount).OrderDescending().ToList();
@@ -205,7 +205,7 @@ public sealed record RunAlignment(
 
     private static void RecordAircraftTrails(RunFrame f, List<FrameNote> notes)
     {
-        // In a tracked frame the stars are points: a long streak is none of them.
+        // In a tracked frame the stars are points, so a long streak is not a star.
         Streak streak = f.Field.Streaks.Count > 0 ? f.Field.Streaks[0] : default;
         if (streak.LengthPx > 60 && f.Field.Stars.Count > 20 && f.Field.Streaks.Count(s => s.LengthPx > 60) <= 5)
         {

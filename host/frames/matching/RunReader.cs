@@ -1,4 +1,5 @@
-// Reads a run of frame files into star lists on several cores, pixels let go as soon as the stars are measured.
+// Reads a run of frame files into star lists on several cores, and releases the pixels as soon as the stars are
+// measured.
 // Files that cannot be read become notes. Not here: putting the frames over one another (RunAlignment).
 using Hourhinge.Frames.Grading;
 using Hourhinge.Frames.Reading;

@@ -57,7 +57,8 @@ public sealed class FrameImage : IDisposable
     /// <summary>The value at one pixel.</summary>
     public float this[int x, int y] => _counts is not null ? _counts[(y * Width) + x] : Values[(y * Width) + x];
 
-    /// <summary>Widens part of a row to floats: <paramref name="row"/>.Length pixels from column <paramref name="x"/>.</summary>
+    /// <summary>Widens part of a row to floats: as many pixels as <paramref name="row"/> holds, from column
+    /// <paramref name="x"/>.</summary>
     public void CopyRow(int y, int x, Span<float> row)
     {
         if (_counts is null)

@@ -19,6 +19,7 @@ public static class FrameReader
         ".jpg", ".jpeg", ".png", ".tif", ".tiff", ".fit", ".fits", ".fts",
     };
 
+    private static readonly TimeSpan _patience = TimeSpan.FromSeconds(5);
     private static readonly Configuration _decoding = NewConfiguration();
 
     /// <summary>The folder's frame files, sorted by name (ordinal).</summary>
@@ -68,7 +69,11 @@ public static class FrameReader
         {
             return $"{name}: damaged: {e.Message}";
         }
-        catch (Exception e) when (e is not OutOfMemoryException)
+        catch (OutOfMemoryException)
+        {
+            return $"{name}: there is not enough memory to decode it.";
+        }
+        catch (Exception e)
         {
             // Decoders meet any bytes at all here; whatever they stumble over is a damaged file to the user.
             return $"{name}: damaged: the decoder stopped with {e.GetType().Name}: {e.Message}";
@@ -92,6 +97,7 @@ public static class FrameReader
             }
         }
         FileCompleteness.Check(stream, kind);
+        CheckBounds(stream, kind);
         FrameInfo info = ExifInfo.Read(stream, Path.GetFileName(path), overrides);
         stream.Position = 0;
         return new Frame(DecodeLuminance(stream), info);
@@ -102,14 +108,48 @@ public static class FrameReader
         using FileStream stream = Open(path, out FileKind kind);
         return kind == FileKind.Fits
             ? FitsReader.Info(FitsHeader.Read(stream), Path.GetFileName(path), overrides)
-            : ExifInfo.Read(stream, Path.GetFileName(path), overrides);
+            : Facts(stream, kind, Path.GetFileName(path), overrides);
+    }
+
+    private static FrameInfo Facts(FileStream stream, FileKind kind, string name, FrameOverrides overrides)
+    {
+        CheckBounds(stream, kind);
+        return ExifInfo.Read(stream, name, overrides);
+    }
+
+    private static void CheckBounds(FileStream stream, FileKind kind)
+    {
+        if (kind == FileKind.Png)
+        {
+            DecodingBounds.CheckPng(stream);
+        }
+        else if (kind == FileKind.Tiff)
+        {
+            DecodingBounds.CheckTiff(stream);
+        }
+
+        stream.Position = 0;
     }
 
     private static FileStream Open(string path, out FileKind kind)
     {
-        var stream = new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.Read, 1 << 17);
+        // Opening a named pipe waits for a writer; .NET cannot ask for the kind of a file beforehand.
+        Task<FileStream> opening =
+            Task.Run(() => new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.Read, 1 << 17));
+        if (Task.WaitAny([opening], _patience) < 0)
+        {
+            throw new FrameReadException(
+                $"it does not open within {_patience.TotalSeconds} s; it may be a pipe instead of a file.");
+        }
+
+        FileStream stream = opening.GetAwaiter().GetResult();
         try
         {
+            if (!stream.CanSeek || Directory.Exists(path))
+            {
+                throw new FrameReadException("it is not a file.");
+            }
+
             Span<byte> first = stackalloc byte[10];
             int got = stream.ReadAtLeast(first, first.Length, throwOnEndOfStream: false);
             stream.Position = 0;
@@ -127,12 +167,7 @@ public static class FrameReader
     {
         IImageInfo facts = Image.Identify(_decoding, stream)
             ?? throw new FrameReadException("damaged: no image in the file.");
-        if ((long)facts.Width * facts.Height > 268_435_456)
-        {
-            throw new FrameReadException(
-                $"the image is {facts.Width} by {facts.Height}; up to 268 megapixels can be read here.");
-        }
-
+        DecodingBounds.CheckPixels(facts.Width, facts.Height, stream.Length);
         bool deep = DeepestChannel(facts) > 8;
         stream.Position = 0;
         using var decoded = Image.Load<L16>(_decoding, stream);

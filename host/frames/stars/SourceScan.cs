@@ -11,7 +11,7 @@ internal readonly record struct PixelRun(int Y, int First, int Last);
 
 internal sealed class SourceScan
 {
-    // More runs than this is daylight or a lit dome, not stars.
+    // More runs than this mean daylight, not stars.
     private const int MaxRuns = 1_500_000;
 
     // Noise of the 1 2 1 by 1 2 1 mean of white noise: sqrt(6 * 6) / 16.

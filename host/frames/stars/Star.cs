@@ -1,11 +1,11 @@
 // What is measured of one star, one streak, and one frame. Plain data.
 namespace Hourhinge.Frames.Stars;
 
-/// <summary>Things to know before trusting a star's numbers.</summary>
+/// <summary>Cautions on a star's measurements.</summary>
 [Flags]
 public enum StarCautions
 {
-    /// <summary>Nothing against it.</summary>
+    /// <summary>No caution.</summary>
     None = 0,
 
     /// <summary>At least one pixel at the sensor's or file's upper limit.</summary>
@@ -45,8 +45,7 @@ public readonly record struct Star(
     public double AngleRad => 0.5 * Math.Atan2(2 * Cxy, Cxx - Cyy);
 
     /// <summary>Expected error of the centroid along one axis, pixels, from the sky's noise alone: a matched window
-    /// gives
-    /// √2 times the width over signal to noise. The star's own photon noise comes on top, more so for bright
+    /// gives √2 times the width over signal to noise. The star's own photon noise comes on top, more so for bright
     /// stars.</summary>
     public double CentroidSigmaPx =>
         1.4142 * Math.Pow(Math.Max((Cxx * Cyy) - (Cxy * Cxy), 0.01), 0.25) / Math.Max(Snr, 1);

@@ -1,10 +1,11 @@
-// From pixels to stars and streaks: sorts the scan's components into stars, streaks, hot pixels and rubbish, and has
-// the brightest measured. This is the entry point; the parts are Background, SourceScan, StarMeasure, StreakMeasure.
+// From pixels to stars and streaks: classifies connected components as star, streak, hot pixel or artefact, and
+// measures the brightest stars. This is the entry point; the parts are Background, SourceScan, StarMeasure,
+// StreakMeasure.
 using Hourhinge.Frames.Reading;
 
 namespace Hourhinge.Frames.Stars;
 
-/// <summary>First look at a component: flux-weighted moments of its pixels above the threshold.</summary>
+/// <summary>First measurement of a component: flux-weighted moments of its pixels above the threshold.</summary>
 internal readonly record struct SourceShape(
     double X, double Y, double Flux, double Peak, double Cxx, double Cyy, double Cxy, int Pixels, float RawPeak,
         bool Hot, bool AtEdge)

@@ -16,8 +16,7 @@ internal static class StarMeasure
     private const double MinWindow = 0.6;
 
     // A window a little larger than the star: as good for faint stars, better for bright ones, whose own photons are
-    // the
-    // noise (measured best between 1.0 and 1.5 on stars of 0.85 to 2 px sigma).
+    // the noise (measured best between 1.0 and 1.5 on stars of 0.85 to 2 px sigma).
     private const double Wider = 1.2;
 
     /// <summary>Measures around a first guess; null where nothing star-like is there.</summary>

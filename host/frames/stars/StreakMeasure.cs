@@ -1,7 +1,6 @@
 // A streak's ends and direction: the light is binned along the streak's axis and a uniform stretch blurred by a
-// Gaussian
-// is fitted, I(u) = A/2 [erf((u - u1)/s√2) - erf((u - u2)/s√2)]; the direction comes from a line through the light.
-// Not here: what a streak's length means (Calibration/StoppedSky).
+// Gaussian is fitted, I(u) = A/2 [erf((u - u1)/s√2) - erf((u - u2)/s√2)]; the direction comes from a line through the
+// light. Not here: what a streak's length means (Calibration/StoppedSky).
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
 using MathNet.Numerics;

@@ -33,6 +33,9 @@ public sealed record DcMotorConstants
     /// <summary>Backlash of the complete train, degrees of the nut.</summary>
     public double BacklashDeg { get; init; } = 1.5;
 
+    /// <summary>Below this speed static friction holds the rotor, rad/s.</summary>
+    public double RestRadPerSec { get; init; } = 0.5;
+
     /// <summary>Encoder counts for one turn of the rotor (all four edges).</summary>
     public int CountsPerRotorTurn { get; init; } = 28;
 }

@@ -11,7 +11,6 @@ namespace Hourhinge.Rehearsal.Dc;
 public sealed class VirtualDcMotor : IPwmOutput, IEncoder
 {
     private const double StepSec = 0.0005;
-    private const double RestRadPerSec = 0.5;
 
     private readonly VirtualClock _clock;
     private readonly VirtualPack _pack;
@@ -49,6 +48,10 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
     /// <summary>The encoder's wires are swapped: it counts backward.</summary>
     public bool IsEncoderReversed { get; set; }
 
+    /// <summary>Mounted the other way round: a negative duty moves the nut forward, and the encoder counts
+    /// down.</summary>
+    public bool IsReversed { get; set; }
+
     /// <summary>Hard stops of the mechanism, nut turns.</summary>
     public (double Min, double Max) Stops { get; set; } = (-1e9, 1e9);
 
@@ -81,7 +84,7 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
         get
         {
             long counts = (long)Math.Floor(RotorTurns * _m.CountsPerRotorTurn);
-            _lastCounts = IsEncoderDead ? _lastCounts : IsEncoderReversed ? -counts : counts;
+            _lastCounts = IsEncoderDead ? _lastCounts : IsEncoderReversed != IsReversed ? -counts : counts;
             return _lastCounts;
         }
     }
@@ -92,7 +95,8 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
     public void SetDutyPerTenThousand(int duty)
     {
         Update();
-        _duty = HasBridge || duty > 0 ? Math.Clamp(duty, -10000, 10000) / 10000.0 : 0;
+        int forward = IsReversed ? -duty : duty;
+        _duty = HasBridge || forward > 0 ? Math.Clamp(forward, -10000, 10000) / 10000.0 : 0;
     }
 
     /// <summary>Sets the position of nut and rotor, at rest.</summary>
@@ -130,9 +134,9 @@ public sealed class VirtualDcMotor : IPwmOutput, IEncoder
 
         _pack.LoadAmpere = Math.Abs(_duty * current);
         double drive = _m.BackEmfVoltSec * current;
-        int direction = Math.Abs(_omega) > RestRadPerSec ? Math.Sign(_omega) : Math.Sign(drive);
+        int direction = Math.Abs(_omega) > _m.RestRadPerSec ? Math.Sign(_omega) : Math.Sign(drive);
         double load = LoadAtRotor(direction);
-        bool atRest = Math.Abs(_omega) <= RestRadPerSec;
+        bool atRest = Math.Abs(_omega) <= _m.RestRadPerSec;
         if (IsJammed || (atRest && Math.Abs(drive) <= _m.StaticFrictionNm + load))
         {
             _omega = 0;

@@ -23,13 +23,13 @@ public sealed record MechanicalFaults
 }
 
 /// <summary>
-/// The rig as built: from the rotor's microsteps through gear, thread and linkage to the opening angle. Everything
+/// The rig as built: from the drive's counts through gear, thread and linkage to the opening angle. Everything
 /// after the gear is solved from points in the plane (<see cref="Linkage"/>), not by the closed form of the drive.
 /// </summary>
 public sealed class Mechanism
 {
     private readonly Linkage _linkage;
-    private readonly double _stepsPerNutTurn;
+    private readonly double _countsPerNutTurn;
     private readonly double _pitchMm;
     private readonly double _startRodMm;
     private readonly double _travelMm;
@@ -37,12 +37,12 @@ public sealed class Mechanism
     private readonly double _waveMm;
     private readonly double _periodicMm;
     private readonly double _phaseRad;
-    private long _lastSteps = long.MinValue;
+    private double _lastCounts = double.NaN;
     private double _lastAngle;
 
     /// <summary>Builds the rig of a file with some faults; <paramref name="startRodMm"/> where tracking
     /// starts.</summary>
-    public Mechanism(RigDescription rig, double stepsPerNutTurn, double startRodMm, MechanicalFaults faults)
+    public Mechanism(RigDescription rig, double countsPerNutTurn, double startRodMm, MechanicalFaults faults)
     {
         double scale = 1 + (faults.RadiusErrorPercent / 100);
         _linkage = rig.Hinge switch
@@ -52,7 +52,7 @@ public sealed class Mechanism
             FixedRodHinge f => new TipLinkage(f.RadiusMm * scale, f.SurfaceOffsetMm, f.TipRadiusMm),
             _ => throw new ArgumentException("a linkage for this hinge form is not modelled", nameof(rig)),
         };
-        _stepsPerNutTurn = stepsPerNutTurn;
+        _countsPerNutTurn = countsPerNutTurn;
         _pitchMm = rig.Rod.PitchMm;
         _startRodMm = startRodMm;
         _travelMm = rig.Rod.LongestMm - rig.Rod.ShortestMm;
@@ -71,10 +71,10 @@ public sealed class Mechanism
     /// <summary>The true lever at the start, mm of rod per radian, by difference.</summary>
     public double LeverMmPerRad { get; }
 
-    /// <summary>Rod length at a rotor position, mm.</summary>
-    public double RodMm(double microsteps)
+    /// <summary>Rod length at a position of the drive, mm.</summary>
+    public double RodMm(double counts)
     {
-        double turns = microsteps / _stepsPerNutTurn;
+        double turns = counts / _countsPerNutTurn;
         double ideal = turns * _pitchMm;
         double wave = _waveMm == 0 ? 0 : _waveMm * Math.Sin(2 * Math.PI * ideal / _travelMm);
         double periodic = _periodicMm == 0
@@ -84,12 +84,12 @@ public sealed class Mechanism
     }
 
     /// <summary>How far the hinge has turned in the tracking direction since the start, radians.</summary>
-    public double TurnedRad(long microsteps)
+    public double TurnedRad(double counts)
     {
-        if (microsteps != _lastSteps)
+        if (counts != _lastCounts)
         {
-            _lastSteps = microsteps;
-            _lastAngle = TurnedRadAtRod(RodMm(microsteps));
+            _lastCounts = counts;
+            _lastAngle = TurnedRadAtRod(RodMm(counts));
         }
 
         return _lastAngle;
@@ -98,6 +98,8 @@ public sealed class Mechanism
     /// <summary>The same for a rod length, mm.</summary>
     public double TurnedRadAtRod(double rodMm) => _sign * (_linkage.AngleRad(rodMm) - StartAngleRad);
 
-    /// <summary>Rod length after a time at a constant rod speed in the tracking direction, mm.</summary>
-    public double ConstantSpeedRodMm(double mmTravelled) => _startRodMm + (_sign * mmTravelled);
+    /// <summary>How far the hinge has turned once the nut has moved by some mm of thread, radians; the nut stops at the
+    /// ends of the travel.</summary>
+    public double TurnedRadAfter(double nutMm) =>
+        TurnedRadAtRod(RodMm(Math.Clamp(nutMm, 0, _travelMm) / _pitchMm * _countsPerNutTurn));
 }

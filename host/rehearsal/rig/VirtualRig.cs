@@ -3,44 +3,62 @@ using System.Text;
 using Hourhinge.Firmware;
 using Hourhinge.Firmware.Hardware;
 using Hourhinge.Rehearsal.Board;
+using Hourhinge.Rehearsal.Dc;
 using Hourhinge.Rehearsal.Mechanisms;
 using Hourhinge.Rig;
 
 namespace Hourhinge.Rehearsal.Rig;
 
 /// <summary>
-/// The firmware on a virtual board that drives a virtual rig: clock, stepper, switches, flash and a serial line, in
-/// virtual time. Use from one thread.
+/// The firmware on a virtual board that drives a virtual rig: clock, motor (a stepper, or a DC motor with its pack),
+/// switches, flash and a serial line, in virtual time. Use from one thread.
 /// </summary>
 public sealed class VirtualRig
 {
-    private readonly long _endSteps;
+    // Rough thread: the load differs by up to this share, with a new value each fiftieth of a nut turn.
+    private const double LoadRoughness = 0.1;
+
+    private readonly double _travelTurns;
+    private readonly double _countsPerNutTurn;
+    private readonly int _sense;
 
     /// <summary>A board at power-up, hinge at the start of its travel unless told otherwise.</summary>
     public VirtualRig(RigDescription rig, CompiledDrive drive, VirtualRigOptions options)
     {
         Clock = new VirtualClock(options.CrystalErrorPpm);
-        Stepper =
-            new VirtualStepper(Clock, rig.Motor.PullInStepsPerSec * 1.2, options.LostStepsPerThousand, options.Seed);
-        Mechanism = new Mechanism(
-            rig,
-            drive.Design.CountsPerNutTurn.Ratio,
-            rig.Opens ? rig.Rod.ShortestMm : rig.Rod.LongestMm,
+        _countsPerNutTurn = drive.Design.CountsPerNutTurn.Ratio;
+        _sense = rig.Motor.Reversed ? -1 : 1;
+        _travelTurns = (rig.Rod.LongestMm - rig.Rod.ShortestMm) / rig.Rod.PitchMm;
+        Mechanism = new Mechanism(rig, _countsPerNutTurn, rig.Opens ? rig.Rod.ShortestMm : rig.Rod.LongestMm,
             options.Faults);
-        double travelMm = rig.Rod.LongestMm - rig.Rod.ShortestMm;
-        _endSteps = (long)(travelMm / rig.Rod.PitchMm * drive.Design.CountsPerNutTurn.Ratio);
-        int sense = rig.Motor.Reversed ? -1 : 1;
-        TrackedMicrosteps = () => sense * Stepper.Microsteps;
-        long slack = 6L * drive.Profile.BackOffCounts;
-        Stepper.Stops = sense > 0 ? (-slack, _endSteps + slack) : (-_endSteps - slack, slack);
-        Home = new VirtualInput(() => Now(Stepper) <= 0);
-        End = new VirtualInput(() => Now(Stepper) >= _endSteps);
+        double endCounts = Math.Floor(_travelTurns * _countsPerNutTurn);
+        double slack = 6.0 * drive.Profile.BackOffCounts;
+        if (rig.Motor.Dc is { } dc)
+        {
+            Pack = new VirtualPack(Clock) { OpenCircuitVolts = _ => dc.CurveVolts };
+            DcMotor = Motor(rig, drive, dc, options);
+            DcMotor.Stops = (-slack / _countsPerNutTurn, (endCounts + slack) / _countsPerNutTurn);
+        }
+        else
+        {
+            Stepper = new VirtualStepper(Clock, rig.Motor.PullInStepsPerSec * 1.2, options.LostStepsPerThousand,
+                options.Seed);
+            Stepper.Stops = _sense > 0
+                ? ((long)-slack, (long)(endCounts + slack))
+                : ((long)(-endCounts - slack), (long)slack);
+        }
+
+        Home = new VirtualInput(() => TrackedCounts <= 0);
+        End = new VirtualInput(() => TrackedCounts >= endCounts);
         Flash = options.Flash ?? new VirtualFlash();
         Link = new ByteQueueLink();
         Machine = new Machine(new HardwareInterfaces
         {
             Clock = Clock,
             Step = Stepper,
+            Pwm = DcMotor,
+            Encoder = rig.Motor.Dc is { HasEncoder: true } ? DcMotor : null,
+            Supply = Pack,
             Home = Home,
             End = End,
             Led = Led,
@@ -49,12 +67,6 @@ public sealed class VirtualRig
             Storage = Flash,
             Link = options.Link ?? Link,
         });
-
-        long Now(VirtualStepper stepper)
-        {
-            stepper.UpdateRun();
-            return TrackedMicrosteps();
-        }
     }
 
     /// <summary>The firmware.</summary>
@@ -63,8 +75,14 @@ public sealed class VirtualRig
     /// <summary>The crystal.</summary>
     public VirtualClock Clock { get; }
 
-    /// <summary>The motor.</summary>
-    public VirtualStepper Stepper { get; }
+    /// <summary>The stepper; null on a rig with a DC motor.</summary>
+    public VirtualStepper? Stepper { get; }
+
+    /// <summary>The DC motor; null on a rig with a stepper.</summary>
+    public VirtualDcMotor? DcMotor { get; }
+
+    /// <summary>The DC motor's pack; null on a rig with a stepper.</summary>
+    public VirtualPack? Pack { get; }
 
     /// <summary>The hinge.</summary>
     public Mechanism Mechanism { get; }
@@ -90,8 +108,21 @@ public sealed class VirtualRig
     /// <summary>The serial line.</summary>
     public ByteQueueLink Link { get; }
 
-    /// <summary>Microsteps in the tracking direction since the start of the travel.</summary>
-    public Func<long> TrackedMicrosteps { get; }
+    /// <summary>Drive counts in the tracking direction since the start of the travel; fractions with a DC
+    /// motor.</summary>
+    public double TrackedCounts
+    {
+        get
+        {
+            if (DcMotor != null)
+            {
+                return DcMotor.NutTurns * _countsPerNutTurn;
+            }
+
+            Stepper!.UpdateRun();
+            return _sense * Stepper.Microsteps;
+        }
+    }
 
     /// <summary>Runs the firmware's loop once and advances true time by at least <paramref name="periodUs"/>.</summary>
     public void Update(double periodUs)
@@ -128,6 +159,25 @@ public sealed class VirtualRig
         Link.Send("\n"u8);
     }
 
+    private VirtualDcMotor Motor(RigDescription rig, CompiledDrive drive, DcData dc, VirtualRigOptions options)
+    {
+        var measured = MeasuredMotor.Of(rig, drive.Design.NutTurnsPerMinuteAt(0));
+        double swing = options.LoadSwingPercent / 100;
+        double rough = swing == 0 ? 0 : LoadRoughness;
+        return new VirtualDcMotor(Clock, Pack!, measured.Constants)
+        {
+            HasBridge = dc.HasBridge,
+            IsReversed = rig.Motor.Reversed,
+            LoadNm = (turns, _) => measured.LoadNm
+                * (1 + (swing * Math.Sin(6 * Math.PI * turns / _travelTurns))
+                    + (rough * RoughnessAt((long)Math.Floor(turns * 50)))),
+        };
+    }
+
+    // A fixed pseudo-random value for each place, -1 to 1.
+    private static double RoughnessAt(long place) =>
+        ((((ulong)place * 0x9E3779B97F4A7C15UL) >> 40) / (double)(1 << 23)) - 1;
+
     private byte[] RunUntilQuiet()
     {
         var received = new List<byte>();
@@ -155,6 +205,10 @@ public sealed record VirtualRigOptions
 
     /// <summary>Steps lost at random, 1/1000.</summary>
     public double LostStepsPerThousand { get; init; }
+
+    /// <summary>The nut's load swings by this share of itself, three times over the travel, percent; a rough thread
+    /// comes with it. Of consequence for DC motors only.</summary>
+    public double LoadSwingPercent { get; init; }
 
     /// <summary>Seed of everything random.</summary>
     public int Seed { get; init; } = 1;

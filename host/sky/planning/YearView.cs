@@ -56,8 +56,7 @@ public static class YearView
     }
 
     /// <summary>The longest run of consecutive weeks, wrapping at the end of the year, with at least a share of the
-    /// best
-    /// week's hours.</summary>
+    /// best week's hours.</summary>
     /// <returns>Index of the first week and how many; zero weeks where the target is never useful.</returns>
     public static (int First, int Count) Season(IReadOnlyList<WeekView> weeks, double shareOfBest = 0.5)
     {

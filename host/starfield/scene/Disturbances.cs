@@ -34,7 +34,7 @@ public sealed record Disturbances
     /// <summary>Planes.</summary>
     public IReadOnlyList<PlaneTrail> Planes { get; init; } = Array.Empty<PlaneTrail>();
 
-    /// <summary>Knocks.</summary>
+    /// <summary>Bumps of the tripod.</summary>
     public IReadOnlyList<TripodBump> Bumps { get; init; } = Array.Empty<TripodBump>();
 
     /// <summary>Lens changes, in order of time.</summary>

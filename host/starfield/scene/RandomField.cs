@@ -2,7 +2,6 @@
 // Positions are uniform on the sphere: no clusters, no Milky Way; DensityFactor stands for a rich or a poor field.
 
 using Hourhinge.Numerics;
-using Hourhinge.Starfield.Render;
 
 namespace Hourhinge.Starfield.Scenes;
 

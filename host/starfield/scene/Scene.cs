@@ -1,7 +1,6 @@
 // A scene: everything that decides what a frame shows. Rendering it is render/FrameRenderer.cs.
 
 using Hourhinge.Numerics;
-using Hourhinge.Starfield.Geometry;
 
 namespace Hourhinge.Starfield.Scenes;
 

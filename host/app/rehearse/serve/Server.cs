@@ -23,11 +23,6 @@ internal static class Server
     public static int Run(FileInfo? file, VirtualRigOptions options, int port, bool pty, double speed,
         CancellationToken cancel)
     {
-        if (port is < 0 or > 65535)
-        {
-            throw new InputException($"--port {port}: must be 0 to 65535.");
-        }
-
         LoadedRig loaded = file != null ? LoadedRig.From(file) : Example();
         var link = new ByteQueueLink { PeerBufferBytes = ClientRoom };
         using var listener = new TcpListener(IPAddress.Loopback, port);
@@ -43,7 +38,7 @@ internal static class Server
 
         using PseudoTerminal? terminal = pty ? PseudoTerminal.Open() : null;
         int actual = ((IPEndPoint)listener.LocalEndpoint).Port;
-        Console.WriteLine(
+        ConsoleOutput.WriteLine(
             $"Serving {loaded.Rig.Name} on "
             + $"tcp:127.0.0.1:{actual}{(terminal == null ? "" : $" and {terminal.Path}")} at {speed:0.##} times "
             + "real time; stop with Ctrl-C.");

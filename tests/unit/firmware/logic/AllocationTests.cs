@@ -87,12 +87,20 @@ public sealed class AllocationTests(ITestOutputHelper output)
             pass();
         }
 
-        long before = GC.GetAllocatedBytesForCurrentThread();
-        for (int i = 0; i < passes; i++)
+        // The best of three: a recompilation of the pass by the desktop's runtime allocates once, the pass itself
+        // always.
+        long least = long.MaxValue;
+        for (int round = 0; round < 3; round++)
         {
-            pass();
+            long before = GC.GetAllocatedBytesForCurrentThread();
+            for (int i = 0; i < passes / 3; i++)
+            {
+                pass();
+            }
+
+            least = Math.Min(least, GC.GetAllocatedBytesForCurrentThread() - before);
         }
 
-        return GC.GetAllocatedBytesForCurrentThread() - before;
+        return least;
     }
 }

@@ -66,7 +66,7 @@ public static class PassCostProbe
         wavy.Values[RigParameters.Periodic + 1] = 2000;
         SiteBench periodic = new(SiteRigs.Compile(wavy));
         periodic.Gesture(Gesture.Press);
-        lines.Add(Row("tracking, stepper, one periodic error (three terms)", 20000, () => periodic.Pass(1)));
+        lines.Add(Row("tracking, stepper, one periodic error", 20000, () => periodic.Pass(1)));
 
         SiteBench shooting = new(profile);
         shooting.Tell("SHUT:COUN 500;EXP 1;GAP 0.5;SETT 0.2;DITH 3;AUTO 1");

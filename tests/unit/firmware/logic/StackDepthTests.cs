@@ -1,6 +1,5 @@
 // How deep the logic's stack can get: the deepest chain of calls from Machine.Update that the IL allows, in frames and
-// in
-// evaluation slots. Every override that a virtual call could mean is followed.
+// in evaluation slots. Every override that a virtual call could mean is followed.
 
 using Hourhinge.Firmware;
 using Hourhinge.Firmware.Control;
@@ -15,8 +14,7 @@ namespace Hourhinge.Tests.Firmware.Logic;
 public sealed class StackDepthTests(ITestOutputHelper output)
 {
     // The small runtime keeps arguments, locals and the evaluation stack of a frame as 12-byte cells, and about 80
-    // bytes
-    // of its own for a frame (from memory).
+    // bytes of its own for a frame (from memory).
     private const int CellBytes = 12;
     private const int FrameBytes = 80;
 

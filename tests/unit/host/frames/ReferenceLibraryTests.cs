@@ -1,6 +1,6 @@
 // Our centroids and files against reference librarys: SEP 1.2.1 (Debian python3-sep) and astropy.io.fits
-// (python3-astropy),
-// run as they stand by tests/reference/frames/judge_*.py. Without them the tests say so and are skipped.
+// (python3-astropy), run as they stand by tests/reference/frames/judge_*.py. Without them the tests say so and are
+// skipped.
 using System.Diagnostics;
 using System.Globalization;
 using Hourhinge.Frames.Reading;

@@ -49,9 +49,9 @@ public class ExampleRigTests(ITestOutputHelper output)
     public void Perfect_mechanics_track_within_half_a_microstep_and_five_hundredths_of_an_arcsecond(string name)
     {
         RehearsalResult result = Rehearse(name, 1);
-        output.WriteLine($"{name}: peak {result.PeakArcsec:F4}, half step {result.HalfStepArcsec:F4}");
-        Assert.InRange(result.PeakArcsec, 0.001, result.HalfStepArcsec + 0.05);
-        Assert.Equal(0, result.Pulses.Lost);
+        output.WriteLine($"{name}: peak {result.PeakArcsec:F4}, half step {result.HalfCountArcsec:F4}");
+        Assert.InRange(result.PeakArcsec, 0.001, result.HalfCountArcsec + 0.05);
+        Assert.Equal(0, result.Pulses!.Value.Lost);
     }
 
     [Theory]
@@ -68,7 +68,7 @@ public class ExampleRigTests(ITestOutputHelper output)
                 + $"{slow.PeakFirstMinuteArcsec:F4}, last {slow.PeakLastMinuteArcsec:F4}");
             Assert.InRange(growth, 0, 15.041067 * passMs / 1000);
             // A microstep's angle changes by a few percent over the travel; nothing else may.
-            Assert.InRange(slow.PeakLastMinuteArcsec, 0, slow.PeakFirstMinuteArcsec + (slow.HalfStepArcsec * 0.05));
+            Assert.InRange(slow.PeakLastMinuteArcsec, 0, slow.PeakFirstMinuteArcsec + (slow.HalfCountArcsec * 0.05));
         }
     }
 

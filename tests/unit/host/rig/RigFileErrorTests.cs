@@ -13,7 +13,7 @@ public class RigFileErrorTests
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ", "hinge.nut_arm_mm is missing: 20 to 2000 mm")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = 0 ", ":6:1: hinge.nut_arm_mm = 0: must be 20 to 2000 mm")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 ells\" ",
-        "hinge.nut_arm_mm = \"290 ells\": must be 20 to 2000 mm, as a number or a length such as")]
+        "hinge.nut_arm_mm = \"290 ells\": must be a number")]
     [InlineData("anchor_arm_mm = 290.3", "anchor_arm_in = 11.43", "hinge.anchor_arm_mm is missing")]
     [InlineData("form = \"straight-rod\"", "form = \"curvy\"",
         "hinge.form = \"curvy\": must be one of \"straight-rod\", \"bent-rod\", \"fixed-rod\"")]

@@ -1,6 +1,5 @@
 // The rate of refracted stars in any air against ERFA (refraction-rate.csv, see make_reference.py). In standard air
-// over
-// an hour: RefractedRotationTests.
+// over an hour: RefractedRotationTests.
 using Hourhinge.Numerics;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.Sky.Observing;

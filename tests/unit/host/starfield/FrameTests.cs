@@ -143,11 +143,11 @@ public class FrameTests
             Mount = _perfect,
             Pointing = Pointing.AtHourAngle(0, 10),
         }, 5);
-        Scene knocked = calm with
+        Scene bumped = calm with
         {
             Disturbances = new Disturbances { Bumps = new[] { new TripodBump(2, 6, 9) } },
         };
-        var renderer = new FrameRenderer(knocked);
+        var renderer = new FrameRenderer(bumped);
         PixelPoint before = renderer.Render(0, 0.5, 1).Truth[0].Mean, after = renderer.Render(1, 2.5, 1).Truth[0].Mean;
         double scale = calm.ScaleArcsecPerPx(0), altitude = (90 - 47 + 10 + (9 / 60.0)) * Math.PI / 180;
         Assert.InRange((after.X - before.X) * scale / 60, (-6 * Math.Cos(altitude)) - 0.005,

@@ -158,4 +158,49 @@ public class ProfileCompilerTests
             SkyRate.SiderealRadPerSec, 1.27, new GearTrain(3200, 1));
         Assert.InRange(ProfileCodec.Encode(SampleDesigns.Compile(design)).Length, 77, 1024);
     }
+
+    // Amplitudes in arcsec of a hinge with a 290 mm arm on a 1.27 mm pitch; before, two terms left 2.3".
+    [Theory]
+    [InlineData(16)]
+    [InlineData(256)]
+    public void Several_periodic_errors_cancel_together(int microsteps)
+    {
+        const double Arm = 290;
+        const double Pitch = 1.27;
+        DriveDesign design = new(
+            new SwivelledRodHinge(Arm, Arm, 0), AngleUnits.FromDeg(2), AngleUnits.FromDeg(22),
+            SkyRate.SiderealRadPerSec, Pitch, new GearTrain(200L * microsteps, 1));
+        double turnsPerArcsec = Arm / AngleUnits.ArcsecPerRad / Pitch;
+        PeriodicError[] errors =
+        [
+            new(1, 12 * turnsPerArcsec, 0.4), new(0.302, 5 * turnsPerArcsec, 2), new(7.3, 9 * turnsPerArcsec, 5),
+        ];
+        design.Periodic = errors;
+        DriveProfile profile = SampleDesigns.Blank();
+        ProfileCompiler compiler = new(design);
+        Assert.True(compiler.Compile(profile), compiler.Error);
+        Assert.InRange(compiler.ErrorBoundCounts, 0, 0.01);
+        ProfileEvaluator evaluator = new(profile);
+        for (int sec = 0; sec < (int)design.TravelSec; sec += 3)
+        {
+            double turns = evaluator.PositionQ16(sec * 1000000L) / 65536.0 / (200 * microsteps);
+            double moved = turns + errors.Sum(e => e.AmplitudeNutTurns
+                * (Math.Sin((2 * Math.PI * turns / e.PeriodNutTurns) + e.PhaseRad) - Math.Sin(e.PhaseRad)));
+            Assert.Equal(design.SmoothCountsAt(sec), moved * 200 * microsteps, 0.01);
+        }
+    }
+
+    // An ideal constant-rate rod over 12 million counts is one line: a few segments.
+    [Fact]
+    public void A_fine_constant_rate_rod_compiles()
+    {
+        DriveDesign design = new(
+            new SwivelledRodHinge(290, 290, 290), AngleUnits.FromDeg(2), AngleUnits.FromDeg(32),
+            SkyRate.SiderealRadPerSec, 0.635, new GearTrain(51200, 1));
+        DriveProfile profile = SampleDesigns.Blank();
+        ProfileCompiler compiler = new(design);
+        Assert.True(compiler.Compile(profile), compiler.Error);
+        Assert.InRange(profile.DurationMs.Length, 2, 20);
+        Assert.True(new ProfileEvaluator(profile).EndQ16 >> 16 > 12000000);
+    }
 }

@@ -11,8 +11,7 @@ public class RefractedRotationTests(ITestOutputHelper output)
     private const double ArcsecPerHour = 15.041067 * 3600;
 
     // Two limits: the constants of the two curves differ by 0.5 %, and below 25° so does their shape. ERFA's places
-    // also
-    // contain the diurnal aberration, up to 1.5 ppm.
+    // also contain the diurnal aberration, up to 1.5 ppm.
     [Theory]
     [InlineData(AxisAim.TruePole, "true")]
     [InlineData(AxisAim.RefractedPole, "refracted")]

@@ -86,32 +86,22 @@ public class LittleEndianTests
 
 public class PeriodicErrorTests
 {
-    // Outside judge: Newton's method on n + A sin(2πn/P + φ) = m + A sin φ.
+    // The defining equation itself, n + Σ A (sin(2πn/P + φ) - sin φ) = m, is the judge.
     [Property(MaxTest = 2000)]
-    public bool Correction_lands_where_the_smooth_motion_is_due(ushort seed)
+    public void Up_to_three_errors_are_inverted_together(ushort seed)
     {
         Random random = new(seed);
-        double period = 0.2 + (random.NextDouble() * 20);
-        double e = 0.1 * ((random.NextDouble() * 2) - 1);
-        double amplitude = e * period / (2 * Math.PI);
-        double phase = random.NextDouble() * 2 * Math.PI;
-        double due = random.NextDouble() * 60;
-        PeriodicError error = new(period, amplitude, phase);
-
-        double n = due;
-        for (int i = 0; i < 50; i++)
+        PeriodicError[] errors = [.. Enumerable.Range(0, 1 + random.Next(3)).Select(_ =>
         {
-            double angle = (2 * Math.PI * n / period) + phase;
-            double miss = n + (amplitude * (Math.Sin(angle) - Math.Sin(phase))) - due;
-            n -= miss / (1 + (amplitude * 2 * Math.PI / period * Math.Cos(angle)));
-        }
-
-        double counts = error.CorrectionCounts(due * 3200, 3200);
-        double allowedTurns = Math.Pow(e, 4) / 3 * period / (2 * Math.PI) * 2;
-        return Math.Abs((counts / 3200) - (n - due)) < allowedTurns + 1e-9;
+            double period = 0.2 + (random.NextDouble() * 20);
+            double steepness = PeriodicError.MaxSteepness * ((random.NextDouble() * 2) - 1);
+            return new PeriodicError(period, steepness * period / (2 * Math.PI), random.NextDouble() * 7);
+        })];
+        double due = random.NextDouble() * 60;
+        double n = PeriodicError.NutTurns(errors, due);
+        double moved = n + errors.Sum(e => e.AmplitudeNutTurns
+            * (Math.Sin((2 * Math.PI * n / e.PeriodNutTurns) + e.PhaseRad) - Math.Sin(e.PhaseRad)));
+        Assert.Equal(due, moved, 1e-11);
+        Assert.Equal(0, PeriodicError.NutTurns(errors, 0), 12);
     }
-
-    [Fact]
-    public void Correction_is_nothing_at_the_start() =>
-        Assert.Equal(0, new PeriodicError(1, 0.02, 1.2).CorrectionCounts(0, 3200), 12);
 }

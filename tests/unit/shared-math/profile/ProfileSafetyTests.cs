@@ -40,8 +40,8 @@ public class ProfileSafetyTests
 
         Assert.True(passed > 300, $"only {passed} of 3000 pass");
         Assert.True(withTerms > 50, $"only {withTerms} with periodic terms");
-        Assert.True(largestLinear > DriveProfile.LinearLimit - 100);
-        Assert.True(largestRise > DriveProfile.LinearLimit * 3 / 2, $"{largestRise}");
+        Assert.True(largestLinear > DriveProfile.CoefficientLimit - 100);
+        Assert.True(largestRise > DriveProfile.CoefficientLimit * 3 / 2, $"{largestRise}");
     }
 
     // Every coefficient at its largest at once: linear 2^32-1, square and cube 2^31-1, u = 1.
@@ -49,7 +49,7 @@ public class ProfileSafetyTests
     public void The_largest_coefficients_of_all_do_not_overflow()
     {
         DriveProfile profile =
-            Segmented(DriveProfile.MaxSegmentMs, DriveProfile.LinearLimit - 1, int.MaxValue, int.MaxValue);
+            Segmented(DriveProfile.MaxSegmentMs, DriveProfile.CoefficientLimit - 1, 1L << 36, -(1L << 34));
         profile.PullInCountsPerSec = 100000;
         Assert.Null(ProfileSafety.Check(profile));
         CheckInvariants(profile, new Random(1), 200);
@@ -105,10 +105,10 @@ public class ProfileSafetyTests
         profile.PullInCountsPerSec = 100;
         profile.ApproachCountsPerSec = 10;
         profile.PeriodQ16 = [100 * DriveProfile.OneCount];
-        profile.AmplitudeQ16 = [(int)(12 * DriveProfile.OneCount)];
+        profile.AmplitudeQ16 = [12 * DriveProfile.OneCount];
         profile.Phase = [0];
         Assert.Contains("pull-in", ProfileSafety.Check(profile), StringComparison.Ordinal);
-        profile.AmplitudeQ16 = [(int)(2 * DriveProfile.OneCount)];
+        profile.AmplitudeQ16 = [2 * DriveProfile.OneCount];
         Assert.Null(ProfileSafety.Check(profile));
     }
 
@@ -160,16 +160,31 @@ public class ProfileSafetyTests
         foreach (long us in times)
         {
             long position = evaluator.PositionQ16(us);
-            Assert.Equal(Exactly(p, us), (BigInteger)position);
-            Assert.True(position >= previous - 64, $"falls by {previous - position} at {us}");
+            BigInteger smooth = Exactly(p, us);
+            if (p.Version == DriveProfile.ExplicitTerms)
+            {
+                Assert.Equal(smooth + Periodic(p, smooth) - Periodic(p, 0), (BigInteger)position);
+            }
+            else
+            {
+                BigInteger excess = position + Periodic(p, position) - Periodic(p, 0) - smooth;
+                Assert.True(BigInteger.Abs(excess) <= Tolerance(p), $"{excess}/65536 count beside the root at {us}");
+            }
+
+            Assert.True(position >= previous - 64 - Tolerance(p), $"falls by {previous - position} at {us}");
             BigInteger most =
-                ((BigInteger)p.PullInCountsPerSec * (us - previousUs) * DriveProfile.OneCount / 1000000) + 80;
+                ((BigInteger)p.PullInCountsPerSec * (us - previousUs) * DriveProfile.OneCount / 1000000) + 80
+                + Tolerance(p);
             Assert.True(position - previous <= most,
                 $"rises by {position - previous} in {us - previousUs} µs, pull-in {p.PullInCountsPerSec}");
             previous = position;
             previousUs = us;
         }
     }
+
+    // The solver stops within 2 units; one unit of angle, 2^-30 of a turn, is 6e-9 of an amplitude.
+    private static long Tolerance(DriveProfile p) =>
+        p.PeriodQ16.Length == 0 ? 0 : 8 + (p.AmplitudeQ16.Sum(Math.Abs) / 20000000);
 
     private static IEnumerable<long> Edges(DriveProfile p)
     {
@@ -182,7 +197,7 @@ public class ProfileSafetyTests
         }
     }
 
-    // The evaluator's arithmetic in integers that cannot overflow.
+    // The evaluator's smooth position in integers that cannot overflow.
     private static BigInteger Exactly(DriveProfile p, long us)
     {
         long at = 0;
@@ -196,22 +211,30 @@ public class ProfileSafetyTests
         BigInteger smooth =
             (((((((((BigInteger)p.Cube[s] * u) >> 30) + p.Square[s]) * u) >> 30) + p.Linear[s]) * u) >> 30)
             + p.Start[s];
-        return smooth + Periodic(p, smooth) - Periodic(p, 0);
+        return smooth;
     }
 
-    private static BigInteger Periodic(DriveProfile p, BigInteger smooth)
+    // Version 1 gives the position; version 2 gives the smooth position that a position belongs to.
+    private static BigInteger Periodic(DriveProfile p, BigInteger at)
     {
         BigInteger sum = 0;
         for (int i = 0; i < p.PeriodQ16.Length; i++)
         {
-            BigInteger angle = ((((smooth % p.PeriodQ16[i]) << 26) / p.PeriodQ16[i]) << 6) + p.Phase[i];
+            int shift = 0;
+            while (p.PeriodQ16[i] >> shift >= 1L << 32)
+            {
+                shift++;
+            }
+
+            BigInteger inPeriod = BigInteger.Remainder(at, p.PeriodQ16[i]) >> shift;
+            BigInteger angle = (((inPeriod << 30) / (p.PeriodQ16[i] >> shift)) << 2) + p.Phase[i];
             sum += (p.AmplitudeQ16[i] * (BigInteger)IntegerSine.Q30((uint)(angle & uint.MaxValue))) >> 30;
         }
 
         return sum;
     }
 
-    private static DriveProfile Segmented(int ms, long linear, int square, int cube)
+    private static DriveProfile Segmented(int ms, long linear, long square, long cube)
     {
         DriveProfile p = SampleDesigns.Blank();
         p.Counts = 200;
@@ -235,27 +258,29 @@ public class ProfileSafetyTests
         p.DurationMs = new int[segments];
         p.Start = new long[segments];
         p.Linear = new long[segments];
-        p.Square = new int[segments];
-        p.Cube = new int[segments];
+        p.Square = new long[segments];
+        p.Cube = new long[segments];
         long end = 0;
         for (int i = 0; i < segments; i++)
         {
+            long limit = (r.Next(2) == 0 ? 1L << 32 : DriveProfile.CoefficientLimit) - 1;
             p.DurationMs[i] = r.Next(3) == 0
                 ? 1 + r.Next(DriveProfile.MaxSegmentMs)
                 : DriveProfile.MaxSegmentMs - r.Next(2);
             p.Start[i] = end;
-            p.Linear[i] = Near(r, DriveProfile.LinearLimit - 1);
-            p.Square[i] = (int)(Near(r, int.MaxValue) * (r.Next(3) == 0 ? -1 : 1));
-            p.Cube[i] = (int)(Near(r, int.MaxValue) * (r.Next(3) == 0 ? -1 : 1));
+            p.Linear[i] = Near(r, limit);
+            p.Square[i] = Near(r, limit / 3) * (r.Next(3) == 0 ? -1 : 1);
+            p.Cube[i] = Near(r, limit / 3) * (r.Next(3) == 0 ? -1 : 1);
             end += p.Linear[i] + p.Square[i] + p.Cube[i];
         }
 
+        p.Version = r.Next(2) == 0 ? DriveProfile.ExplicitTerms : DriveProfile.ImplicitTerms;
         int terms = r.Next(3) == 0 ? r.Next(10) : 0;
-        p.PeriodQ16 = [.. Enumerable.Range(0, terms)
-            .Select(_ => r.Next(2) == 0 ? DriveProfile.OneCount + r.Next(1000) : (1L << 36) - 1 - r.Next(5))];
-        p.AmplitudeQ16 =
-            [.. p.PeriodQ16.Select(period => (int)Math.Min(1 << 30, r.NextInt64(period / 20))
-                * (r.Next(2) == 0 ? -1 : 1))];
+        p.PeriodQ16 = [.. Enumerable.Range(0, terms).Select(_ => r.Next(2) == 0
+            ? DriveProfile.OneCount + r.Next(1000)
+            : (1L << r.Next(20, 53)) - 1 - r.Next(5))];
+        p.AmplitudeQ16 = [.. p.PeriodQ16.Select(period =>
+            Math.Min(ProfileSafety.AmplitudeLimit - 1, r.NextInt64(period / 20)) * (r.Next(2) == 0 ? -1 : 1))];
         p.Phase = [.. p.PeriodQ16.Select(_ => (uint)r.NextInt64(1L << 32))];
         return p;
     }

@@ -158,8 +158,7 @@ public class RewinderTests
         }
 
         // Ramp 1000 steps/s². Speeds are measured over 0.1 s in whole steps, and the hand-over from pulse train to
-        // counted
-        // steps loses up to a pass: together within 1000 steps/s². Without braking it would be over 12 000.
+        // counted steps loses up to a pass: together within 1000 steps/s². Without braking it would be over 12 000.
         Assert.InRange(fastest, 1900, 2060);
         Assert.InRange(steepest, 700, 2000);
     }

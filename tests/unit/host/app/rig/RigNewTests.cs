@@ -85,8 +85,8 @@ public sealed class RigNewTests : IDisposable
         int zone = answers.IndexOf("Europe/Madrid");
         answers.Insert(zone, "Madrid");
         (_, _, string asked) = Interview([.. answers]);
-        foreach (string words in new[] { "This one has no usual value.", "'290,5' is not a length",
-            "That is 5 mm; it must be", "'7 ells' is not a length", "No such thread", "perhaps \"Europe/Madrid\"" })
+        foreach (string words in new[] { "This one has no usual value.", "'290,5': write decimals with a point",
+            "That is 5 mm; it must be", "'7 ells': must be a number", "No such thread", "perhaps \"Europe/Madrid\"" })
         {
             Assert.Contains(words, asked, StringComparison.Ordinal);
         }

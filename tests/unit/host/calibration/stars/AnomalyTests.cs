@@ -1,6 +1,6 @@
-// Everything goes wrong in one night, in files: clouds through half the frames, a plane, a knock on the tripod, a lens
+// Everything goes wrong in one night, in files: clouds through half the frames, a plane, a bump of the tripod, a lens
 // changed, two files whose names swap the order, a truncated file, a frame of another night. Each is named, left out or
-// refused, and the rest gives the drive and the axis as it stands after the knock.
+// refused, and the rest gives the drive and the axis as it stands after the bump.
 using System.Text.Json;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Render;
@@ -83,7 +83,7 @@ public sealed class AnomalyTests(ITestOutputHelper output) : IDisposable
         void Holds(string name, string unit, double truth) =>
             Assert.InRange(Value($"{name}_{unit}") - truth, -1.3 * Value($"{name}_half_95_{unit}"),
                 1.3 * Value($"{name}_half_95_{unit}"));
-        // Clockwise is north over east; the knock left the axis 14' high and 6' counter-clockwise.
+        // Clockwise is north over east; the bump left the axis 14' high and 6' counter-clockwise.
         Holds("axis_high", "arcmin", 14);
         Holds("axis_west", "arcmin", 6 * Math.Cos((42.8 + (14 / 60.0)) * Math.PI / 180));
         Holds("rate_error", "percent", 0.4);

@@ -87,7 +87,7 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
                 Lens = new Lens(50, 2.8),
                 Sensor = new Sensor(Width, Height, 3.9),
                 Stars = [],
-                Refraction = new Hourhinge.Starfield.Geometry.RefractionModel(pressure),
+                Refraction = new RefractionModel(pressure),
                 Seed = (ulong)((seed * 10) + part),
             };
             Scene tracked = Scene(new HingeMount(t => (Omega * t) + Ahead(t), up, clockwise), start);

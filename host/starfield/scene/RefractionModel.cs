@@ -1,9 +1,8 @@
 // Atmospheric refraction in two terms. Enough for the drift of a field; not for work near the horizon.
 
 using Hourhinge.Numerics;
-using Hourhinge.Starfield.Scenes;
 
-namespace Hourhinge.Starfield.Geometry;
+namespace Hourhinge.Starfield.Scenes;
 
 /// <summary>
 /// Refraction by the two-term series R = A tan z - B tan^3 z in the airless zenith distance z (R. M. Green, Spherical

@@ -1,6 +1,6 @@
 // The random numbers of a frame: small, fast, the same on every machine.
 
-namespace Hourhinge.Starfield.Render;
+namespace Hourhinge.Starfield.Scenes;
 
 /// <summary>
 /// xoshiro256** (D. Blackman and S. Vigna, Scrambled linear pseudorandom number generators, ACM TOMS 47, 2021), its

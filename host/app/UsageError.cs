@@ -1,0 +1,126 @@
+// What is wrong with a command line, in one sentence: an unknown word before anything that follows from it.
+
+using System.CommandLine;
+using System.CommandLine.Parsing;
+
+namespace Hourhinge.App;
+
+internal static class UsageError
+{
+    /// <summary>The sentence; null when the command line is in order.</summary>
+    public static string? Of(ParseResult parsed)
+    {
+        Command command = parsed.CommandResult.Command;
+        bool isHelp = parsed.Action is { } action && action.GetType().Namespace == typeof(Command).Namespace + ".Help";
+        string? unknown = isHelp ? null : UnknownWord(parsed);
+        if (unknown == null && parsed.Errors.Count == 0)
+        {
+            return null;
+        }
+
+        string what = unknown != null
+            ? $"'{unknown}' is not known here" + DidYouMean(unknown, command)
+            : InOurWords(parsed.Errors[0]);
+        var path = new List<string>();
+        for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand);
+            at = at.Parent as CommandResult)
+        {
+            path.Insert(0, at.Command.Name);
+        }
+
+        string end = what.EndsWith('?') ? "" : ".";
+        return $"{what.TrimEnd('.')}{end} See: {string.Join(' ', ["hourhinge", .. path, "--help"])}";
+    }
+
+    // The parser takes an unknown option for an argument, or for the value of the option before it.
+    private static string? UnknownWord(ParseResult parsed)
+    {
+        bool isEscaped = false;
+        OptionResult? before = null;
+        foreach (Token token in parsed.Tokens)
+        {
+            if (token.Type == TokenType.DoubleDash)
+            {
+                isEscaped = true;
+            }
+            else if (token.Type == TokenType.Option)
+            {
+                before = parsed.CommandResult.Children.OfType<OptionResult>()
+                    .FirstOrDefault(o => o.IdentifierToken?.Value == token.Value);
+            }
+            else if (token.Type == TokenType.Argument && !isEscaped && IsLikeOption(token.Value))
+            {
+                bool isValue = before?.Tokens.Contains(token) == true;
+                if (!isValue || token.Value.StartsWith("--", StringComparison.Ordinal))
+                {
+                    return token.Value;
+                }
+            }
+        }
+
+        return parsed.UnmatchedTokens.Count > 0 ? parsed.UnmatchedTokens[0] : null;
+    }
+
+    private static bool IsLikeOption(string word) => word.Length > 1 && word[0] == '-' && !char.IsAsciiDigit(word[1])
+        && word[1] != '.';
+
+    // The parser's messages name .NET types. Numbers have messages of their own, by Quantity.
+    private static string InOurWords(ParseError error)
+    {
+        if (error.SymbolResult is CommandResult { Command.Subcommands.Count: > 0 } group)
+        {
+            return $"name one of {string.Join(", ", group.Command.Subcommands.Select(c => c.Name))}";
+        }
+
+        int at = error.Message.IndexOf(" as expected type", StringComparison.Ordinal);
+        if (at < 0)
+        {
+            return error.Message;
+        }
+
+        string type = error.Message[at..];
+        string wanted = type.Contains("FileInfo", StringComparison.Ordinal) ? "a file's name"
+            : type.Contains("DirectoryInfo", StringComparison.Ordinal) ? "a folder's name"
+            : type.Contains("Boolean", StringComparison.Ordinal) ? "left out, or true or false"
+            : "a number";
+        string name = error.SymbolResult switch
+        {
+            OptionResult option => option.Option.Name,
+            ArgumentResult { Parent: OptionResult option } => option.Option.Name,
+            ArgumentResult argument => argument.Argument.Name,
+            _ => "",
+        };
+        string given = string.Join(' ', error.SymbolResult?.Tokens.Select(t => t.Value) ?? []);
+        return $"{name} '{given}': must be {wanted}".TrimStart();
+    }
+
+    private static string DidYouMean(string word, Command command)
+    {
+        IEnumerable<string> known = word[0] == '-'
+            ? command.Options.SelectMany(o => o.Aliases.Append(o.Name)).Append("--help")
+            : command.Subcommands.Select(c => c.Name);
+        string? best = known.Distinct().MinBy(name => Edits(word, name));
+        return best != null && Edits(word, best) <= Math.Max(1, word.TrimStart('-').Length / 3)
+            ? $"; did you mean {best}?"
+            : "";
+    }
+
+    // Levenshtein's distance: letters to insert, delete or replace.
+    private static int Edits(string from, string to)
+    {
+        int[] row = [.. Enumerable.Range(0, to.Length + 1)];
+        for (int i = 1; i <= from.Length; i++)
+        {
+            int diagonal = row[0];
+            row[0] = i;
+            for (int j = 1; j <= to.Length; j++)
+            {
+                int replaced = diagonal + (from[i - 1] == to[j - 1] ? 0 : 1);
+                diagonal = row[j];
+                row[j] = Math.Min(replaced, Math.Min(row[j], row[j - 1]) + 1);
+            }
+        }
+
+        return row[^1];
+    }
+}

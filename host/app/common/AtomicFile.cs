@@ -1,0 +1,224 @@
+// Every file that a command writes: complete, or not there at all. A file is written beside its place under a temporary
+// name and renamed. What is still unfinished when the program is stopped is removed by DiscardUnfinished.
+
+using System.Text;
+
+namespace Hourhinge.App.Common;
+
+/// <summary>Writes files in one step. Errors are <see cref="InputException"/>: one sentence.</summary>
+internal static class AtomicFile
+{
+    private static readonly Lock _gate = new();
+    private static readonly HashSet<string> _unfinished = [];
+    private static bool _closed;
+
+    /// <summary>Rejects a place that cannot be written, before any work is done. <paramref name="option"/> begins the
+    /// sentence; empty for an argument.</summary>
+    public static void Check(FileInfo? file, string option)
+    {
+        if (file == null)
+        {
+            return;
+        }
+
+        string? folder = Path.GetDirectoryName(Target(file));
+        string? problem = Directory.Exists(file.FullName) ? "it is a folder"
+            : folder != null && !Directory.Exists(folder) ? $"there is no folder {folder}"
+            : file is { Exists: true, IsReadOnly: true } && !IsDevice(file) ? "the file is read-only"
+            : null;
+        if (problem != null)
+        {
+            throw CannotWrite(file, option, problem);
+        }
+    }
+
+    /// <summary>Writes a text as UTF-8.</summary>
+    public static void Write(FileInfo file, string option, string text) =>
+        Write(file, option, new UTF8Encoding(false).GetBytes(text));
+
+    /// <summary>Writes bytes; an earlier file of that name is replaced.</summary>
+    public static void Write(FileInfo file, string option, byte[] bytes)
+    {
+        Check(file, option);
+        if (IsDevice(file))
+        {
+            Guarded(file, option, () => File.WriteAllBytes(file.FullName, bytes));
+            return;
+        }
+
+        Place(file, option, bytes, overwrite: true);
+    }
+
+    /// <summary>Writes bytes into a file that must not exist yet; false, and nothing written, when it does.</summary>
+    public static bool WriteNew(FileInfo file, string option, byte[] bytes)
+    {
+        if (File.Exists(file.FullName) || Directory.Exists(file.FullName))
+        {
+            return false;
+        }
+
+        Check(file, option);
+        return Place(file, option, bytes, overwrite: false);
+    }
+
+    /// <summary>Runs work that fills new folders; when it fails or the program is stopped, they are removed.</summary>
+    public static void FillFolders(DirectoryInfo place, string option, string[] folders, Action work)
+    {
+        string[] all = place.Exists ? folders : [place.FullName];
+        Array.ForEach(all, Begin);
+        bool isDone = false;
+        try
+        {
+            work();
+            isDone = true;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new InputException($"{option} {place}: cannot be written: {Reason(e)}.");
+        }
+        finally
+        {
+            Array.ForEach(all, folder => End(folder, isDone));
+        }
+    }
+
+    /// <summary>Removes everything unfinished, and lets nothing new begin. For a program that is being
+    /// stopped.</summary>
+    public static void DiscardUnfinished()
+    {
+        lock (_gate)
+        {
+            _closed = true;
+            foreach (string path in _unfinished)
+            {
+                Remove(path);
+            }
+
+            _unfinished.Clear();
+        }
+    }
+
+    /// <summary>The system's reason in a few words, without the temporary name.</summary>
+    public static string Reason(Exception e) => e switch
+    {
+        UnauthorizedAccessException => "permission is denied",
+        DirectoryNotFoundException => "there is no such folder",
+        _ => e.Message.Split(" : '")[0].TrimEnd('.'),
+    };
+
+    private static bool Place(FileInfo file, string option, byte[] bytes, bool overwrite)
+    {
+        string target = Target(file);
+        string temporary = Path.Combine(Path.GetDirectoryName(target)!, $".hourhinge-{Guid.NewGuid():N}.new");
+        Begin(temporary);
+        try
+        {
+            Guarded(file, option, () =>
+            {
+                using (var stream = new FileStream(temporary, FileMode.CreateNew, FileAccess.Write))
+                {
+                    stream.Write(bytes);
+                    stream.Flush(flushToDisk: true);
+                }
+
+                if (!OperatingSystem.IsWindows() && File.Exists(target))
+                {
+                    File.SetUnixFileMode(temporary, File.GetUnixFileMode(target));
+                }
+            });
+            if (!overwrite && File.Exists(target))
+            {
+                return false;
+            }
+
+            Guarded(file, option, () => File.Move(temporary, target, overwrite));
+            return true;
+        }
+        finally
+        {
+            End(temporary, isDone: false); // Gone already when all went well.
+        }
+    }
+
+    private static void Begin(string path)
+    {
+        lock (_gate)
+        {
+            if (_closed)
+            {
+                throw new OperationCanceledException();
+            }
+
+            _unfinished.Add(path);
+        }
+    }
+
+    private static void End(string path, bool isDone)
+    {
+        lock (_gate)
+        {
+            _unfinished.Remove(path);
+            if (!isDone)
+            {
+                Remove(path);
+            }
+        }
+    }
+
+    private static void Remove(string path)
+    {
+        // A worker may still be writing into a folder: its next file finds the folder gone.
+        for (int attempt = 0; attempt < 3; attempt++)
+        {
+            try
+            {
+                if (Directory.Exists(path))
+                {
+                    Directory.Delete(path, recursive: true);
+                }
+                else
+                {
+                    File.Delete(path);
+                }
+
+                return;
+            }
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                Thread.Sleep(20);
+            }
+        }
+    }
+
+    private static void Guarded(FileInfo file, string option, Action write)
+    {
+        try
+        {
+            write();
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or NotSupportedException)
+        {
+            throw CannotWrite(file, option, Reason(e));
+        }
+    }
+
+    private static InputException CannotWrite(FileInfo file, string option, string reason) =>
+        new($"{option} {file}: cannot be written: {reason}.".TrimStart());
+
+    // Through a symbolic link to the file itself: the link stays.
+    private static string Target(FileInfo file)
+    {
+        try
+        {
+            return File.ResolveLinkTarget(file.FullName, true)?.FullName ?? file.FullName;
+        }
+        catch (IOException)
+        {
+            return file.FullName;
+        }
+    }
+
+    private static bool IsDevice(FileInfo file) => !OperatingSystem.IsWindows()
+        && (file.FullName.StartsWith("/dev/", StringComparison.Ordinal)
+            || file.FullName.StartsWith("/proc/", StringComparison.Ordinal));
+}
