@@ -5,6 +5,7 @@ using System.CommandLine;
 using Hourhinge.App.Budget;
 using Hourhinge.App.Calibrate;
 using Hourhinge.App.Common;
+using Hourhinge.App.Completion;
 using Hourhinge.App.Device;
 using Hourhinge.App.Frames;
 using Hourhinge.App.Link;
@@ -28,8 +29,10 @@ internal static class Program
     }
 
     /// <summary>The commands and their options.</summary>
-    internal static RootCommand CreateRoot() =>
-        new("Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
+    internal static RootCommand CreateRoot()
+    {
+        var root = new RootCommand(
+            "Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
         {
             RigCommand.Create(),
             ProfileCommand.Create(),
@@ -41,6 +44,9 @@ internal static class Program
             FramesCommand.Create(),
             CalibrateCommand.Create(),
         };
+        root.Subcommands.Add(CompletionCommand.Create(root));
+        return root;
+    }
 
     /// <summary>Parses a command line: no response files, no bundled letters, which nobody expects here.</summary>
     internal static ParseResult Parse(RootCommand root, string[] args) =>

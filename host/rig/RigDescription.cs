@@ -105,7 +105,11 @@ public sealed record PeriodicData(double PeriodNutTurns, double AmplitudeUm, dou
 public sealed record CameraData(double PixelUm, int WidthPx, int HeightPx, IReadOnlyList<double> LensesMm);
 
 /// <summary>The usual site; longitude east positive.</summary>
-public sealed record SiteData(string Name, double LatitudeDeg, double LongitudeDeg, double HeightM);
+public sealed record SiteData(string Name, double LatitudeDeg, double LongitudeDeg, double HeightM)
+{
+    /// <summary>IANA time zone; empty for UTC.</summary>
+    public string TimeZone { get; init; } = "";
+}
 
 /// <summary>What calibration has found, with its standard uncertainties (one sigma).</summary>
 public sealed record CalibrationData(string Date, string Method, double? RateUncertaintyPpm, double? ArmUncertaintyMm,

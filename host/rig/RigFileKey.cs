@@ -60,6 +60,9 @@ public sealed record RigFileKey(
     /// <summary>A value for the template of a new rig file, as TOML text; null: the default.</summary>
     public string? Sample { get; init; }
 
+    /// <summary>As <see cref="Sample"/>, where a DC motor needs another one.</summary>
+    public string? DcSample { get; init; }
+
     /// <summary>The number of <see cref="Default"/>; NaN when it is no number.</summary>
     public double DefaultNumber =>
         double.TryParse(Default, NumberStyles.Float, CultureInfo.InvariantCulture, out double number)

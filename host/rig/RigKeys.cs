@@ -53,9 +53,11 @@ public static class RigKeys
             { Only = Stepper, Sample = "200" },
         Integer("motor", "counts_per_turn", 1, (int)RigParameters.KeyOf(RigParameters.Steps).Max,
             "encoder counts a motor turn", Steps,
-            "encoder counts of a turn of the motor's shaft") with { Only = "dc-encoder" },
+            "encoder counts of a turn of the motor's shaft") with { Only = "dc-encoder", Sample = "12" },
         Shared(RigParameters.Microsteps) with { Default = "", Only = Stepper, Sample = "16" },
-        Pairs("motor", "gearbox", 1, 10000, "teeth", "RIG:GEAR", "wheels inside the motor's gearbox, as gear.pairs"),
+        Pairs("motor", "gearbox", 1, 10000, "teeth", "RIG:GEAR",
+            "wheels inside the motor's gearbox, as gear.pairs") with
+            { DcSample = "[[100, 1]]" },
         Shared(RigParameters.PullIn) with { Default = "", Only = Stepper, Sample = "800" },
         Shared(RigParameters.Rewind) with { Default = "pull_in_steps_per_sec", Only = Stepper },
         Shared(RigParameters.Ramp) with { Default = "4 * pull_in_steps_per_sec", Only = Stepper },
@@ -65,11 +67,13 @@ public static class RigKeys
         Flag("motor", "bridge", "true", "RIG:MOTor:ONEWay, inverted", "false: one transistor, forward only") with
             { Only = Dc },
         Number("motor", "speed_curve_volts", 1, 60, "V", "", "motor voltage at which speed_curve was measured") with
-            { Only = Dc },
+            { Only = Dc, Sample = "5.2" },
         Pairs("motor", "speed_curve", 0, 1000, "% and nut turns a minute", null,
-            "2 to 32 measured pairs of duty in % and nut turns a minute, both rising") with { Default = "", Only = Dc },
+            "2 to 32 measured pairs of duty in % and nut turns a minute, both rising") with
+            { Default = "", Only = Dc, Sample = "[[14.0, 0.3], [50.0, 7.0], [100.0, 17.0]]" },
         Number("motor", "least_volts", 1, 60, "V", "",
-            "lowest motor voltage at which the drive may run; at most speed_curve_volts") with { Only = Dc },
+            "lowest motor voltage at which the drive may run; at most speed_curve_volts") with
+            { Only = Dc, Sample = "4.2" },
         Number("motor", "break_away_percent", 0, 100, "% duty", "the first duty of speed_curve",
             "duty at which the motor starts from rest") with { Only = Dc },
 
@@ -100,6 +104,8 @@ public static class RigKeys
         Shared(RigParameters.Latitude) with { Default = "", Sample = "50.0" },
         Number("site", "longitude_deg", -180, 180, "degrees, east positive", "", "longitude") with { Sample = "10.0" },
         Number("site", "height_m", -500, 9000, "m", "0", "height above the sea"),
+        Text("site", "time_zone", "IANA time zone of the times shown, such as \"Europe/Madrid\"; without it UTC") with
+            { Sample = "\"Europe/Berlin\"" },
 
         Text("calibration", "date", "day of the last calibration") with { IsCalibrated = true },
         Text("calibration", "method", "method of the last calibration") with { IsCalibrated = true },

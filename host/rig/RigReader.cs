@@ -266,7 +266,13 @@ public static class RigReader
             t.ReadText("name"),
             t.ReadNumber("latitude_deg"),
             t.ReadNumber("longitude_deg"),
-            t.ReadNumber("height_m"));
+            t.ReadNumber("height_m"))
+        { TimeZone = t.ReadText("time_zone") };
+        if (site.TimeZone.Length > 0 && SiteClock.Check(site.TimeZone) is { } error)
+        {
+            throw t.ErrorAt("time_zone", error);
+        }
+
         t.RejectUnread();
         return site;
     }

@@ -4,7 +4,7 @@ using System.Text;
 
 namespace Hourhinge.Rig;
 
-/// <summary>Writes commented rig files to fill in.</summary>
+/// <summary>Writes commented rig files: with sample values to replace, or with the maker's answers.</summary>
 public static class RigTemplate
 {
     private static readonly string[] _optionalTables = ["camera", "site"];
@@ -12,37 +12,58 @@ public static class RigTemplate
     /// <summary>The hinge forms that a template can have.</summary>
     public static IReadOnlyList<string> Forms { get; } = RigKeys.Get("hinge", "form").Words;
 
+    /// <summary>The drives that a template can have.</summary>
+    public static IReadOnlyList<string> Drives { get; } = RigKeys.Get("motor", "kind").Words;
+
     /// <summary>
-    /// A rig of this form with a stepper: a valid file with sample values. Keys with a default, and tables that need
-    /// not be there, are comments.
+    /// A rig of this form and drive: a valid file with sample values. Keys with a default, and tables that need not
+    /// be there, are comments.
     /// </summary>
-    public static string Text(string form)
-    {
-        var text = new StringBuilder(
+    public static string Text(string form, string drive = "stepper") =>
+        Write(form, drive, new Dictionary<RigFileKey, string?>(),
             "# Put in what you measured. Remove the # in front of a line to change a default. Units are in the "
-            + "names.\n");
-        foreach (IGrouping<string, RigFileKey> table in RigKeys.All.Where(k => BelongsTo(k, form))
+            + "names.\n# A length may also be written with its unit, such as \"9 1/16 in\".\n");
+
+    /// <summary>
+    /// A rig file with values as TOML text by key. A key without a value keeps its default as a comment; a null value
+    /// makes a comment of a key that would have a sample.
+    /// </summary>
+    public static string Text(string form, string drive, IReadOnlyDictionary<RigFileKey, string?> values) =>
+        Write(form, drive, values, "# Remove the # in front of a line to change a default. Units are in the names.\n");
+
+    /// <summary>True for a key that a new rig file of this form and drive has.</summary>
+    public static bool BelongsTo(RigFileKey key, string form, string drive)
+    {
+        string[] only = key.Only.Split(", ");
+        return !key.IsCalibrated && (key.Only.Length == 0 || only.Contains(form) || only.Contains(drive));
+    }
+
+    /// <summary>A sample value as TOML text; null for a key that is a comment in a template.</summary>
+    public static string? SampleOf(RigFileKey key, string drive) =>
+        drive == "stepper" ? key.Sample : key.DcSample ?? key.Sample;
+
+    private static string Write(
+        string form, string drive, IReadOnlyDictionary<RigFileKey, string?> values, string heading)
+    {
+        var text = new StringBuilder(heading);
+        foreach (IGrouping<string, RigFileKey> table in RigKeys.All.Where(k => BelongsTo(k, form, drive))
             .GroupBy(k => k.Table))
         {
-            string mark = _optionalTables.Contains(table.Key) ? "#" : "";
-            text.Append(table.Key.Length == 0 ? "" : $"\n{mark}[{table.Key}]\n");
+            bool isComment = _optionalTables.Contains(table.Key) && !table.Any(values.ContainsKey);
+            text.Append(table.Key.Length == 0 ? "" : $"\n{(isComment ? "#" : "")}[{table.Key}]\n");
             foreach (RigFileKey key in table)
             {
-                string value = key.Key == "form" ? $"\"{form}\""
-                    : key.IsDefaultComputed ? ""
-                    : key.Sample ?? (key.Default == RigFileKey.None ? "[]" : key.Default);
-                string line = $"{(key.Sample == null ? "#" : mark)}{key.Key} = {value}";
-                text.Append($"{line,-28}# {Comment(key)}\n");
+                string? sample = key.Key == "form" ? $"\"{form}\"" : key.Key == "kind" ? $"\"{drive}\""
+                    : SampleOf(key, drive);
+                string? given = values.GetValueOrDefault(key);
+                bool isValue = given != null || (!isComment && sample != null && !values.ContainsKey(key));
+                string value = given ?? sample ?? (key.IsDefaultComputed ? ""
+                    : key.Default == RigFileKey.None ? "[]" : key.Default);
+                text.Append($"{$"{(isValue ? "" : "#")}{key.Key} = {value}",-28}# {Comment(key)}\n");
             }
         }
 
         return text.ToString();
-    }
-
-    private static bool BelongsTo(RigFileKey key, string form)
-    {
-        string[] only = key.Only.Split(", ");
-        return !key.IsCalibrated && (key.Only.Length == 0 || only.Contains(form) || only.Contains("stepper"));
     }
 
     private static string Comment(RigFileKey key) =>

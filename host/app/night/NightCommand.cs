@@ -37,7 +37,8 @@ internal static class NightCommand
             HelpName = "LAT,LON"
         };
         Option<double> altitude = Quantity.Option("--altitude", 0, 89, 30, "deg", "High enough for useful frames");
-        Option<double> zone = Quantity.Option("--utc-offset", -12, 14, 0, "h", "Clock shown: hours ahead of UTC");
+        Option<double?> zone = Quantity.Optional("--utc-offset", -12, 14, "h",
+            "Clock shown: hours ahead of UTC; default is the site's time_zone, or UTC");
         Option<double> exposure = Quantity.Option("--exposure", 0.1, 7200, 120, "s", "One frame");
         Option<double> gap = Quantity.Option("--gap", 0, 3600, 5, "s", "Between two frames");
         Option<double> rewind = Quantity.Option("--rewind", 0, 600, 8, "min", "Rewinding and framing again");
@@ -59,10 +60,12 @@ internal static class NightCommand
             FileInfo? file = parsed.GetValue(rig);
             LoadedRig? loaded = file == null ? null : LoadedRig.From(file);
             SkyTarget[] targets = [.. parsed.GetRequiredValue(target).Select(SkyTarget.Find)];
-            DateOnly evening = Date(parsed.GetValue(date));
+            SiteData? named = parsed.GetValue(site) == null ? loaded?.Rig.Site : null;
+            SiteClock clock = SiteClock.Of(named, parsed.GetValue(zone));
+            DateOnly evening = Date(parsed.GetValue(date), clock);
             (Site place, string placeName) = Place(parsed.GetValue(site), loaded);
             var request = new NightRequest(targets, evening, place, placeName,
-                Angle.FromDegrees(parsed.GetValue(altitude)), TimeSpan.FromHours(parsed.GetValue(zone)));
+                Angle.FromDegrees(parsed.GetValue(altitude)), clock);
             var theme = new Theme(parsed.GetValue(night));
             try
             {
@@ -110,11 +113,11 @@ internal static class NightCommand
         }
     }
 
-    private static DateOnly Date(string? text)
+    private static DateOnly Date(string? text, SiteClock clock)
     {
         if (text == null)
         {
-            return DateOnly.FromDateTime(DateTime.Now);
+            return DateOnly.FromDateTime(clock.Local(DateTimeOffset.UtcNow).DateTime);
         }
 
         return DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None,

@@ -173,7 +173,7 @@ internal static class NightHtml
         TrackPoint best = page.Points.MaxBy(p => p.Observed.Altitude.Degrees);
         int step = hours[^1] > 6 ? 2 : 1;
         // Full hours of the clock that was asked for.
-        DateTimeOffset clock = start.ToUtc().ToOffset(page.Request.UtcOffset);
+        DateTimeOffset clock = page.Request.Zone.Local(start.ToUtc());
         double toNextHour = (60 - (clock.TimeOfDay.TotalMinutes % 60)) / 60;
         Tick[] ticks = [.. Enumerable.Range(0, 24 / step).Select(i => toNextHour + (i * step))
             .Where(h => h <= hours[^1])

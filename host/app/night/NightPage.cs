@@ -56,7 +56,7 @@ internal sealed class NightPage
         Spectre.Console.Table facts =
             theme.Facts($"{Request.Targets[0].Name} from {Request.SiteName}, night of {Request.Evening:yyyy-MM-dd}");
         theme.Row(facts, "dark (sun 18° down)", Dark is { } d
-            ? $"{Request.Clock(d.Start)} to {Request.Clock(d.End)}, {d.Hours:0.0} h"
+            ? $"{Request.Clock(d.Start)} to {Request.Clock(d.End)}, {d.Hours:0.0} h ({Zone()})"
             : "no: the sun does not go 18° down this night");
         theme.Row(facts, $"target above {Request.Altitude.Degrees:0}°", Useful.Count == 0
             ? "not in the dark"
@@ -172,9 +172,11 @@ internal sealed class NightPage
         }
     }
 
-    public string Zone() => Request.UtcOffset == TimeSpan.Zero
-        ? "UTC"
-        : $"UTC{(Request.UtcOffset > TimeSpan.Zero ? "+" : "")}{Request.UtcOffset.TotalHours:0.##} h";
+    public string Zone()
+    {
+        TimeWindow shown = Dark ?? Night.Span;
+        return Request.Zone.Name(shown.Start.ToUtc(), shown.End.ToUtc());
+    }
 
     public string MoonTimes()
     {

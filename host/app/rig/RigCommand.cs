@@ -13,31 +13,46 @@ internal static class RigCommand
 
     private static Command CreateNew()
     {
-        var form = new Option<string>("--form")
-        {
-            Description = "Hinge form: straight-rod, bent-rod or fixed-rod.",
-            DefaultValueFactory = _ => "straight-rod"
-        };
+        var form = new Option<string?>("--form")
+        { Description = $"Hinge form: {string.Join(", ", RigTemplate.Forms)}. Asks nothing.", HelpName = "FORM" };
         form.AcceptOnlyFromAmong([.. RigTemplate.Forms]);
+        var drive = new Option<string?>("--drive")
+        { Description = $"Drive: {string.Join(", ", RigTemplate.Drives)}. Asks nothing.", HelpName = "DRIVE" };
+        drive.AcceptOnlyFromAmong([.. RigTemplate.Drives]);
         var file = new Argument<FileInfo>("FILE") { Description = "The file to write; it must not exist yet." };
-        var command =
-            new Command("new", "Write a commented rig file to fill in with your measurements.") { file, form };
-        command.SetAction(parsed => New(parsed.GetRequiredValue(file), parsed.GetRequiredValue(form)));
+        var command = new Command("new",
+            "Ask for your measurements and write a rig file. With --form or --drive, or without a terminal: write a "
+            + "commented file with sample values.")
+        { file, form, drive };
+        command.SetAction(parsed => New(parsed.GetRequiredValue(file), parsed.GetValue(form), parsed.GetValue(drive)));
         return command;
     }
 
-    private static int New(FileInfo file, string form)
+    private static int New(FileInfo file, string? form, string? drive)
     {
-        if (!AtomicFile.WriteNew(file, "", Encoding.UTF8.GetBytes(RigTemplate.Text(form))))
+        if (file.Exists || Directory.Exists(file.FullName))
         {
-            throw new InputException($"{file}: the file exists already and is left as it is; choose another name.");
+            throw Exists(file);
         }
 
-        ConsoleOutput.WriteRemark(
-            $"Wrote {file}: a {form} rig with sample values. Put in your measurements, then: hourhinge rig check "
-            + $"{file}");
+        bool asks = form == null && drive == null && !Console.IsInputRedirected && !Console.IsOutputRedirected;
+        string text = asks
+            ? new RigInterview(Console.In, Console.Out).Ask(file.ToString())
+            : RigTemplate.Text(form ?? "straight-rod", drive ?? "stepper");
+        if (!AtomicFile.WriteNew(file, "", Encoding.UTF8.GetBytes(text)))
+        {
+            throw Exists(file);
+        }
+
+        ConsoleOutput.WriteRemark(asks
+            ? $"Wrote {file}. Next: hourhinge profile {file}"
+            : $"Wrote {file}: a {form ?? "straight-rod"} rig with sample values. Put in your measurements, then: "
+                + $"hourhinge rig check {file}");
         return ExitCode.Done;
     }
+
+    private static InputException Exists(FileInfo file) =>
+        new($"{file}: the file exists already and is left as it is; choose another name.");
 
     private static Command CreateCheck()
     {

@@ -86,6 +86,8 @@ public class RigKeysTests
         page.Append($"`{Rewrite}=1 dotnet test tests/unit --filter RigKeysTests`.\n\n");
         page.Append("A rig file is TOML of at most ").Append(RigReader.MaxFileBytes).Append(" bytes. ");
         page.Append("A key without a default must be there when it belongs to the rig. ");
+        page.Append("A length in mm may also be text with its unit: `\"9 1/16 in\"`, `\"9.0625 in\"`, ");
+        page.Append("`'9 1/16\"'`, `\"230.2 mm\"`; an inch is 25.4 mm. ");
         page.Append("The last column is the command that edits the value on the controller ");
         page.Append("([PROTOCOL.md](../../firmware/PROTOCOL.md)).\n");
         foreach (string table in RigKeys.Tables)

@@ -1,0 +1,165 @@
+// Asks for a rig on a terminal: form, drive, measures one by one; then the check. Nothing is written before the end.
+
+using Hourhinge.App.Common;
+using Hourhinge.Rig;
+
+namespace Hourhinge.App.Rig;
+
+/// <summary>The questions of `rig new`, asked on a terminal.</summary>
+internal sealed class RigInterview(TextReader input, TextWriter output)
+{
+    private const int Columns = 78;
+    private static readonly string[] _optionalTables = ["camera", "site"];
+
+    private readonly Dictionary<RigFileKey, string?> _values = [];
+    private bool _isInch;
+
+    /// <summary>
+    /// Asks everything; the text of a rig file that passes `rig check`. <see cref="InputException"/> when the input
+    /// ends before that.
+    /// </summary>
+    public string Ask(string file)
+    {
+        output.WriteLine(Wrap("Questions about your rig, one at a time. An empty line takes the value in brackets. "
+            + "Ctrl-C ends without writing anything.", ""));
+        string form = Choose("Hinge form", RigTemplate.Forms, null);
+        string drive = Choose("Drive", RigTemplate.Drives, null);
+        _isInch = Choose("Unit of a length without one (\"9 1/16 in\" and \"230.2 mm\" are always understood)",
+            ["mm", "in"], "mm") == "in";
+        foreach (RigQuestion question in RigQuestion.All.Where(q => RigTemplate.BelongsTo(q.Row, form, drive)
+            && !_optionalTables.Contains(q.Table)))
+        {
+            Ask(question, drive);
+        }
+
+        AskTable("camera", "Describe the camera too? It gives errors in pixels", drive);
+        AskTable("site", "Describe the site too? It gives the night's times", drive);
+        return Check(file, form, drive);
+    }
+
+    private void AskTable(string table, string ask, string drive)
+    {
+        if (AskUntilRight($"\n{ask} [yes]: ", "yes", t => RigAnswer.ToToml(RigKeys.Get("switches", "home"), t, false))
+            == "true")
+        {
+            foreach (RigQuestion question in RigQuestion.All.Where(q => q.Table == table))
+            {
+                Ask(question, drive);
+            }
+        }
+    }
+
+    private void Ask(RigQuestion question, string drive)
+    {
+        RigFileKey key = question.Row;
+        if (key.Kind == KeyKind.Word)
+        {
+            _values[key] = $"\"{Choose(question.Ask, key.Words, question.Usual)}\"";
+            return;
+        }
+
+        string unit = key.Unit == "mm" ? (_isInch ? " (in)" : " (mm)") : "";
+        output.WriteLine($"\n{question.Ask}{unit}");
+        output.WriteLine(Wrap(question.How, "  "));
+        string usual = string.IsNullOrEmpty(question.Usual) ? "" : $" [{question.Usual}]";
+        string prompt = $" {usual}: ";
+        _values.Remove(key);
+        string value = AskUntilRight(prompt, question.Usual, typed => Answer(key, typed, drive));
+        // An empty answer of an optional text leaves the key as a comment.
+        _values[key] = value == "\"\"" ? null : value;
+    }
+
+    private string Answer(RigFileKey key, string typed, string drive)
+    {
+        if (key.Key == "thread" && RigAnswer.HasUnit(typed)
+            && QuantityParser.TryParse(typed, "mm", out _, out _))
+        {
+            RigFileKey pitch = RigKeys.Get("rod", "pitch_mm");
+            _values[pitch] = RigAnswer.Length(pitch, typed, _isInch);
+            return "\"\"";
+        }
+
+        return typed == "sample" ? RigTemplate.SampleOf(key, drive)! : RigAnswer.ToToml(key, typed, _isInch);
+    }
+
+    private string Choose(string ask, IReadOnlyList<string> words, string? usual)
+    {
+        output.WriteLine("\n" + Wrap(ask, ""));
+        for (int i = 0; i < words.Count; i++)
+        {
+            string what = RigQuestion.Choices.TryGetValue(words[i], out string? text)
+                ? $"{words[i],-13}{text}"
+                : words[i];
+            output.WriteLine($"  {i + 1}  {what}");
+        }
+
+        string prompt = $"  1 to {words.Count}{(usual == null ? "" : $" [{usual}]")}: ";
+        return AskUntilRight(prompt, usual, typed => words.Where((w, i) => w == typed || $"{i + 1}" == typed)
+            .FirstOrDefault()
+            ?? throw new InputException($"answer with a number, 1 to {words.Count}, or with the word."));
+    }
+
+    private string AskUntilRight(string prompt, string? usual, Func<string, string> convert)
+    {
+        while (true)
+        {
+            output.Write(prompt);
+            string typed = input.ReadLine()?.Trim()
+                ?? throw new InputException("the input ended before the last question; nothing was written.");
+            if (typed.Length == 0 && usual == null)
+            {
+                output.WriteLine("  This one has no usual value.");
+                continue;
+            }
+
+            try
+            {
+                string answer = typed.Length == 0 ? usual! : typed;
+                return answer.Length == 0 ? "\"\"" : convert(answer);
+            }
+            catch (InputException e)
+            {
+                output.WriteLine(Wrap($"{char.ToUpperInvariant(e.Message[0])}{e.Message[1..]}", "  "));
+            }
+        }
+    }
+
+    // Asks again for the key that an error names, until the rig compiles.
+    private string Check(string file, string form, string drive)
+    {
+        while (true)
+        {
+            string text = RigTemplate.Text(form, drive, _values);
+            try
+            {
+                double minutes = RigDrive.Compile(RigReader.Read(file, text), 0).Design.TravelSec / 60;
+                output.WriteLine($"\nThe rig is sound: {minutes:0.0} minutes of travel.");
+                return text;
+            }
+            catch (RigFileException e)
+            {
+                RigQuestion question = RigQuestion.All.FirstOrDefault(q => _values.ContainsKey(q.Row)
+                    && e.Message.Contains($"{q.Table}.{q.Key}", StringComparison.Ordinal))
+                    ?? throw new InputException($"these answers do not make a rig: {e.Message} Nothing was written.");
+                output.WriteLine("\n" + Wrap($"These answers do not fit together: {e.Message}", ""));
+                Ask(question, drive);
+            }
+        }
+    }
+
+    private static string Wrap(string text, string indent)
+    {
+        var lines = new List<string> { indent };
+        foreach (string word in text.Split(' '))
+        {
+            if (lines[^1].Length + 1 + word.Length > Columns && lines[^1].Length > indent.Length)
+            {
+                lines.Add(indent);
+            }
+
+            lines[^1] += lines[^1].Length > indent.Length ? $" {word}" : word;
+        }
+
+        return string.Join('\n', lines);
+    }
+}
