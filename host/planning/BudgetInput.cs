@@ -99,7 +99,12 @@ public sealed record BudgetInput
             ClockPpm = rig.ClockTrimPpm != 0
             ? new SourcedValue(2, "trimmed; assumed temperature drift")
             : new SourcedValue(20, "assumed: untrimmed crystal"),
-            SagPercent = new SourcedValue(0, "a stepper keeps time whatever the voltage"),
+            SagPercent = rig.Motor.Dc switch
+            {
+                null => new SourcedValue(0, "a stepper keeps time whatever the voltage"),
+                { HasEncoder: true } => new SourcedValue(0, "the encoder corrects the speed"),
+                _ => new SourcedValue(2, "assumed: no encoder, speed not measured while tracking"),
+            },
             SeeingArcsec = new SourcedValue(3, "assumed"),
         };
 
