@@ -18,7 +18,7 @@ public sealed class ProfileCompiler
     public const double MaxErrorCounts = 0.01;
 
     /// <summary>Most segments in a profile.</summary>
-    public const int MaxSegments = 128;
+    public const int MaxSegments = DriveProfile.MaxSegments;
 
     /// <summary>Largest steepness of all periodic errors together.</summary>
     public const double MaxPeriodicSteepness = 0.9;
@@ -115,7 +115,7 @@ public sealed class ProfileCompiler
         {
             Error = "The drive profile would be wrong by up to "
                 + RigParameters.Format((long)Math.Ceiling(ErrorBoundCounts * 1000), 3)
-                + " step, more than 0.01: take fewer motor.microsteps";
+                + " step, more than 0.01.";
         }
 
         return Error == null;

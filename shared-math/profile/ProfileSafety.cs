@@ -1,7 +1,5 @@
 // The last check before a profile may move a motor: a correct CRC does not make its contents valid.
 
-using Hourhinge.SharedMath.Compile;
-
 namespace Hourhinge.SharedMath.Profile;
 
 /// <summary>Checks that a profile is within the range of the evaluator's arithmetic and within the motor's pull-in
@@ -130,7 +128,7 @@ public static class ProfileSafety
     private static string CheckSegments(DriveProfile p)
     {
         int segments = p.DurationMs.Length;
-        if (segments < 1 || segments > ProfileCompiler.MaxSegments)
+        if (segments < 1 || segments > DriveProfile.MaxSegments)
         {
             return "a profile has 1 to 128 segments";
         }
