@@ -16,17 +16,25 @@ namespace Hourhinge.Planning;
 /// <param name="Basis">What it was computed from.</param>
 /// <param name="Remedy">What reduces it.</param>
 /// <param name="GrowsWithTime">False for sources that do not depend on the exposure.</param>
+/// <param name="PartOf">Key of the source that contains this one, so that it is not added again; null for a source of
+/// its own.</param>
 public sealed record BlurSource(string Key, string Name, double Arcsec, double ArcsecPerSec, string Basis,
-    string Remedy, bool GrowsWithTime);
+    string Remedy, bool GrowsWithTime, string? PartOf = null)
+{
+    /// <summary>Whether the source is added to the tracking blur.</summary>
+    public bool IsAdded => GrowsWithTime && PartOf == null;
+}
 
 /// <summary>The budget of one exposure.</summary>
 public sealed class ExposureBudget
 {
+    private const string NoRemedy = "nothing to do";
+
     private readonly BudgetInput _in;
     private readonly HourAngleDeclination _place;
     private readonly PolarMisalignment _axisForDrift;
     private readonly PolarMisalignment _axisForRotation;
-    private readonly HourAngleDeclination _corner;
+    private readonly FrameCorners _corners;
     private readonly Angle _latitude;
     private readonly Air _air;
 
@@ -40,12 +48,7 @@ public sealed class ExposureBudget
             new HourAngleDeclination(Angle.FromHours(input.HourAngleHours), Angle.FromDegrees(input.DeclinationDeg));
         _axisForDrift = WorstAxis(b => b.DriftArcsec);
         _axisForRotation = WorstAxis(b => b.CornerTrailArcsec);
-        // The corner's declination and hour angle, half the frame's diagonal away at 45° on the sky.
-        double step = input.CornerArcsec / Math.Sqrt(2);
-        double cosDec = Math.Max(0.05, Math.Cos(_place.Declination.Radians));
-        _corner = new HourAngleDeclination(
-            _place.HourAngle + Angle.FromArcseconds(step / cosDec),
-            Angle.FromDegrees(Math.Clamp(input.DeclinationDeg + (step / 3600), -89.9, 89.9)));
+        _corners = new FrameCorners(_place, Angle.FromArcseconds(input.CornerArcsec), _latitude, _air);
         AltitudeDeg = Horizon.FromHourAngle(_place, _latitude).Altitude.Degrees;
         Sources = SourcesAt(input.ExposureSec);
     }
@@ -56,25 +59,64 @@ public sealed class ExposureBudget
     /// <summary>All sources at the input's exposure, largest first.</summary>
     public IReadOnlyList<BlurSource> Sources { get; }
 
-    /// <summary>The tracking sources at the input's exposure added in squares, arcsec.</summary>
+    /// <summary>The tracking sources at the input's exposure added in squares, arcsec: typical, because independent
+    /// errors seldom all act in one direction.</summary>
     public double TrackingBlurArcsec => TrackingBlur(_in.ExposureSec, []);
 
-    /// <summary>The source that dominates the tracking blur.</summary>
-    public BlurSource Dominant => Sources.Where(s => s.GrowsWithTime).MaxBy(s => s.Arcsec)!;
+    /// <summary>The same sources added in line, arcsec: a bound, if no source is larger than stated.</summary>
+    public double BoundArcsec => BlurBound(_in.ExposureSec);
 
-    /// <summary>The tracking blur of an exposure without some of its sources, arcsec.</summary>
+    /// <summary>The source that dominates the tracking blur.</summary>
+    public BlurSource Dominant => Sources.Where(s => s.IsAdded).MaxBy(s => s.Arcsec)!;
+
+    /// <summary>The typical tracking blur of an exposure without some of its sources, arcsec.</summary>
     public double TrackingBlur(double exposureSec, IReadOnlyCollection<string> removed) => Math.Sqrt(
-        SourcesAt(exposureSec).Where(s => s.GrowsWithTime && !removed.Contains(s.Key)).Sum(s => s.Arcsec * s.Arcsec));
+        SourcesAt(exposureSec).Where(s => s.IsAdded && !removed.Contains(s.Key)).Sum(s => s.Arcsec * s.Arcsec));
+
+    /// <summary>The largest tracking blur of an exposure, arcsec.</summary>
+    public double BlurBound(double exposureSec) => SourcesAt(exposureSec).Where(s => s.IsAdded).Sum(s => s.Arcsec);
 
     /// <summary>
-    /// The longest exposure whose tracking blur stays within a limit, s; at most the rig's travel. By bisection:
-    /// no source shrinks with time.
+    /// The longest exposure whose typical tracking blur stays within a limit, s; at most the rig's travel.
     /// </summary>
-    public double LongestExposureSec(double blurArcsec, IReadOnlyCollection<string> removed)
+    public double LongestExposureSec(double blurArcsec, IReadOnlyCollection<string> removed) =>
+        Longest(t => TrackingBlur(t, removed), blurArcsec);
+
+    /// <summary>The longest exposure whose blur stays within a limit even if all sources act in one direction, s.
+    /// </summary>
+    public double LongestBoundSec(double blurArcsec) => Longest(BlurBound, blurArcsec);
+
+    /// <summary>
+    /// What to improve, in order: at each step the source whose removal lengthens the exposure most; among equals, the
+    /// one that leaves the least blur.
+    /// </summary>
+    /// <param name="blurArcsec">Blur allowed.</param>
+    /// <param name="count">Most sources to return.</param>
+    /// <returns>Each source with the longest exposure once it and those before it are removed, s.</returns>
+    public IReadOnlyList<(BlurSource Removed, double LongestSec)> Improvements(double blurArcsec, int count)
+    {
+        var steps = new List<(BlurSource Removed, double LongestSec)>();
+        List<BlurSource> left = [.. Sources.Where(s => s.IsAdded && s.Remedy != NoRemedy && s.Arcsec > 0)];
+        while (steps.Count < count && left.Count > 0)
+        {
+            string[] removed = [.. steps.Select(s => s.Removed.Key)];
+            (BlurSource Removed, double LongestSec) best = left
+                .Select(s => (s, LongestExposureSec(blurArcsec, [.. removed, s.Key])))
+                .OrderByDescending(s => Math.Round(s.Item2, 3))
+                .ThenBy(s => TrackingBlur(_in.ExposureSec, [.. removed, s.s.Key])).First();
+            steps.Add(best);
+            left.Remove(best.Removed);
+        }
+
+        return steps;
+    }
+
+    // By bisection: no source shrinks with time.
+    private double Longest(Func<double, double> blurAt, double blurArcsec)
     {
         double low = 0;
         double high = _in.Drive.Design.TravelSec;
-        if (TrackingBlur(high, removed) <= blurArcsec)
+        if (blurAt(high) <= blurArcsec)
         {
             return high;
         }
@@ -82,7 +124,7 @@ public sealed class ExposureBudget
         for (int i = 0; i < 60; i++)
         {
             double mid = (low + high) / 2;
-            (low, high) = TrackingBlur(mid, removed) <= blurArcsec ? (mid, high) : (low, mid);
+            (low, high) = blurAt(mid) <= blurArcsec ? (mid, high) : (low, mid);
         }
 
         return low;
@@ -139,19 +181,25 @@ public sealed class ExposureBudget
                 $"±{_in.ClockPpm.Value:0.#} ppm, {_in.ClockPpm.Source}", "set clock.trim_ppm"),
             Steady("sag", "supply sag", sky * _in.SagPercent.Value / 100,
                 $"{_in.SagPercent.Value:0.##} %, {_in.SagPercent.Source}", "fit an encoder, or compensate"),
-            Steady("axis-drift", "axis off the pole: drift", drift,
+            Steady("axis", "axis off the pole, worst corner", _corners.AxisArcsecPerSec(_in.AxisErrorArcmin.Value),
                 $"{_in.AxisErrorArcmin.Value:0.#}' the worst way, {_in.AxisErrorArcmin.Source}",
                 "align the axis better"),
-            Steady("field-rotation", "axis off the pole: rotation at the corner", rotation,
-                $"corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better"),
-            Steady("refraction", "changing refraction", refractionRate,
+            Steady("axis-drift", "– drift of the centre", drift, "part of the line above", "align the axis better")
+                with { PartOf = "axis" },
+            Steady("field-rotation", "– rotation at the corner", rotation,
+                $"part of it; corner at {_in.CornerArcsec / 3600:0.##}°", "align the axis better")
+                with { PartOf = "axis" },
+            Steady("refraction-frame", "changing refraction, worst corner", _corners.RefractionArcsecPerSec(followed),
                 $"altitude {AltitudeDeg:0}°, rate {_in.Rig.Rate.Follow}, axis on the refracted pole",
-                "rate.follow = \"refracted-stars\"; shoot higher"),
+                _in.Rig.Rate.Follow == "refracted-stars" ? "shoot higher"
+                    : "rate.follow = \"refracted-stars\"; shoot higher"),
+            Steady("refraction", "– at the centre", refractionRate, "part of the line above",
+                "rate.follow = \"refracted-stars\"; shoot higher") with { PartOf = "refraction-frame" },
+            Steady("refraction-corner", "– across the frame", _corners.AcrossArcsecPerSec(),
+                "part of it; corner against centre", "shoot higher") with { PartOf = "refraction-frame" },
             // General precession in longitude, 50.29 arcsec a year (IAU 2006): all of it, in the worst direction.
             Steady("precession", "precession of the pole", 50.29 / 31557600, "50.29\" a year, the worst way",
-                "nothing to do"),
-            new("refraction-corner", "refraction across the frame", CornerRefraction(t), CornerRefraction(1),
-                "corner against centre", "shoot higher", true),
+                NoRemedy),
             new("step", "one microstep", step, double.NaN,
                 $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn",
                 "more microsteps or a larger gear", false),
@@ -163,7 +211,10 @@ public sealed class ExposureBudget
                 * AngleUnits.ArcsecPerRad, double.NaN, $"f/{_in.FocalRatio:0.#} at 550 nm", "-", false),
             new("seeing", "seeing, for scale", _in.SeeingArcsec.Value, double.NaN, _in.SeeingArcsec.Source, "-", false),
         ];
-        return [.. all.OrderByDescending(s => s.GrowsWithTime).ThenByDescending(s => s.Arcsec)];
+        // Parts stand below the source that contains them.
+        return [.. all.OrderByDescending(s => s.GrowsWithTime)
+            .ThenByDescending(s => all.First(w => w.Key == (s.PartOf ?? s.Key)).Arcsec)
+            .ThenBy(s => s.PartOf != null).ThenByDescending(s => s.Arcsec)];
 
         // Without an encoder the speed table is right for the load at which it was measured, and for no other.
         BlurSource[] OpenLoop()
@@ -184,17 +235,6 @@ public sealed class ExposureBudget
 
         BlurSource Steady(string key, string name, double arcsecPerSec, string basis, string remedy) =>
             new(key, name, arcsecPerSec * t, arcsecPerSec, basis, remedy, true);
-    }
-
-    // The difference of the motions of corner and centre; their common part is the source "refraction".
-    private double CornerRefraction(double t)
-    {
-        RefractedMotion centre = RefractionDrift.At(_place, _latitude, _air, AxisAim.RefractedPole);
-        RefractedMotion corner = RefractionDrift.At(_corner, _latitude, _air, AxisAim.RefractedPole);
-        double perRate = AngleUnits.ToArcsec(SkyRate.SiderealRadPerSec);
-        double west = (corner.RateRatio - centre.RateRatio) * perRate * Math.Cos(_corner.Declination.Radians);
-        double north = (corner.DeclinationArcsecPerMinute - centre.DeclinationArcsecPerMinute) / 60;
-        return Math.Sqrt((west * west) + (north * north)) * t;
     }
 
     private double ArmMm() => _in.Rig.Hinge switch

@@ -68,6 +68,9 @@ public sealed record DataTable : Section
     // More columns than this go in small print on paper.
     private const int DenseColumns = 8;
 
+    // More columns than this, or words beside numbers, do not fit a phone: there, a row becomes a block.
+    private const int NarrowColumns = 4;
+
     /// <summary>Throws an <see cref="ArgumentException"/> when a row has more or fewer cells than there are
     /// columns.</summary>
     public DataTable(string title, IReadOnlyList<Column> columns, IReadOnlyList<IReadOnlyList<string>> rows)
@@ -93,7 +96,7 @@ public sealed record DataTable : Section
     internal override void WriteBody(HtmlText html, string id)
     {
         html.Open("div", ("class", "scroll"), ("role", "group"), ("aria-labelledby", id), ("tabindex", "0"));
-        html.Open("table", ("class", Columns.Count > DenseColumns ? "data dense" : "data")).Element("caption", Title)
+        html.Open("table", ("class", Classes())).Element("caption", Title)
             .Raw("<thead><tr>");
         foreach (Column column in Columns)
         {
@@ -109,10 +112,14 @@ public sealed record DataTable : Section
         html.Raw("</tr></thead><tbody>\n");
         foreach (IReadOnlyList<string> row in Rows)
         {
-            html.Raw("<tr>").Element("th", row[0], ("scope", "row"), ("class", Class(Columns[0])));
+            html.Raw("<tr>").Element("th", row[0], ("scope", "row"), ("class", Class(Columns[0])),
+                ("data-head", Columns[0].Head));
             for (int i = 1; i < row.Count; i++)
             {
-                html.Element("td", Columns[i].IsText ? row[i] : Minus(row[i]), ("class", Class(Columns[i])));
+                html.Element("td", Columns[i].IsText ? row[i] : Minus(row[i]), ("class", Class(Columns[i])),
+                    ("data-head", Columns[i].Unit.Length == 0
+                        ? Columns[i].Head
+                        : $"{Columns[i].Head}, {Columns[i].Unit}"));
             }
 
             html.Raw("</tr>\n");
@@ -120,6 +127,9 @@ public sealed record DataTable : Section
 
         html.Raw("</tbody></table></div>\n");
     }
+
+    private string Classes() => "data" + (Columns.Count > DenseColumns ? " dense" : "")
+        + (Columns.Count > NarrowColumns || (Columns.Count > 2 && Columns.Any(c => c.IsText)) ? " stacked" : "");
 
     // A minus sign has the width of a plus, and screen readers read it aloud; they skip a hyphen.
     private static string Minus(string number) => number.StartsWith('-') ? "−" + number[1..] : number;

@@ -139,12 +139,18 @@ public static class RigDrive
             return null;
         }
 
+        double max = RigKeys.Get("motor", "pull_in_steps_per_sec").Max;
+        double microsteps = Math.Floor(rig.Motor.Microsteps * rig.Motor.PullInStepsPerSec / fastest);
+        string[] remedies =
+        [
+            .. Math.Ceiling(fastest) <= max ? [$"allowed is {Math.Ceiling(fastest)} to {max}"] : Array.Empty<string>(),
+            microsteps >= 1 ? $"motor.microsteps = {microsteps} or less fits" : "take less gear reduction",
+        ];
         return rig.Motor.Dc != null
             ? $"motor.speed_curve: the sky needs {fastest / compiler.Design.CountsPerNutTurn.Ratio * 60:0.###} nut "
                 + "turns a "
                 + $"minute and the curve ends at {rig.Motor.Dc.Curve[^1].NutTurnsPerMin:0.###}; take another gear."
             : $"motor.pull_in_steps_per_sec = {rig.Motor.PullInStepsPerSec}: this drive needs up to {fastest:0.#} "
-                + $"microsteps/s to follow the sky; allowed is {Math.Ceiling(fastest)} to "
-                + $"{RigKeys.Get("motor", "pull_in_steps_per_sec").Max}, or take fewer microsteps.";
+                + $"microsteps/s to follow the sky; {string.Join(", or ", remedies)}.";
     }
 }

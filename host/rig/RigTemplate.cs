@@ -67,7 +67,7 @@ public static class RigTemplate
     }
 
     private static string Comment(RigFileKey key) =>
-        key.Kind == KeyKind.Word ? string.Join(", ", key.Words)
+        key.Kind == KeyKind.Word ? string.Join(", ", key.Words) + (key.Key == "form" ? $". {key.Meaning}" : "")
             : key.IsDefaultComputed ? $"{key.Meaning}; default: {key.Default}"
             : key.Meaning;
 }

@@ -112,7 +112,7 @@ public sealed class ProfileCompiler
         {
             Error = "The drive profile would be wrong by up to "
                 + RigParameters.Format((long)Math.Ceiling(ErrorBoundCounts * 1000), 3)
-                + " step, more than 0.01: take fewer motor.microsteps";
+                + " step, more than 0.01.";
         }
 
         return Error == null;

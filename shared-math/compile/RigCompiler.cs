@@ -99,20 +99,26 @@ public sealed class RigCompiler
     public static double PitchMm(RigParameters rig) =>
         rig.InUnits(RigParameters.Pitch) / rig.Values[RigParameters.PitchDivisor];
 
-    // Segments needed grow with the fourth root of the counts, or, when a segment is full, with the counts.
-    private static string Remedy(RigParameters rig, ProfileCompiler compiler)
+    // Segments needed grow with the fourth root of the counts, or, when segments are full, with the counts. What
+    // exceeds
+    // 0.01 step beyond the segments' 0.006 grows with the counts.
+    private string Remedy(RigParameters rig, ProfileCompiler compiler)
     {
         double f = compiler.FittedFraction;
-        if (!(f < 1))
+        double excess = compiler.ErrorBoundCounts - 0.006;
+        if (!(f < 1) && !(compiler.ErrorBoundCounts > ProfileCompiler.MaxErrorCounts))
         {
             return string.Empty;
         }
 
-        long microsteps = (long)(rig.Values[RigParameters.Microsteps] * f * f * f * f);
+        double countsPerSegment = Math.Abs(Design.SmoothCountsAt(f * Design.TravelSec)) / DriveProfile.MaxSegments;
+        double full = (double)DriveProfile.CoefficientLimit / DriveProfile.OneCount;
+        double share = !(f < 1) ? 0.0035 / excess : countsPerSegment > full / 2 ? 0.9 * f : f * f * f * f;
+        long microsteps = (long)(rig.Values[RigParameters.Microsteps] * share);
         return microsteps >= 1
             ? " It fits with motor.microsteps = " + microsteps + " or less."
-            : " It fits with rod.shortest_mm and rod.longest_mm nearer to each other: "
-                + RigParameters.Format((long)(f * 1000), 1) + " % of this travel fits.";
+            : " It fits with less gear reduction: " + RigParameters.Format((long)(share * 1000), 1)
+                + " % of the counts for a nut turn.";
     }
 
     private static int FlagsOf(RigParameters rig)
@@ -259,8 +265,18 @@ public sealed class RigCompiler
         return FastestCountsPerSec > v[RigParameters.PullIn]
             ? "pull-in speed is " + v[RigParameters.PullIn] + " counts/s and this drive needs "
                 + (FastestCountsPerSec < 1e9 ? ((long)FastestCountsPerSec + 1).ToString() : "over 1000000000")
-                + " to follow the sky: take fewer microsteps"
+                + " to follow the sky: "
+                + FewerMicrosteps(rig)
             : null;
+    }
+
+    private string FewerMicrosteps(RigParameters rig)
+    {
+        long microsteps = (long)(rig.Values[RigParameters.Microsteps] * (double)rig.Values[RigParameters.PullIn]
+            / FastestCountsPerSec);
+        return microsteps >= 1
+            ? "it fits with motor.microsteps = " + microsteps + " or less"
+            : "take less gear reduction";
     }
 
     private static PeriodicError[] PeriodicOf(RigParameters rig, double pitchMm)

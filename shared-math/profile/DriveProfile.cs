@@ -27,6 +27,9 @@ public sealed class DriveProfile
     /// count.</summary>
     public const long CoefficientLimit = 1L << 37;
 
+    /// <summary>Most segments in a profile.</summary>
+    public const int MaxSegments = 128;
+
     /// <summary>Formats: 1 stores corrections as explicit sines, 2 stores the periodic errors themselves.</summary>
     public const int ExplicitTerms = 1, ImplicitTerms = 2;
 

@@ -46,7 +46,9 @@ public sealed class RigParameters
     {
         new RigKey("hinge.form", "RIG:FORM", new string[] { "straight-rod", "bent-rod", "fixed-rod" },
             new string[] { "STRaight", "BENT", "FIXed" }, StraightRod,
-            "straight or bent rod that swivels at both ends, or rod fixed square to one board"),
+            "straight-rod and bent-rod swivel freely at both ends; fixed-rod is clamped square to one board. A bent "
+            + "rod "
+            + "that is clamped at one end is none of these: make that end swivel"),
         new RigKey("hinge.motion", "RIG:DIRection", new string[] { "closes", "opens" },
             new string[] { "CLOSes", "OPENs" }, 1, "what the hinge does while it tracks"),
         new RigKey("hinge.nut_arm_mm", "RIG:ARM:NUT", "mm", 6, 20 * Mm, 2000 * Mm, 290 * Mm,

@@ -24,7 +24,7 @@ internal static class BudgetHtml
                 + "arcsec are allowed."
             : $"Not good: {ask.ExposureSec:0.#} s at {ask.FocalMm:0.#} mm blur {blur}; "
                 + $"{Number(page.AllowedArcsec, 1)} arcsec are allowed. Longest now: "
-                + $"{longest}. First: {budget.Dominant.Remedy}.";
+                + $"{longest}. First: {page.First}.";
         double frames = depth.FramesFor(page.SurfaceMag, ask.ExposureSec, page.SignalToNoise);
         double untracked = page.AllowedArcsec / budget.LongestUntrackedSec(page.AllowedArcsec);
         return new HtmlPage($"{ask.Rig.Name}: exposure budget",
@@ -50,13 +50,16 @@ internal static class BudgetHtml
                     [.. budget.Sources.Select(s =>
                         (string[])[s.Name, Number(s.Arcsec, 2), Number(s.Arcsec / perPixel, 2), s.Basis])])
                 {
-                    Lead = $"Those that grow with time stand first; added in squares they make {blur}.",
+                    Lead = $"Those that grow with time stand first; added in squares they typically make {blur}, "
+                        + "and all in "
+                        + $"one direction at most {Number(budget.BoundArcsec, 1)} arcsec.",
                 },
                 new DataTable(
                     $"Longest exposure within {Number(page.AllowedArcsec, 1)} arcsec",
                     [Column.Text("rig"), Column.Number("exposure", "s"), Column.Text("what to do")],
                     [
-                        ["now", page.Seconds(page.LongestSec), "–"],
+                        ["now, typical", page.Seconds(page.LongestSec), "–"],
+                        ["now, bound", page.Seconds(page.LongestBoundSec), "if all sources act in one direction"],
                         .. page.Steps.Select(s =>
                             (string[])[$"and without: {s.Removed.Name}", page.Seconds(s.LongestSec), s.Removed.Remedy]),
                         ["without tracking", page.Seconds(budget.LongestUntrackedSec(page.AllowedArcsec)),
@@ -73,7 +76,7 @@ internal static class BudgetHtml
                     Series =
                     [
                         new Series("as the rig stands", page.CurveSec, page.CurveNow),
-                        new Series("without the three largest", page.CurveSec, page.CurveReduced),
+                        new Series("with the three improvements", page.CurveSec, page.CurveReduced),
                         new Series("no tracking", page.CurveSec, [.. page.CurveSec.Select(t => t * untracked)]),
                     ],
                     Marks = [new Mark("allowed", page.AllowedArcsec)],

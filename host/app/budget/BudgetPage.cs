@@ -23,11 +23,16 @@ internal sealed class BudgetPage
     /// <summary>Longest exposure now, s.</summary>
     public double LongestSec { get; }
 
-    /// <summary>Longest exposures with the largest sources removed, one after the other.</summary>
+    /// <summary>Longest exposure if all sources act in one direction, s.</summary>
+    public double LongestBoundSec { get; }
+
+    /// <summary>Longest exposures with the sources removed that gain most, one after the other.</summary>
     public IReadOnlyList<(BlurSource Removed, double LongestSec)> Steps { get; }
 
-    /// <summary>Computes the longest exposures now and with the largest three sources removed, one after the
-    /// other.</summary>
+    /// <summary>What to do first: the remedy that lengthens the exposure most.</summary>
+    public string First => Steps.Count > 0 ? Steps[0].Removed.Remedy : "nothing to improve";
+
+    /// <summary>Computes the longest exposures now and with the three sources removed that gain most.</summary>
     public BudgetPage(BudgetInput input, ExposureBudget budget, StackDepth depth, double allowedArcsec,
         double surfaceMag,
         double signalToNoise)
@@ -35,13 +40,12 @@ internal sealed class BudgetPage
         (Input, Budget, Depth, AllowedArcsec, SurfaceMag, SignalToNoise) =
             (input, budget, depth, allowedArcsec, surfaceMag, signalToNoise);
         LongestSec = budget.LongestExposureSec(allowedArcsec, []);
-        BlurSource[] top = [.. budget.Sources.Where(s => s.GrowsWithTime).Take(3)];
-        Steps = [.. top.Select((s, i) =>
-            (s, budget.LongestExposureSec(allowedArcsec, [.. top.Take(i + 1).Select(t => t.Key)])))];
+        LongestBoundSec = budget.LongestBoundSec(allowedArcsec);
+        Steps = budget.Improvements(allowedArcsec, 3);
         double until = Math.Min(Math.Max(4 * input.ExposureSec, 2 * LongestSec), input.Drive.Design.TravelSec);
         CurveSec = [.. Enumerable.Range(1, 100).Select(i => until * i / 100)];
         CurveNow = [.. CurveSec.Select(t => budget.TrackingBlur(t, []))];
-        CurveReduced = [.. CurveSec.Select(t => budget.TrackingBlur(t, [.. top.Select(s => s.Key)]))];
+        CurveReduced = [.. CurveSec.Select(t => budget.TrackingBlur(t, [.. Steps.Select(s => s.Removed.Key)]))];
     }
 
     public double AllowedArcsec { get; }
@@ -69,8 +73,9 @@ internal sealed class BudgetPage
 
         Theme.Show(table);
         theme.Line(
-            $"Tracking blur, added in squares: {Number(Budget.TrackingBlurArcsec, 2)}\" = "
-            + $"{Number(Budget.TrackingBlurArcsec / ArcsecPerPixel, 2)} pixels.");
+            $"Tracking blur, typical (added in squares): {Number(Budget.TrackingBlurArcsec, 2)}\" = "
+            + $"{Number(Budget.TrackingBlurArcsec / ArcsecPerPixel, 2)} pixels. Bound (all in one direction): "
+            + $"{Number(Budget.BoundArcsec, 2)}\" = {Number(Budget.BoundArcsec / ArcsecPerPixel, 2)} pixels.");
         theme.Line($"It is mostly: {Budget.Dominant.Name}.");
 
         Spectre.Console.Table longest =
@@ -78,7 +83,8 @@ internal sealed class BudgetPage
                 $"Longest exposure within {Number(AllowedArcsec, 1)}\" ({Number(AllowedArcsec / ArcsecPerPixel, 1)} "
                 + "pixels)", "", "seconds", "what to do");
         longest.Columns[2].Alignment = Spectre.Console.Justify.Left;
-        theme.Row(longest, "now", Seconds(LongestSec), "");
+        theme.Row(longest, "now, typical", Seconds(LongestSec), "");
+        theme.Row(longest, "now, bound", Seconds(LongestBoundSec), "if all sources act in one direction");
         foreach ((BlurSource removed, double sec) in Steps)
         {
             theme.Row(longest, $"and without: {removed.Name}", Seconds(sec), removed.Remedy);
@@ -97,8 +103,9 @@ internal sealed class BudgetPage
             $"Depth: {frames:0} frames of {Input.ExposureSec:0.#} s ({frames * Input.ExposureSec / 3600:0.0} h) "
             + $"reach {SurfaceMag:0.#} mag/arcsec² at S/N {SignalToNoise:0.#} a pixel.");
         theme.Assessment(Budget.TrackingBlurArcsec <= AllowedArcsec
-            ? $"Good: {Input.ExposureSec:0.#} s stays within {Number(AllowedArcsec, 1)}\"."
-            : $"Too long: at most {Seconds(LongestSec)} s now. First: {Budget.Dominant.Remedy}.");
+            ? $"Good: {Input.ExposureSec:0.#} s typically stays within {Number(AllowedArcsec, 1)}\"; surely up to "
+                + $"{Seconds(LongestBoundSec)} s."
+            : $"Too long: at most {Seconds(LongestSec)} s now (typical). First: {First}.");
     }
 
     /// <summary>Writes the page's JSON fields.</summary>
@@ -121,15 +128,23 @@ internal sealed class BudgetPage
             w.Number("blur_px", s.Arcsec / ArcsecPerPixel, 4);
             w.Number("rate_arcsec_per_s", s.ArcsecPerSec, 7);
             w.WriteBoolean("grows_with_time", s.GrowsWithTime);
+            if (s.PartOf != null)
+            {
+                w.WriteString("part_of", s.PartOf);
+            }
+
             w.WriteString("basis", s.Basis);
             w.WriteEndObject();
         }
 
         w.WriteEndArray();
         w.Number("tracking_blur_arcsec", Budget.TrackingBlurArcsec, 4);
+        w.Number("tracking_blur_bound_arcsec", Budget.BoundArcsec, 4);
         w.WriteString("dominant", Budget.Dominant.Key);
+        w.WriteString("first", Steps.Count > 0 ? Steps[0].Removed.Key : "");
         w.Number("allowed_arcsec", AllowedArcsec, 4);
         w.Number("longest_s", LongestSec, 2);
+        w.Number("longest_bound_s", LongestBoundSec, 2);
         w.WriteStartArray("longest_after_mending");
         foreach ((BlurSource removed, double sec) in Steps)
         {

@@ -123,6 +123,9 @@ internal static class CalibrateCommandMotor
         w.Number("curve_supply_v", supply, 3);
         w.Numbers("curve_duty_percent", c.AtSupply(supply).Select(p => p.DutyPercent), 3);
         w.Numbers("curve_turns_per_min", c.AtSupply(supply).Select(p => p.TurnsPerMin), 4);
+        w.Numbers("reading_lines", c.Readings.Select(x => (double)x.Line), 0);
+        w.Numbers("reading_motor_v", c.Readings.Select(x => x.DutyPercent / 100 * x.SupplyV), 4);
+        w.Numbers("reading_turns_per_min", c.Readings.Select(x => x.TurnsPerMin), 4);
         w.Numbers("residual_turns_per_min", c.ResidualTurnsPerMin, 4);
         w.Numbers("outlier_lines", c.Readings.Where((_, i) => c.IsOutlier[i]).Select(x => (double)x.Line), 0);
     }

@@ -204,6 +204,9 @@ internal static class CalibrateCommandRod
         w.Numbers("gain_over_ruler_singular_values", r.SingularValues, 3);
         w.Number("rig_file_rate_error_ppm", r.FileRatePpm, 1);
         w.Number("rate_sigma_ppm", r.RateSigmaPpm, 1);
+        w.Numbers("reading_lines", r.Readings.Select(x => (double)x.Line), 0);
+        w.Numbers("reading_rod_mm", r.Readings.Select(x => x.RodMm), 4);
+        w.Numbers("reading_angle_deg", r.Readings.Select(x => AngleUnits.ToDeg(x.AngleRad)), 5);
         w.Numbers("residual_deg", r.ResidualRad.Select(AngleUnits.ToDeg), 5);
         w.Numbers("outlier_lines", r.Readings.Where((_, i) => r.IsOutlier[i]).Select(x => (double)x.Line), 0);
     }

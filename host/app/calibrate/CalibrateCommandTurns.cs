@@ -259,6 +259,9 @@ internal static class CalibrateCommandTurns
         w.Number("gear_correction_ppm", GearPpm(rig, r).Ppm, 2);
         w.Number("clock_trim_ppm", ClockPpm(rig, r).Ppm, 2);
         w.Texts("slips_that_fit", r.Candidates.Select(slip => slip.Words));
+        w.Numbers("reading_lines", r.Readings.Select(x => (double)x.Line), 0);
+        w.Numbers("reading_minutes", r.Readings.Select(x => x.Minutes), 5);
+        w.Numbers("reading_nut_turns", r.Readings.Select(x => x.NutTurns), 5);
         w.Numbers("residual_s", r.ResidualSec, 4);
         w.Numbers("outlier_lines", r.Readings.Where((_, i) => r.IsOutlier[i]).Select(x => (double)x.Line), 0);
     }

@@ -65,13 +65,18 @@ internal sealed class PlotCanvas : IDisposable
     /// <summary>The curve to compare with: dashed.</summary>
     public void DashedLine(double[] x, double[] y, string legend) => Line(x, y, legend, _bad, LinePattern.Dashed);
 
-    /// <summary>A dashed curve with a y axis of its own at the right.</summary>
-    public void DashedLineOnRightAxis(double[] x, double[] y, string legend, string axisLabel)
+    /// <summary>A dashed curve with a y axis of its own at the right, which spans at least <paramref name="minSpan"/>.
+    /// </summary>
+    public void DashedLineOnRightAxis(double[] x, double[] y, string legend, string axisLabel, double minSpan = 0)
     {
         Line(x, y, legend, _bad, LinePattern.Dashed).Axes.YAxis = _plot.Axes.Right;
+        SetMinSpan(_plot.Axes.Right, y, minSpan);
         _plot.Axes.Right.Label.Text = axisLabel;
         _plot.Axes.Right.Label.ForeColor = _ink;
     }
+
+    /// <summary>Keeps the left axis from magnifying a curve that varies by less than a span.</summary>
+    public void SetMinSpan(double[] y, double minSpan) => SetMinSpan(_plot.Axes.Left, y, minSpan);
 
     /// <summary>Limits of both axes; without this call they fit the data.</summary>
     public void SetLimits(double left, double right, double bottom, double top) =>
@@ -94,6 +99,16 @@ internal sealed class PlotCanvas : IDisposable
     }
 
     public void Dispose() => _plot.Dispose();
+
+    private static void SetMinSpan(IYAxis axis, double[] y, double minSpan)
+    {
+        double[] seen = [.. y.Where(double.IsFinite)];
+        if (seen.Length > 0 && seen.Max() - seen.Min() < minSpan)
+        {
+            double centre = (seen.Max() + seen.Min()) / 2;
+            axis.Range.Set(centre - (minSpan / 2), centre + (minSpan / 2));
+        }
+    }
 
     private Scatter Line(double[] x, double[] y, string legend, Color colour, LinePattern pattern)
     {

@@ -30,9 +30,11 @@ internal sealed record SkyTarget(string Name, CataloguePlace Place, FramedTarget
             return new SkyTarget(text, new CataloguePlace(place), new FramedTarget(place, Angle.Zero));
         }
 
+        IReadOnlyList<string> near = Catalogue.Suggest(text);
+        string question = near.Count == 0 ? "" : $" Did you mean {string.Join(" or ", near)}?";
         throw new InputException(
             $"--target {text}: not in the tables; give a Messier number, a name such as Vega, or RA,DEC in degrees, "
-            + "0 to 360 and -90 to 90.");
+            + $"0 to 360 and -90 to 90.{question}");
     }
 
     /// <summary>Parses two angles in degrees with a comma between them; null for anything else.</summary>

@@ -5,7 +5,6 @@ using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.Frames.Grading;
 using Hourhinge.Frames.Reading;
-using Spectre.Console;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Frames;
@@ -71,7 +70,7 @@ internal static class FramesCommand
             IReadOnlyList<FrameMeasures> measures;
             try
             {
-                measures = Measure(files, memory, atOnce, cancel);
+                measures = Measure(files, memory, atOnce, parsed.GetValue(night), cancel);
             }
             catch (OperationCanceledException)
             {
@@ -141,25 +140,12 @@ internal static class FramesCommand
     }
 
     private static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> files, string? state, int workers,
-        CancellationToken cancel)
+        bool night, CancellationToken cancel)
     {
         try
         {
-            if (Console.IsErrorRedirected)
-            {
-                return GradingRun.Measure(files, FrameOverrides.None, state, null, workers, cancel);
-            }
-
-            IReadOnlyList<FrameMeasures> measures = [];
-            IAnsiConsole bar =
-                AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
-            bar.Progress().AutoClear(true).Start(context =>
-            {
-                ProgressTask task = context.AddTask("grading", maxValue: files.Count);
-                measures =
-                    GradingRun.Measure(files, FrameOverrides.None, state, p => task.Value = p.Done, workers, cancel);
-            });
-            return measures;
+            return ProgressBar.Run("grading", files.Count, night, show =>
+                GradingRun.Measure(files, FrameOverrides.None, state, p => show(p.Done), workers, cancel));
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {

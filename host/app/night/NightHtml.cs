@@ -157,6 +157,7 @@ internal static class NightHtml
             ($"Target above {ask.Altitude.Degrees:0}°", page.Useful.Count == 0
                 ? "not in the dark"
                 : string.Join("; ", page.Useful.Select(w => $"{ask.Clock(w.Start)} to {ask.Clock(w.End)}"))),
+            ("Highest (transit)", page.TransitText()),
             ("Moon",
                 $"{page.Phase.IlluminatedFraction * 100:0} % lit, "
                 + $"{(page.Phase.IsWaxing ? "waxing" : "waning")}{page.MoonTimes()}"),

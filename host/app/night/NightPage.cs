@@ -27,6 +27,9 @@ internal sealed class NightPage
 
     public PoleStarPosition Pole { get; }
 
+    /// <summary>The target's upper transit between noon and noon; null on the one day a year without.</summary>
+    public TrackPoint? Transit { get; }
+
     public FieldOfView? Field { get; }
 
     public FramePlan? Frame { get; }
@@ -44,7 +47,8 @@ internal sealed class NightPage
         Phase = Moon.Phase(middle);
         Points = Dark is { } window
             ? track.Through(window, Math.Max(10, Math.Ceiling(window.Hours * 60 / 12 / 10) * 10)) : [];
-        Pole = PoleReference.PositionOf(PoleStar.For(ask.Site).MinBy(s => s.Magnitude)!, middle, ask.Site);
+        Pole = PoleStar.Nearest(ask.Site, middle);
+        Transit = track.Transits(Night.Span) is [var highest, ..] ? track.At(highest) : null;
         Field = field;
         Frame = field is { } f ? Framing.Fit([.. ask.Targets.Select(t => t.Framed)], f) : null;
     }
@@ -61,6 +65,7 @@ internal sealed class NightPage
         theme.Row(facts, $"target above {Request.Altitude.Degrees:0}°", Useful.Count == 0
             ? "not in the dark"
             : string.Join("; ", Useful.Select(w => $"{Request.Clock(w.Start)} to {Request.Clock(w.End)}")));
+        theme.Row(facts, "highest (transit)", TransitText());
         theme.Row(facts, "moon",
             $"{Phase.IlluminatedFraction * 100:0} % lit, {(Phase.IsWaxing ? "waxing" : "waning")}{MoonTimes()}");
         theme.Row(facts, Pole.Star.Name,
@@ -128,7 +133,13 @@ internal sealed class NightPage
         }
 
         w.WriteEndArray();
+        w.WriteString("transit_utc", Transit is { } transit ? NightRequest.Iso(transit.Time) : null);
+        w.Number("transit_altitude_deg", Transit?.Observed.Altitude.Degrees ?? double.NaN, 3);
         w.Number("moon_lit_fraction", Phase.IlluminatedFraction, 4);
+        w.WriteBoolean("moon_waxing", Phase.IsWaxing);
+        IReadOnlyList<Crossing> moon = Night.MoonCrossings();
+        Moment(w, "moonrise_utc", moon, true);
+        Moment(w, "moonset_utc", moon, false);
         w.WriteString("pole_star", Pole.Star.Name);
         w.Number("pole_star_distance_arcmin", Pole.Distance.Arcminutes, 3);
         w.Number("pole_star_clock_h", Pole.ClockFaceHours, 3);
@@ -139,6 +150,7 @@ internal sealed class NightPage
             w.WriteString("utc", NightRequest.Iso(p.Time));
             w.Number("altitude_deg", p.Observed.Altitude.Degrees, 3);
             w.Number("azimuth_deg", p.Observed.Azimuth.Degrees, 3);
+            w.Number("hour_angle_h", p.Place.HourAngle.WrappedSigned().Degrees / 15, 4);
             w.Number("airmass", p.Airmass, 3);
             w.Number("extinction_mag", p.ExtinctionMagnitudes, 3);
             w.Number("moon_altitude_deg", p.MoonAltitude.Degrees, 2);
@@ -176,6 +188,17 @@ internal sealed class NightPage
     {
         TimeWindow shown = Dark ?? Night.Span;
         return Request.Zone.Name(shown.Start.ToUtc(), shown.End.ToUtc());
+    }
+
+    public string TransitText() => Transit is { } t
+        ? $"{Request.Clock(t.Time)}, {t.Observed.Altitude.Degrees:0}° high"
+        : "not in these 24 hours";
+
+    // The first of its kind between noon and noon; null when there is none.
+    private static void Moment(Utf8JsonWriter w, string name, IReadOnlyList<Crossing> crossings, bool rising)
+    {
+        Crossing[] found = [.. crossings.Where(c => c.IsRising == rising)];
+        w.WriteString(name, found.Length > 0 ? NightRequest.Iso(found[0].Time) : null);
     }
 
     public string MoonTimes()

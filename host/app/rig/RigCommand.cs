@@ -4,6 +4,7 @@ using System.CommandLine;
 using System.Text;
 using Hourhinge.App.Common;
 using Hourhinge.Rig;
+using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.App.Rig;
 
@@ -79,6 +80,11 @@ internal static class RigCommand
                 ConsoleOutput.WriteLine(
                     $"{loaded.Path}: {loaded.Rig.Name} is sound: {minutes:0.0} minutes of travel, profile of "
                     + $"{loaded.Drive.Bytes.Length} bytes.");
+                if (loaded.Rig.Hinge is SwivelledRodHinge { BendRadiusMm: > 0 })
+                {
+                    Console.WriteLine("The bent rod must swivel freely at both ends: clamped at one end, its rate is "
+                        + "not the one computed here.");
+                }
             }
 
             return ExitCode.Done;

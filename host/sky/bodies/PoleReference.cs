@@ -22,6 +22,10 @@ public sealed record PoleStar(string Name, string Designation, bool IsSouthern, 
     /// <summary>The stars near the pole that is above a site's horizon.</summary>
     public static IEnumerable<PoleStar> For(Site site) => All.Where(s => s.IsSouthern == site.IsSouthern);
 
+    /// <summary>The star that is nearest to the pole above a site's horizon at a moment.</summary>
+    public static PoleStarPosition Nearest(Site site, Instant t) =>
+        For(site).Select(s => PoleReference.PositionOf(s, t, site)).MinBy(p => p.Distance.Radians);
+
     private static PoleStar Star(string name, string designation, bool south, double magnitude,
         (int H, int M, double S) ra, (int D, int M, double S) dec, double pmRa, double pmDec) =>
         new PoleStar(name, designation, south, magnitude, new CataloguePlace(

@@ -10,7 +10,7 @@ namespace Hourhinge.Sky.Planning;
 /// <summary>A nebula, cluster or galaxy.</summary>
 /// <param name="Id">Messier number, or the designation it is best known by.</param>
 /// <param name="OtherId">A second designation, or empty.</param>
-/// <param name="Name">Common name, or empty.</param>
+/// <param name="Name">Common name, or empty; others are <see cref="OtherNames"/>.</param>
 /// <param name="Kind">Nebula, galaxy, open cluster and so on, in words.</param>
 /// <param name="Constellation">IAU abbreviation.</param>
 /// <param name="J2000">Mean place, within about 1 arcmin.</param>
@@ -22,6 +22,13 @@ public sealed record DeepSkyObject(
     Angle MajorAxis, Angle MinorAxis)
 {
     public CataloguePlace Place => new CataloguePlace(J2000);
+
+    /// <summary>Further common names.</summary>
+    public IReadOnlyList<string> OtherNames { get; init; } = [];
+
+    /// <summary>Designations and names, none of them empty.</summary>
+    public IEnumerable<string> AllNames =>
+        new[] { Id, OtherId, Name }.Concat(OtherNames).Where(n => n.Length > 0);
 
     /// <summary>For framing: a circle around it.</summary>
     public FramedTarget Framed => new FramedTarget(J2000, MajorAxis);
@@ -44,35 +51,61 @@ public static class Catalogue
     /// <summary>Brightest first; not complete (see data/README.md).</summary>
     public static IReadOnlyList<BrightStar> Stars => _starTable.Value;
 
-    /// <summary>Finds a deep-sky object by designation or common name, case and spaces aside.</summary>
+    /// <summary>Finds a deep-sky object by designation or common name; case, spaces and leading zeros aside ("M 31",
+    /// "Messier 31", "ngc0224").</summary>
     /// <returns>Null where nothing or more than one object matches.</returns>
     public static DeepSkyObject? FindDeepSky(string text)
     {
-        string key = Key(text);
+        string key = TargetName.Key(text);
         if (key.Length == 0)
         {
             return null;
         }
 
-        return DeepSky.FirstOrDefault(o => Key(o.Id) == key || Key(o.OtherId) == key || Key(o.Name) == key)
-            ?? Only(DeepSky.Where(o => key.Length >= 4 && Key(o.Name).Contains(key, StringComparison.Ordinal)));
+        return DeepSky.FirstOrDefault(o => o.AllNames.Any(n => TargetName.Key(n) == key))
+            ?? Only(DeepSky.Where(o => key.Length >= 4 && Contains(o, key)));
     }
 
-    /// <summary>Finds a star by name or designation ("Vega", "alpha Lyr").</summary>
+    /// <summary>Finds a star by name or designation ("Vega", "alpha Lyr", "α Lyrae").</summary>
     public static BrightStar? FindStar(string text)
     {
-        string key = Key(text);
-        return key.Length == 0 ? null : Stars.FirstOrDefault(s => Key(s.Name) == key || Key(s.Designation) == key);
+        string key = TargetName.Key(text);
+        return key.Length == 0
+            ? null
+            : Stars.FirstOrDefault(s => TargetName.Key(s.Name) == key || TargetName.Key(s.Designation) == key)
+                // The genitive begins with the abbreviation for most constellations.
+                ?? Stars.FirstOrDefault(s => s.Designation.Length > 0
+                    && key.StartsWith(TargetName.Key(s.Designation), StringComparison.Ordinal));
     }
+
+    /// <summary>Names in the tables that the text may have meant, best first; at most three.</summary>
+    public static IReadOnlyList<string> Suggest(string text)
+    {
+        string key = TargetName.Key(text);
+        if (key.Length < 3)
+        {
+            return [];
+        }
+
+        IEnumerable<string> parts = key.Length >= 4 ? DeepSky.Where(o => Contains(o, key)).Select(o => o.Name) : [];
+        IEnumerable<string> near = DeepSky.SelectMany(o => o.AllNames)
+            .Concat(Stars.SelectMany(s => new[] { s.Name, s.Designation })).Where(n => n.Length > 0)
+            .Select(n => (Name: n, Distance: n.Split(' ').Where(w => w.Length > 4).Append(n)
+                .Min(w => TargetName.Distance(key, TargetName.Key(w)))))
+            .Where(n => n.Distance <= Math.Max(1, key.Length / 4))
+            .OrderBy(n => n.Distance).Select(n => n.Name);
+        return [.. parts.Concat(near).Distinct().Take(3)];
+    }
+
+    private static bool Contains(DeepSkyObject o, string key) =>
+        o.AllNames.Any(n => TargetName.Key(n).Contains(key, StringComparison.Ordinal)
+            && !TargetName.IsNumber(TargetName.Key(n)));
 
     private static DeepSkyObject? Only(IEnumerable<DeepSkyObject> found)
     {
         DeepSkyObject[] few = found.Take(2).ToArray();
         return few.Length == 1 ? few[0] : null;
     }
-
-    private static string Key(string text) =>
-        new string(text.Where(char.IsLetterOrDigit).Select(char.ToUpperInvariant).ToArray());
 
     private static List<T> Read<T>(string resource, Func<string[], T> parse)
     {
@@ -100,9 +133,12 @@ public static class Catalogue
     }
 
     private static DeepSkyObject ToDeepSky(string[] c) => new DeepSkyObject(
-        c[0], c[1], c[2], c[3], c[4],
+        c[0], c[1], c[2].Split(';')[0], c[3], c[4],
         new Equatorial(Angle.FromHours(Sexagesimal(c[5])), Angle.FromDegrees(Sexagesimal(c[6]))),
-        c[7].Length == 0 ? null : Number(c[7]), Angle.FromArcminutes(Number(c[8])), Angle.FromArcminutes(Number(c[9])));
+        c[7].Length == 0 ? null : Number(c[7]), Angle.FromArcminutes(Number(c[8])), Angle.FromArcminutes(Number(c[9])))
+    {
+        OtherNames = [.. c[2].Split(';').Skip(1)],
+    };
 
     private static BrightStar ToStar(string[] c) => new BrightStar(
         c[0], c[1], c[2], new CataloguePlace(

@@ -57,9 +57,16 @@ public sealed class TargetTrack(CataloguePlace target, Site site, Air air, doubl
     public IReadOnlyList<TimeWindow> Above(Angle altitude, TimeWindow window) =>
         Crossings.Above(t => (ObservedAltitude(t) - altitude).Radians, window, StepMinutes);
 
+    /// <summary>Upper transits in a window: the hour angle passes 0.</summary>
+    public IReadOnlyList<Instant> Transits(TimeWindow window) =>
+        [.. Crossings.Find(t => HourAngle(t).Sin(), window, StepMinutes)
+            .Where(c => c.IsRising).Select(c => c.Time)];
+
     /// <summary>The greatest altitude that the target reaches from this site, without refraction.</summary>
     public Angle MaxAltitude(Instant epoch) => new Angle(Math.PI / 2)
         - (site.Latitude - ApparentPlace.Of(target, epoch).Declination).Abs();
+
+    private Angle HourAngle(Instant t) => Horizon.HourAngle(ApparentPlace.Of(target, t), t, site).HourAngle;
 
     private Angle ObservedAltitude(Instant t) =>
         Refraction.Apply(ApparentPlace.AltAz(target, t, site), air).Altitude;

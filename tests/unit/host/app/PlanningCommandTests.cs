@@ -105,6 +105,87 @@ public sealed class PlanningCommandTests
     public void Night_refuses_in_one_sentence(string options, string words) =>
     Refused(["night", .. options.Split(' ')], words);
 
+    [Theory]
+    [InlineData("Veil Nebula", "Sh 2-103 Veil Nebula")]
+    [InlineData("M 31", "M31 Andromeda Galaxy")]
+    [InlineData("messier 31", "M31 Andromeda Galaxy")]
+    [InlineData("NGC224", "M31 Andromeda Galaxy")]
+    [InlineData("ngc 0224", "M31 Andromeda Galaxy")]
+    [InlineData("Seven Sisters", "M45 Pleiades")]
+    [InlineData("swan nebula", "M17 Omega Nebula")]
+    [InlineData("alpha Lyrae", "Vega")]
+    [InlineData("\u03b1 Lyr", "Vega")]
+    public void Targets_have_the_names_that_people_type(string typed, string found)
+    {
+        (int code, string text, string error) = Tool.Run(
+            ["night", "--site", "47,12", "--date", "2026-09-12", "--json", "--target", typed]);
+        Assert.True(code is 0 or 1, error);
+        Assert.Equal(found, JsonDocument.Parse(text).RootElement.GetProperty("target").GetString());
+    }
+
+    [Theory]
+    [InlineData("Anromeda Galaxy", "Did you mean Andromeda Galaxy?")]
+    [InlineData("Pliades", "Pleiades")]
+    [InlineData("Betelguese", "Betelgeuse")]
+    [InlineData("MGC 224", "NGC 224")]
+    public void A_near_miss_is_suggested(string typed, string words) =>
+        Refused(["night", "--site", "47,12", "--target", typed], words);
+
+    // The example in the help is one that works.
+    [Fact]
+    public void The_helps_own_targets_are_in_the_tables()
+    {
+        string help = Tool.Run(["night", "--help"]).Out;
+        foreach (string target in new[] { "M31", "Veil Nebula", "Vega" })
+        {
+            Assert.Contains(target, help, StringComparison.Ordinal);
+            Assert.True(Tool.Run(["night", "--site", "47,12", "--date", "2026-09-12", "--target", target]).Code < 2);
+        }
+    }
+
+    // sigma Octantis is 1.1 degrees from the pole, chi Octantis 2.4 (from memory).
+    [Fact]
+    public void A_southern_night_names_the_nearest_pole_star_and_the_moments_of_moon_and_transit()
+    {
+        (int code, string text, string error) = Tool.Run(
+            ["night", "--site", "-33,20", "--date", "2026-06-12", "--json", "--target", "Omega Centauri"]);
+        Assert.True(code == 0, error);
+        JsonElement json = JsonDocument.Parse(text).RootElement;
+        Assert.Equal("Polaris Australis", json.GetProperty("pole_star").GetString());
+        Assert.InRange(json.GetProperty("pole_star_distance_arcmin").GetDouble(), 60, 75);
+        // Declination -47.5 from latitude -33 culminates 14.5 degrees from the zenith.
+        Assert.InRange(json.GetProperty("transit_altitude_deg").GetDouble(), 75, 76);
+        DateTime transit = json.GetProperty("transit_utc").GetDateTime();
+        foreach (JsonElement p in json.GetProperty("track").EnumerateArray())
+        {
+            // A sidereal hour is 0.99727 of an hour (IAU).
+            double hours = (p.GetProperty("utc").GetDateTime() - transit).TotalHours / 0.99727;
+            Assert.Equal(hours, p.GetProperty("hour_angle_h").GetDouble(), 0.01);
+        }
+
+        foreach (string field in new[] { "moonrise_utc", "moonset_utc" })
+        {
+            Assert.True(json.GetProperty(field).ValueKind is JsonValueKind.String or JsonValueKind.Null, field);
+        }
+
+        Assert.True(json.GetProperty("moonrise_utc").ValueKind == JsonValueKind.String
+            || json.GetProperty("moonset_utc").ValueKind == JsonValueKind.String);
+    }
+
+    [Fact]
+    public void Budget_states_the_typical_and_the_bound_and_where_to_begin()
+    {
+        (int _, string text, string error) = Tool.Run(
+            ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--json"]);
+        Assert.Equal("", error);
+        JsonElement json = JsonDocument.Parse(text).RootElement;
+        Assert.True(json.GetProperty("longest_bound_s").GetDouble() < json.GetProperty("longest_s").GetDouble());
+        Assert.True(json.GetProperty("tracking_blur_bound_arcsec").GetDouble()
+            > json.GetProperty("tracking_blur_arcsec").GetDouble());
+        Assert.Equal(json.GetProperty("longest_after_mending")[0].GetProperty("mended").GetString(),
+            json.GetProperty("first").GetString());
+    }
+
     private static void Refused(string[] args, string words)
     {
         (int code, string text, string error) = Tool.Run(args);

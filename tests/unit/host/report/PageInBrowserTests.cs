@@ -53,6 +53,42 @@ public class PageInBrowserTests(ITestOutputHelper output)
             n => Assert.Matches("^<(text|td|th|span class=\"unit\")", n.Html));
     }
 
+    // On a phone: no table is cut or scrolls sideways, and no label is broken inside a word.
+    [SkippableTheory]
+    [MemberData(nameof(Pages.Each), MemberType = typeof(Pages))]
+    public async Task On_a_phone_tables_are_whole_and_words_unbroken(string name)
+    {
+        if (name == "sampler")
+        {
+            return; // Its words are longer than a phone is wide, on purpose.
+        }
+
+        OutsideProgram.Chromium.SkipIfMissing();
+        await using View view = await Browser.Open(Pages.Make(name, false), Pages.NarrowPx);
+        string cut = await view.Page.EvaluateAsync<string>(
+            "[...document.querySelectorAll('.scroll')].filter(e => e.scrollWidth > e.clientWidth + 1)"
+            + ".map(e => e.getAttribute('aria-labelledby') + ' ' + e.scrollWidth).join()");
+        Assert.Equal("", cut);
+        string broken = await view.Page.EvaluateAsync<string>(
+            """
+            (() => {
+              const found = [], walk = document.createTreeWalker(document.querySelector('main'), NodeFilter.SHOW_TEXT);
+              for (let node; node = walk.nextNode();) {
+                if (node.parentElement.closest('svg, caption, thead')) continue;
+                for (const word of node.data.matchAll(/[\p{L}\d'_-]{2,}/gu)) {
+                  const range = document.createRange();
+                  range.setStart(node, word.index);
+                  range.setEnd(node, word.index + word[0].length);
+                  const tops = new Set([...range.getClientRects()].map(r => Math.round(r.top)));
+                  if (tops.size > 1 && !/[_-]/.test(word[0])) found.push(word[0]);
+                }
+              }
+              return found.join();
+            })()
+            """);
+        Assert.Equal("", broken);
+    }
+
     [SkippableFact]
     public async Task Axe_would_have_noticed_a_red_that_is_too_deep()
     {

@@ -27,7 +27,7 @@ public static class Pages
 
     /// <summary>All pages.</summary>
     public static IReadOnlyList<string> Names { get; } =
-        ["profile", "rehearse", "budget", "night", "year", "frames", "calibrate", "sampler"];
+        ["profile", "rehearse", "budget", "night", "year", "frames", "calibrate", "fixed", "turns", "sampler"];
 
     public static TheoryData<string> Each => [.. Names];
 
@@ -76,6 +76,12 @@ public static class Pages
             "calibrate" =>
                 (0, ["calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data",
                     Path.Combine(Tool.Root, "host", "examples", "data", "heron-rod.csv")]),
+            "fixed" =>
+                (0, ["calibrate", "rod", Tool.Example("fixed-rod-offset"), "--data",
+                    Path.Combine(Tool.Root, "host", "examples", "data", "wagtail-rod.csv")]),
+            "turns" =>
+                (0, ["calibrate", "turns", Tool.Example("straight-quarter-twenty"), "--data",
+                    Path.Combine(Tool.Root, "host", "examples", "data", "heron-turns.csv")]),
             "frames" =>
                 (0, ["frames", _frames.Value, "--no-state", "--sky-angle", "30", "--contact",
                     Path.Combine(_folder, $"contact-{night}.jpg")]),

@@ -266,4 +266,36 @@ public sealed class CalibrateCommandTests : IDisposable
         error.Wait();
         return (process.ExitCode, output);
     }
+
+    [Theory]
+    [InlineData("turns", "straight-quarter-twenty", "heron-turns.csv")]
+    [InlineData("rod", "straight-quarter-twenty", "heron-rod.csv")]
+    [InlineData("rod", "fixed-rod-offset", "wagtail-rod.csv")]
+    public void The_page_shows_the_assessment_the_readings_with_their_fit_and_what_to_do_next(
+        string method, string rig, string data)
+    {
+        string page = Path.Combine(Path.GetTempPath(), $"hourhinge-{Guid.NewGuid():N}.html");
+        try
+        {
+            (int code, _, string error) = Tool.Run("calibrate", method, Tool.Example(rig), "--data",
+                Path.Combine(Tool.Root, "host", "examples", "data", data), "--html", page);
+            Assert.True(code < 2, error);
+            string html = File.ReadAllText(page);
+            foreach (string part in new[] { "What to do next", "Readings and fit", "Residuals", "The readings", "<svg" })
+            {
+                Assert.Contains(part, html, StringComparison.Ordinal);
+            }
+
+            // No raw key as a label, and a value for the zero of the readings.
+            Assert.DoesNotMatch(@"<t[hd][^>]*>[a-z0-9]+_[a-z0-9_]+<", html);
+            if (rig == "fixed-rod-offset")
+            {
+                Assert.Matches(@"reading zero</th><td[^>]*>[−\d.]+</td><td[^>]*>([−\d.]+|held)<", html);
+            }
+        }
+        finally
+        {
+            File.Delete(page);
+        }
+    }
 }
