@@ -102,7 +102,7 @@ internal static class UsageError
 
     private static string DidYouMean(string word, Command command)
     {
-        IEnumerable<string> known = word[0] == '-'
+        IEnumerable<string> known = word.StartsWith('-')
             ? command.Options.SelectMany(o => o.Aliases.Append(o.Name)).Append("--help")
             : command.Subcommands.Select(c => c.Name);
         string? best = known.Distinct().MinBy(name => Edits(word, name));

@@ -123,7 +123,7 @@ public class TypingCampaign(ITestOutputHelper output)
                 _ => parsed.GetValue((Option<double?>)option) ?? double.NaN,
             };
             double? second = TypedNumbers.Read(typed, option.HelpName ?? "");
-            if (second is not { } expected || !(Math.Abs(value - expected) <= 1e-12 * Math.Abs(expected)))
+            if (second is not { } expected || !(Math.Abs(value - expected) <= (1e-12 * Math.Abs(expected)) + 1e-25))
             {
                 wrong.Add($"{shown}: {option.Name} ⟨{typed}⟩ is read as {value}, should be {second}");
             }
