@@ -11,9 +11,6 @@ namespace Hourhinge.SharedMath.Profile;
 /// </summary>
 public sealed class DriveProfile
 {
-    /// <summary>Segments of a profile at most.</summary>
-    public const int MaxSegments = 128;
-
     /// <summary>Bits below the point in a position.</summary>
     public const int FractionBits = 16;
 

@@ -54,7 +54,6 @@ public sealed class MotionCostTests(ITestOutputHelper output)
             $"| live heap after boot, bytes of a 64-bit build (a module: about half) | "
                 + $"{f.Of("GBOOT", "used") - f.Of("GEMPTY", "used")} |",
             $"| live heap with a profile, the same unit | {f.Of("GPROFILE", "used") - f.Of("GEMPTY", "used")} |",
-            $"| deepest stack while tracking, bytes of a 64-bit build | {f.Of("TRACKING", "stkmax")} |",
             $"| instructions of one turn of the plain loop | {perTurn:0} |",
             $"| idle pass, instructions | {f.Of("IDLE", "il") / 1000} |",
             $"| idle pass, calls | {f.Of("IDLE", "calls") / 1000} |",

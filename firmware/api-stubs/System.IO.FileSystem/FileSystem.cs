@@ -45,7 +45,6 @@ public class FileStream : Stream
 
     public string Name => throw new NotImplementedException();
 
-    public string FilePath => throw new NotImplementedException();
 
     public override void Close() => throw new NotImplementedException();
 

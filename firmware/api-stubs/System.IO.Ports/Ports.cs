@@ -57,8 +57,6 @@ public delegate void SerialDataReceivedEventHandler(object sender, SerialDataRec
 /// <summary>One serial port.</summary>
 public sealed class SerialPort : IDisposable
 {
-    public const int InfiniteTimeout = -1;
-    public const string DefaultNewLine = "\r\n";
 
     public SerialPort(
         string portName,
@@ -175,7 +173,6 @@ public sealed class SerialPort : IDisposable
 
     public void Write(byte[] buffer, int offset, int count) => throw new NotImplementedException();
 
-    public void Write(char[] buffer, int offset, int count) => throw new NotImplementedException();
 
     public void Write(string text) => throw new NotImplementedException();
 

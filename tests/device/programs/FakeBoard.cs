@@ -221,6 +221,9 @@ public sealed class FakeLink : IByteLink
     private int _sentCount;
     private int _readAt;
 
+    /// <summary>Peers that have connected: one, and it stays.</summary>
+    public int Connections => 1;
+
     /// <summary>Bytes of the answer.</summary>
     public int AnswerCount { get; private set; }
 

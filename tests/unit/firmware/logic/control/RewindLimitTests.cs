@@ -64,7 +64,8 @@ public class RewindLimitTests(ITestOutputHelper output)
             done += bench.Controller.State == ControllerState.Idle ? 1 : 0;
         }
 
-        output.WriteLine($"{damage}: {Positions} positions, {done} complete, travel 0 to {end}, went from {farthestBack} "
+        output.WriteLine(
+            $"{damage}: {Positions} positions, {done} complete, travel 0 to {end}, went from {farthestBack} "
             + $"to {farthestForward}, margin {margin}");
         Assert.InRange(farthestBack, -margin, 0);
         Assert.InRange(farthestForward, 0, end + margin);

@@ -26,7 +26,9 @@ public sealed partial class LinkCampaign(ITestOutputHelper output)
         "RIG:THR \"open", "RIG:DATA #41000half", "ABOR", "*RST", "RIG:PITC 1.5 MM", "PROF:DATA #9999999999",
     ];
 
-    private static int Count => int.TryParse(Environment.GetEnvironmentVariable("HOURHINGE_LINK"), out int n) ? n : 3000;
+    private static int Count => int.TryParse(Environment.GetEnvironmentVariable("HOURHINGE_LINK"), out int n)
+        ? n
+        : 3000;
 
     [Fact]
     public void No_motion_without_a_complete_command_in_one_connection()

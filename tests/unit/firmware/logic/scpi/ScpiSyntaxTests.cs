@@ -213,7 +213,8 @@ public class ScpiSyntaxTests
     [Fact]
     public void Abort_is_heard_after_a_hang_up_in_mid_block_and_after_half_a_line()
     {
-        foreach (string left in new[] { "PROF:DATA #41000abc", "INIT", "RIG:THR \"M6", "RIG:THR \"M6\nREW\n", "PROF:DATA #0", "#" })
+        foreach (string left in new[] { "PROF:DATA #41000abc", "INIT", "RIG:THR \"M6", "RIG:THR \"M6\nREW\n",
+            "PROF:DATA #0", "#" })
         {
             Bench bench = Bench.WithProfile();
             bench.Tell("INIT");

@@ -2,7 +2,8 @@ using Hourhinge.Firmware.Scpi;
 
 namespace Hourhinge.Tests.Firmware.Logic.Scpi;
 
-/// <summary>Parameters as IEEE 488.2, 7.7 and SCPI-1999 volume 1, chapter 7 write them (sections from memory).</summary>
+/// <summary>Parameters as IEEE 488.2, 7.7 and SCPI-1999 volume 1, chapter 7 write them (sections from
+/// memory).</summary>
 public class StandardParameterTests
 {
     [Theory]

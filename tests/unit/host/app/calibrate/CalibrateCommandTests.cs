@@ -281,7 +281,8 @@ public sealed class CalibrateCommandTests : IDisposable
                 Path.Combine(Tool.Root, "host", "examples", "data", data), "--html", page);
             Assert.True(code < 2, error);
             string html = File.ReadAllText(page);
-            foreach (string part in new[] { "What to do next", "Readings and fit", "Residuals", "The readings", "<svg" })
+            foreach (string part in new[] { "What to do next", "Readings and fit", "Residuals", "The readings",
+                "<svg" })
             {
                 Assert.Contains(part, html, StringComparison.Ordinal);
             }
