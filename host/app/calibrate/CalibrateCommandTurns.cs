@@ -32,8 +32,10 @@ internal static class CalibrateCommandTurns
         Option<double> every =
             Quantity.Positive("--every", 1, 1000, "turns", "Nut turns from one press to the next");
         var save = new Option<FileInfo?>("--save")
-        { Description = "CSV file that keeps the readings; typed ones go on in a file that exists.",
-            HelpName = "FILE" };
+        {
+            Description = "CSV file that keeps the readings; typed ones go on in a file that exists.",
+            HelpName = "FILE"
+        };
         Option<double?> steps = Quantity.Optional("--steps-per-sec", 0.001, 1000000, "steps/s",
             "The motor was driven at this constant rate, microsteps. Without it: it followed the sky from the start of "
             + "its travel");
