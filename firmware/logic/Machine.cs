@@ -127,8 +127,7 @@ public sealed class Machine
     /// <summary>
     /// One pass of the loop: motion first, then the shutter, then what may be late: the supply voltage, the peer, the
     /// button, the LED, the load. An unhandled exception would end the program silently, so it stops the motor,
-    /// releases the shutter
-    /// and raises fault 7 with the exception's message.
+    /// releases the shutter and raises fault 7 with the exception's message.
     /// </summary>
     public void Update()
     {

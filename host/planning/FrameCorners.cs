@@ -1,6 +1,5 @@
 // Motions at the corners of a frame, as vectors: the axis and refraction move a corner otherwise than the centre. How
-// the
-// camera is turned is not known, so every position angle of the corner is tried.
+// the camera is turned is not known, so every position angle of the corner is tried.
 
 using Hourhinge.Numerics;
 using Hourhinge.SharedMath.Geometry;

@@ -182,8 +182,7 @@ public sealed class ProfileCompiler
     }
 
     // lastBit: what the last bit of u moves the position by, Q16; a cubic so close to a line has its steepest slope
-    // near
-    // an end, and the term is doubled for that.
+    // near an end, and the term is doubled for that.
     private double ProvedError(long position, int atMs, int lengthMs, double lastBit)
     {
         double worst = 0;

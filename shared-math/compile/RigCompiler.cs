@@ -12,6 +12,9 @@ namespace Hourhinge.SharedMath.Compile;
 /// <see cref="Error"/>.</summary>
 public sealed class RigCompiler
 {
+    // True in a compilation that only tries a remedy.
+    private bool _isTrial;
+
     /// <summary>Shortest travel along the rod, mm.</summary>
     public const int MinTravelMm = 1;
 
@@ -64,7 +67,9 @@ public sealed class RigCompiler
         profile.Shutter = from?.Shutter;
         profile.Rig = rig;
         ProfileCompiler compiler = new ProfileCompiler(Design);
-        Error = compiler.Compile(profile) ? ProfileSafety.Check(profile) : compiler.Error + Remedy(rig, compiler);
+        Error = compiler.Compile(profile)
+            ? ProfileSafety.Check(profile)
+            : compiler.Error + Remedy(rig, compiler);
         ErrorBoundCounts = compiler.ErrorBoundCounts;
         return Error == null ? profile : null;
     }
@@ -101,7 +106,7 @@ public sealed class RigCompiler
 
     // Segments needed grow with the fourth root of the counts, or, when segments are full, with the counts. What
     // exceeds
-    // 0.01 step beyond the segments' 0.006 grows with the counts.
+    // 0.01 step beyond the segments' 0.006 grows with the counts. The estimate is tried before it is named.
     private string Remedy(RigParameters rig, ProfileCompiler compiler)
     {
         double f = compiler.FittedFraction;
@@ -114,11 +119,14 @@ public sealed class RigCompiler
         double countsPerSegment = Math.Abs(Design.SmoothCountsAt(f * Design.TravelSec)) / DriveProfile.MaxSegments;
         double full = (double)DriveProfile.CoefficientLimit / DriveProfile.OneCount;
         double share = !(f < 1) ? 0.0035 / excess : countsPerSegment > full / 2 ? 0.9 * f : f * f * f * f;
-        long microsteps = (long)(rig.Values[RigParameters.Microsteps] * share);
-        return microsteps >= 1
-            ? " It fits with motor.microsteps = " + microsteps + " or less."
-            : " It fits with less gear reduction: " + RigParameters.Format((long)(share * 1000), 1)
-                + " % of the counts for a nut turn.";
+        long microsteps = MicrostepsThatFit(rig, (long)(rig.Values[RigParameters.Microsteps] * share));
+        if (microsteps >= 1)
+        {
+            return " It fits with motor.microsteps = " + microsteps + " or less.";
+        }
+
+        return " It needs less gear reduction: about " + RigParameters.Format((long)(share * 1000), 1)
+            + " % of the counts for a nut turn.";
     }
 
     private static int FlagsOf(RigParameters rig)
@@ -272,11 +280,35 @@ public sealed class RigCompiler
 
     private string FewerMicrosteps(RigParameters rig)
     {
-        long microsteps = (long)(rig.Values[RigParameters.Microsteps] * (double)rig.Values[RigParameters.PullIn]
-            / FastestCountsPerSec);
+        long microsteps = MicrostepsThatFit(rig, (long)(rig.Values[RigParameters.Microsteps]
+            * (double)rig.Values[RigParameters.PullIn] / FastestCountsPerSec));
         return microsteps >= 1
             ? "it fits with motor.microsteps = " + microsteps + " or less"
             : "take less gear reduction";
+    }
+
+    // The largest of the estimate, its half, its quarter... with which the rig compiles; 0 for none. An estimate is
+    // never named untried.
+    private long MicrostepsThatFit(RigParameters rig, long estimate)
+    {
+        if (_isTrial)
+        {
+            return 0;
+        }
+
+        for (long microsteps = estimate; microsteps >= 1; microsteps /= 2)
+        {
+            RigParameters trial = rig.Copy();
+            trial.Values[RigParameters.Microsteps] = microsteps;
+            RigCompiler other = new RigCompiler();
+            other._isTrial = true;
+            if (other.Compile(trial, null) != null)
+            {
+                return microsteps;
+            }
+        }
+
+        return 0;
     }
 
     private static PeriodicError[] PeriodicOf(RigParameters rig, double pitchMm)

@@ -12,7 +12,7 @@ public sealed class EqualLinesTests(ITestOutputHelper output)
     [InlineData(nameof(ProfileProgram), 500)]
     [InlineData(nameof(CompilerProgram), 200)]
     [InlineData(nameof(SessionProgram), 140)]
-    [InlineData(nameof(NightProgram), 180)]
+    [InlineData(nameof(NightProgram), 170)]
     public void The_runtime_prints_what_dotnet_prints(string program, int minLines)
     {
         NanoRuntime.RequireOrSkip();

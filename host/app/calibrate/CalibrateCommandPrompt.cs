@@ -43,7 +43,6 @@ internal sealed class CalibrateCommandPrompt
             ? Existing(file)
             : $"# measured {now.ToString("yyyy-MM-dd'T'HH:mm:ss'Z'", CultureInfo.InvariantCulture)}\n"
                 + "minutes,nut_turns\n");
-        prompt.Save();
         ConsoleOutput.WriteRemark($"Each reading is kept in {file} at once.");
         if (stopwatch)
         {

@@ -15,7 +15,7 @@ public class UsageErrorTests
         "--altitude thirty: must be a number, 0 to 89 deg")]
     [InlineData("rehearse RIG --radius-error abc", "--radius-error abc: must be a number")]
     [InlineData("budget RIG --exposure 30x",
-        "--exposure 30x: must be a number (its unit may be s, ms, min, h), 0.1 to 7200 s")]
+        "--exposure 30x: must be a number (its unit may be s, ms, us, min, h), 0.1 to 7200 s")]
     [InlineData("budget RIG --exposure 3h", "--exposure 3h: must be 0.1 to 7200 s")]
     [InlineData("rehearse RIG --tolerance -1", "--tolerance -1: must be 0.001 to 100000 arcsec")]
     [InlineData("rehearse RIG --frames new --count 1.5", "--count 1.5: must be a whole number")]

@@ -64,7 +64,7 @@ public sealed partial class RandomRigTests(ITestOutputHelper output)
 
     [Theory]
     [InlineData(400, 59)]
-    [InlineData(1200, 65)]
+    [InlineData(900, 59)]
     public void A_remedy_that_is_named_works(int radiusMm, double degrees)
     {
         RigParameters rig = new();

@@ -5,8 +5,7 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.App.Campaigns;
 
 /// <summary>Every command on generated rigs of every kind: it answers, or refuses in one sentence.
-/// HOURHINGE_MATRIX=2000
-/// for 2 000 rigs.</summary>
+/// HOURHINGE_MATRIX=2000 for 2 000 rigs.</summary>
 [Collection(InProcess.Name)]
 public sealed class RigMatrixCampaign(ITestOutputHelper output) : IDisposable
 {

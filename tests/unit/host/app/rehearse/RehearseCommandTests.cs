@@ -58,8 +58,8 @@ public sealed class RehearseCommandTests : IDisposable
     [Theory]
     [InlineData("dc", "--lost-steps", "1", "--lost-steps: no effect on this rig: a DC motor makes no steps to lose")]
     [InlineData("stepper", "--load-swing", "1", "--load-swing: no effect on this rig")]
-    [InlineData("stepper", "--axis-altitude", "5", "--axis-altitude: has no effect without --frames")]
-    [InlineData("stepper", "--tolerance", "-1", "--tolerance -1: must be 0 to 1000000 arcsec")]
+    [InlineData("stepper", "--axis-altitude", "5", "--axis-altitude has no effect without --frames")]
+    [InlineData("stepper", "--tolerance", "-1", "--tolerance -1: must be 0.001 to 100000 arcsec")]
     [InlineData("dc", "--pack-mah", "2000", "the pack's hours need both")]
     public void An_option_without_effect_is_refused(string drive, string option, string value, string expected)
     {

@@ -126,7 +126,7 @@ public class RodCalibrationTests(ITestOutputHelper output)
         "data.csv:2: column 2, gap_mm = 500: must be 0 to 475 mm for boards measured 250 mm from the hinge axis.")]
     [InlineData("rod_mm,angle_deg\n", "data.csv: the file has 0 readings; it must have 1 to 10000.")]
     [InlineData("# nothing\n", "data.csv: the file has no readings.")]
-    [InlineData("rod_mm,angle_deg\nNaN,5\n", "data.csv:2: column 1, rod_mm = NaN: must be -500 to 2000 mm.")]
+    [InlineData("rod_mm,angle_deg\nNaN,5\n", "data.csv:2: column 1, rod_mm = NaN: must be a number, -500 to 2000 mm.")]
     public void A_bad_file_is_told_by_place_column_value_and_range(string csv, string expected) =>
         Assert.Equal(expected,
             Assert.Throws<MeasurementException>(() => RodReading.Read("data.csv", csv, 0.1, 0.2)).Message);
