@@ -12,8 +12,9 @@ namespace Hourhinge.SharedMath.Compile;
 /// <see cref="Error"/>.</summary>
 public sealed class RigCompiler
 {
-    // True in a compilation that only tries a remedy.
-    private bool _isTrial;
+    // Microsteps with which the last rig may fit, 0 for none; negative: the error has no remedy of this kind.
+    private long _estimate;
+    private string _withoutMicrosteps;
 
     /// <summary>Shortest travel along the rod, mm.</summary>
     public const int MinTravelMm = 1;
@@ -44,7 +45,19 @@ public sealed class RigCompiler
     /// <summary>Compiles a rig whose hinge the caller has built: <see cref="HingeOf"/>.</summary>
     public DriveProfile Compile(RigParameters rig, HingeGeometry hinge, DriveProfile from)
     {
+        DriveProfile profile = TryCompile(rig, hinge, from);
+        if (profile == null && _estimate >= 0)
+        {
+            Error += Remedy(rig, hinge);
+        }
+
+        return profile;
+    }
+
+    private DriveProfile TryCompile(RigParameters rig, HingeGeometry hinge, DriveProfile from)
+    {
         Design = null;
+        _estimate = -1;
         Error = rig.Check() ?? CheckRod(rig, hinge) ?? CheckSpeeds(rig) ?? CheckPeriodic(rig) ?? MakeDesign(rig, hinge);
         if (Error != null)
         {
@@ -67,9 +80,12 @@ public sealed class RigCompiler
         profile.Shutter = from?.Shutter;
         profile.Rig = rig;
         ProfileCompiler compiler = new ProfileCompiler(Design);
-        Error = compiler.Compile(profile)
-            ? ProfileSafety.Check(profile)
-            : compiler.Error + Remedy(rig, compiler);
+        Error = compiler.Compile(profile) ? ProfileSafety.Check(profile) : compiler.Error;
+        if (Error != null && Error == compiler.Error)
+        {
+            Estimate(rig, compiler);
+        }
+
         ErrorBoundCounts = compiler.ErrorBoundCounts;
         return Error == null ? profile : null;
     }
@@ -105,28 +121,39 @@ public sealed class RigCompiler
         rig.InUnits(RigParameters.Pitch) / rig.Values[RigParameters.PitchDivisor];
 
     // Segments needed grow with the fourth root of the counts, or, when segments are full, with the counts. What
-    // exceeds
-    // 0.01 step beyond the segments' 0.006 grows with the counts. The estimate is tried before it is named.
-    private string Remedy(RigParameters rig, ProfileCompiler compiler)
+    // exceeds 0.01 step beyond the segments' 0.006 grows with the counts.
+    private void Estimate(RigParameters rig, ProfileCompiler compiler)
     {
         double f = compiler.FittedFraction;
         double excess = compiler.ErrorBoundCounts - 0.006;
         if (!(f < 1) && !(compiler.ErrorBoundCounts > ProfileCompiler.MaxErrorCounts))
         {
-            return string.Empty;
+            return;
         }
 
         double countsPerSegment = Math.Abs(Design.SmoothCountsAt(f * Design.TravelSec)) / DriveProfile.MaxSegments;
         double full = (double)DriveProfile.CoefficientLimit / DriveProfile.OneCount;
         double share = !(f < 1) ? 0.0035 / excess : countsPerSegment > full / 2 ? 0.9 * f : f * f * f * f;
-        long microsteps = MicrostepsThatFit(rig, (long)(rig.Values[RigParameters.Microsteps] * share));
-        if (microsteps >= 1)
+        _estimate = (long)(rig.Values[RigParameters.Microsteps] * share);
+        _withoutMicrosteps = " It needs less gear reduction: about "
+            + RigParameters.Format((long)(share * 1000), 1) + " % of the counts for a nut turn.";
+    }
+
+    // The largest of the estimate, its half, its quarter... with which the rig compiles: an estimate is never named
+    // untried.
+    private string Remedy(RigParameters rig, HingeGeometry hinge)
+    {
+        for (long microsteps = _estimate; microsteps >= 1; microsteps /= 2)
         {
-            return " It fits with motor.microsteps = " + microsteps + " or less.";
+            RigParameters trial = rig.Copy();
+            trial.Values[RigParameters.Microsteps] = microsteps;
+            if (new RigCompiler().TryCompile(trial, hinge, null) != null)
+            {
+                return " It fits with motor.microsteps = " + microsteps + " or less.";
+            }
         }
 
-        return " It needs less gear reduction: about " + RigParameters.Format((long)(share * 1000), 1)
-            + " % of the counts for a nut turn.";
+        return _withoutMicrosteps;
     }
 
     private static int FlagsOf(RigParameters rig)
@@ -270,45 +297,16 @@ public sealed class RigCompiler
             FastestCountsPerSec = speed > FastestCountsPerSec ? speed : FastestCountsPerSec;
         }
 
-        return FastestCountsPerSec > v[RigParameters.PullIn]
-            ? "pull-in speed is " + v[RigParameters.PullIn] + " counts/s and this drive needs "
-                + (FastestCountsPerSec < 1e9 ? ((long)FastestCountsPerSec + 1).ToString() : "over 1000000000")
-                + " to follow the sky: "
-                + FewerMicrosteps(rig)
-            : null;
-    }
-
-    private string FewerMicrosteps(RigParameters rig)
-    {
-        long microsteps = MicrostepsThatFit(rig, (long)(rig.Values[RigParameters.Microsteps]
-            * (double)rig.Values[RigParameters.PullIn] / FastestCountsPerSec));
-        return microsteps >= 1
-            ? "it fits with motor.microsteps = " + microsteps + " or less"
-            : "take less gear reduction";
-    }
-
-    // The largest of the estimate, its half, its quarter... with which the rig compiles; 0 for none. An estimate is
-    // never named untried.
-    private long MicrostepsThatFit(RigParameters rig, long estimate)
-    {
-        if (_isTrial)
+        if (!(FastestCountsPerSec > v[RigParameters.PullIn]))
         {
-            return 0;
+            return null;
         }
 
-        for (long microsteps = estimate; microsteps >= 1; microsteps /= 2)
-        {
-            RigParameters trial = rig.Copy();
-            trial.Values[RigParameters.Microsteps] = microsteps;
-            RigCompiler other = new RigCompiler();
-            other._isTrial = true;
-            if (other.Compile(trial, null) != null)
-            {
-                return microsteps;
-            }
-        }
-
-        return 0;
+        _estimate = (long)(v[RigParameters.Microsteps] * (double)v[RigParameters.PullIn] / FastestCountsPerSec);
+        _withoutMicrosteps = " Take less gear reduction.";
+        return "pull-in speed is " + v[RigParameters.PullIn] + " counts/s and this drive needs "
+            + (FastestCountsPerSec < 1e9 ? ((long)FastestCountsPerSec + 1).ToString() : "over 1000000000")
+            + " to follow the sky.";
     }
 
     private static PeriodicError[] PeriodicOf(RigParameters rig, double pitchMm)

@@ -167,26 +167,32 @@ internal static class AtomicFile
 
     private static void Remove(string path)
     {
-        // A worker may still be writing into a folder: its next file finds the folder gone.
-        for (int attempt = 0; attempt < 3; attempt++)
+        // A worker may still be writing: what it made meanwhile is removed too. Gone three times in a row is gone.
+        for (int attempt = 0, gone = 0; attempt < 12 && gone < 3; attempt++)
         {
             try
             {
                 if (Directory.Exists(path))
                 {
+                    gone = 0;
                     Directory.Delete(path, recursive: true);
+                }
+                else if (File.Exists(path))
+                {
+                    gone = 0;
+                    File.Delete(path);
                 }
                 else
                 {
-                    File.Delete(path);
+                    gone++;
                 }
-
-                return;
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException)
             {
-                Thread.Sleep(20);
+                gone = 0;
             }
+
+            Thread.Sleep(20);
         }
     }
 
