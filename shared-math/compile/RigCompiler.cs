@@ -34,6 +34,10 @@ public sealed class RigCompiler
     /// <summary>Highest speed that the drive needs to follow the sky, counts/s.</summary>
     public double FastestCountsPerSec { get; private set; }
 
+    /// <summary>Most microsteps, tried, with which the rig that failed compiles; 0 when there are none or when they do
+    /// not matter.</summary>
+    public long MicrostepsThatFit { get; private set; }
+
     /// <summary>Compiles a rig. Name, DC settings and shutter program are taken from <paramref name="from"/>, which may
     /// be null.</summary>
     public DriveProfile Compile(RigParameters rig, DriveProfile from)
@@ -45,6 +49,7 @@ public sealed class RigCompiler
     /// <summary>Compiles a rig whose hinge the caller has built: <see cref="HingeOf"/>.</summary>
     public DriveProfile Compile(RigParameters rig, HingeGeometry hinge, DriveProfile from)
     {
+        MicrostepsThatFit = 0;
         DriveProfile profile = TryCompile(rig, hinge, from);
         if (profile == null && _estimate >= 0)
         {
@@ -149,6 +154,7 @@ public sealed class RigCompiler
             trial.Values[RigParameters.Microsteps] = microsteps;
             if (new RigCompiler().TryCompile(trial, hinge, null) != null)
             {
+                MicrostepsThatFit = microsteps;
                 return " It fits with motor.microsteps = " + microsteps + " or less.";
             }
         }
