@@ -41,6 +41,9 @@ internal sealed class ControllerLink : IDisposable
     /// <summary>Errors that were in the controller's queue when the port was opened, oldest first.</summary>
     public IReadOnlyList<string> ErrorsFound { get; private set; } = [];
 
+    /// <summary>How long the next answers may take, ms; for commands that take the controller seconds.</summary>
+    public void SetPatience(int ms) => _setReadTimeout(ms);
+
     /// <summary>The controller's answer to *IDN?.</summary>
     public string Identity { get; private set; } = "";
 
@@ -129,10 +132,32 @@ internal sealed class ControllerLink : IDisposable
         ThrowIfError(what);
     }
 
+    /// <summary>Sends any message and returns the lines of its answer, none for a command; throws when the controller
+    /// queued an error for it.</summary>
+    public IReadOnlyList<string> Exchange(string message, string what)
+    {
+        Send(message);
+        // The answer to this second message marks the end of the first one's.
+        Send("SYSTem:VERSion?;:SYSTem:ERRor?");
+        var lines = new List<string>();
+        string line = ReadLine();
+        for (; !line.StartsWith("1999.0;", StringComparison.Ordinal); line = ReadLine())
+        {
+            lines.Add(line);
+        }
+
+        Throw(line["1999.0;".Length..], what);
+        return lines;
+    }
+
     /// <summary>Throws the controller's oldest error, if there is one.</summary>
     public void ThrowIfError(string what)
     {
-        string error = Query("SYSTem:ERRor?");
+        Throw(Query("SYSTem:ERRor?"), what);
+    }
+
+    private static void Throw(string error, string what)
+    {
         if (!error.StartsWith("0,", StringComparison.Ordinal))
         {
             // The controller's own panel and terminal know the header; here the command of that name is meant.
