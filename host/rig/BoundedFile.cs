@@ -21,8 +21,8 @@ public static class BoundedFile
             return null;
         }
 
-        // Opening a named pipe waits for a writer; .NET cannot ask for the kind of a file beforehand. On a thread of its
-        // own: a busy pool would be taken for a pipe.
+        // Opening a named pipe waits for a writer; .NET cannot ask for the kind of a file beforehand. On its own thread:
+        // a busy pool would be taken for a pipe.
         Task<byte[]> read = Task.Factory.StartNew(() => ReadUpTo(path, maxBytes + 1), CancellationToken.None,
             TaskCreationOptions.LongRunning, TaskScheduler.Default);
         try
