@@ -174,6 +174,8 @@ internal static class RehearseCommand
         {
             FixedRodHinge f => new FixedRodHinge(f.RadiusMm, 0, 0),
             SwivelledRodHinge s when s.NutArmMm == s.AnchorArmMm => s,
+            DoubleArmHinge =>
+                throw new InputException($"{file}: --textbook is for the forms with one arm, not for a double arm."),
             _ => throw new InputException($"{file}: --textbook needs hinge.nut_arm_mm equal to hinge.anchor_arm_mm."),
         };
         double end = rig.Hinge.AngleRad(rig.Rod.LongestMm);
