@@ -1,7 +1,6 @@
 // hourhinge device ...: query and command a controller from the laptop. The same SCPI works from any terminal.
 
 using System.CommandLine;
-using System.Globalization;
 using Hourhinge.App.Common;
 using Hourhinge.App.Link;
 
@@ -9,6 +8,9 @@ namespace Hourhinge.App.Device;
 
 internal static class DeviceCommand
 {
+    // SCPI-1999's not-a-number is 9.91E37.
+    private const double UnknownNumber = 9.9e37;
+
     public static Command Create() => new("device", "Query a controller, or send it a command.")
     {
         CreateStatus(),
@@ -60,45 +62,45 @@ internal static class DeviceCommand
         {
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
             string state = link.Query("MOTion:STATe?");
-            string position = link.Query("MOTion:POSition?");
-            string due = link.Query("MOTion:DUE?");
-            double elapsed = Seconds(link.Query("MOTion:ELAPsed?"));
-            double remaining = Seconds(link.Query("MOTion:REMaining?"));
-            string[] late = link.Query("MOTion:LATeness?").Split(',');
+            double position = link.QueryNumber("MOTion:POSition?");
+            double due = link.QueryNumber("MOTion:DUE?");
+            double elapsed = link.QueryNumber("MOTion:ELAPsed?");
+            double remaining = link.QueryNumber("MOTion:REMaining?");
+            double[] late = link.QueryNumbers("MOTion:LATeness?", 2);
             string[] fault = link.Query("MOTion:FAULt?").Split(',', 2);
-            bool hasProfile =
-                (int.Parse(link.Query("STATus:QUEStionable:CONDition?"), CultureInfo.InvariantCulture) & 1024) == 0;
+            string faultText = fault[^1].Trim('"');
+            bool hasProfile = ((long)link.QueryNumber("STATus:QUEStionable:CONDition?") & 1024) == 0;
             string name = hasProfile ? link.Query("PROFile:NAME?").Trim('"') : "";
-            bool known = !position.StartsWith("9.91E", StringComparison.OrdinalIgnoreCase);
+            bool known = position < UnknownNumber;
             if (parsed.GetValue(json))
             {
                 ConsoleOutput.WriteJson(w =>
                 {
                     w.WriteString("controller", link.Identity);
                     w.WriteString("state", state);
-                    w.WriteString("fault", fault[1].Trim('"'));
+                    w.WriteString("fault", faultText);
                     w.WriteString("rig", name);
                     w.WriteBoolean("position_known", known);
-                    w.Number("position_steps", known ? Seconds(position) : double.NaN, 0);
-                    w.Number("due_steps", known ? Seconds(due) : double.NaN, 0);
+                    w.Number("position_steps", known ? position : double.NaN, 0);
+                    w.Number("due_steps", known ? due : double.NaN, 0);
                     w.Number("elapsed_s", elapsed, 3);
                     w.Number("remaining_s", remaining, 3);
-                    w.Number("lateness_worst_s", Seconds(late[0]), 6);
-                    w.Number("lateness_mean_s", Seconds(late[1]), 6);
+                    w.Number("lateness_worst_s", late[0], 6);
+                    w.Number("lateness_mean_s", late[1], 6);
                 });
                 return ExitCode.Done;
             }
 
             var theme = new Theme(parsed.GetValue(night));
             Spectre.Console.Table table = theme.Facts(link.Identity);
-            theme.Row(table, "state", fault[0] == "0" ? state.ToLowerInvariant() : $"FAULT: {fault[1].Trim('"')}");
+            theme.Row(table, "state", fault[0] == "0" ? state.ToLowerInvariant() : $"FAULT: {faultText}");
             theme.Row(table, "rig", name.Length == 0 ? "no profile yet: upload one" : name);
             theme.Row(table, "position", known
-                ? $"{position} steps (due {due})"
+                ? $"{position:0} steps (due {due:0})"
                 : "unknown: rewind, or set the hinge to its start and give: hourhinge device at-start");
             theme.Row(table, "time", $"{elapsed / 60:0.0} min into the travel, {remaining / 60:0.0} min left");
             theme.Row(table, "lateness",
-                $"worst {Seconds(late[0]) * 1000:0.0} ms, mean {Seconds(late[1]) * 1000:0.0} ms");
+                $"worst {late[0] * 1000:0.0} ms, mean {late[1] * 1000:0.0} ms");
             Theme.Show(table);
             return ExitCode.Done;
         });
@@ -112,16 +114,10 @@ internal static class DeviceCommand
         command.SetAction(parsed =>
         {
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
-            int count = 0;
-            foreach (string error in link.ErrorsFound)
+            IReadOnlyList<string> errors = link.DequeueErrors();
+            foreach (string error in errors.DefaultIfEmpty("No errors."))
             {
                 ConsoleOutput.WriteLine(error);
-                count++;
-            }
-
-            if (count == 0)
-            {
-                ConsoleOutput.WriteLine("No errors.");
             }
 
             return ExitCode.Done;
@@ -155,6 +151,4 @@ internal static class DeviceCommand
         });
         return command;
     }
-
-    private static double Seconds(string text) => double.Parse(text, CultureInfo.InvariantCulture);
 }
