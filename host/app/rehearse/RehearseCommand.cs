@@ -23,7 +23,8 @@ internal static class RehearseCommand
         Option<double> minutes =
             Quantity.Option("--minutes", 1, 720, 60, "min", "How long to track; the travel's end comes first");
         Option<double> pass =
-            Quantity.Option("--pass", 0.1, 100, 1, "ms", "Time between two passes of the firmware's loop");
+            Quantity.Option("--pass", 0.1, 100, RehearsalOptions.BoardLoopPeriodMs, "ms",
+                "Time between two passes of the firmware's loop; a board's takes 10 ms or more");
         Option<double> radius =
             Quantity.Option("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
         Option<double> bend = Quantity.Option("--bend-error", -50, 50, 0, "%",
