@@ -130,6 +130,7 @@ public static partial class QuantityParser
             "hours" => "h",
             "minutes" => "min",
             "seconds" => "s",
+            "arcseconds" => "arcsec",
             _ => first,
         };
         return _units.TryGetValue(own, out Dictionary<string, double>? found) ? found : [];

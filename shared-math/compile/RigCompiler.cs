@@ -34,17 +34,22 @@ public sealed class RigCompiler
     /// <summary>Highest speed that the drive needs to follow the sky, counts/s.</summary>
     public double FastestCountsPerSec { get; private set; }
 
+    /// <summary>Most microsteps, tried, with which the rig that failed compiles; 0 when there are none or when they do
+    /// not matter.</summary>
+    public long MicrostepsThatFit { get; private set; }
+
     /// <summary>Compiles a rig. Name, DC settings and shutter program are taken from <paramref name="from"/>, which may
     /// be null.</summary>
     public DriveProfile Compile(RigParameters rig, DriveProfile from)
     {
-        Error = rig.Check() ?? CheckHinge(rig);
-        return Error == null ? Compile(rig, HingeOf(rig), from) : null;
+        Error = rig.Check() ?? RigHinges.Check(rig);
+        return Error == null ? Compile(rig, RigHinges.Build(rig), from) : null;
     }
 
-    /// <summary>Compiles a rig whose hinge the caller has built: <see cref="HingeOf"/>.</summary>
+    /// <summary>Compiles a rig whose hinge the caller has built: <see cref="RigHinges.Build"/>.</summary>
     public DriveProfile Compile(RigParameters rig, HingeGeometry hinge, DriveProfile from)
     {
+        MicrostepsThatFit = 0;
         DriveProfile profile = TryCompile(rig, hinge, from);
         if (profile == null && _estimate >= 0)
         {
@@ -149,6 +154,7 @@ public sealed class RigCompiler
             trial.Values[RigParameters.Microsteps] = microsteps;
             if (new RigCompiler().TryCompile(trial, hinge, null) != null)
             {
+                MicrostepsThatFit = microsteps;
                 return " It fits with motor.microsteps = " + microsteps + " or less.";
             }
         }
@@ -165,39 +171,6 @@ public sealed class RigCompiler
             | (v[RigParameters.Release] != 0 ? DriveProfile.ReleaseWhenIdle : 0)
             | (v[RigParameters.ForwardOnly] != 0 ? DriveProfile.ForwardOnly : 0)
             | (v[RigParameters.Opens] != 0 ? 0 : DriveProfile.HingeCloses);
-    }
-
-    /// <summary>Null when the hinge's numbers fit together; otherwise one sentence.</summary>
-    public static string CheckHinge(RigParameters rig)
-    {
-        double offset = rig.InUnits(RigParameters.SurfaceOffset) + rig.InUnits(RigParameters.TipRadius);
-        if (rig.Values[RigParameters.Form] != RigParameters.FixedRod
-            || Math.Abs(offset) < rig.InUnits(RigParameters.Radius) / 2)
-        {
-            return null;
-        }
-
-        return "surface offset and tip radius together must stay within half the hinge radius, -"
-            + RigParameters.Format(rig.Values[RigParameters.Radius] / 2, 6) + " to "
-            + RigParameters.Format(rig.Values[RigParameters.Radius] / 2, 6) + " mm";
-    }
-
-    /// <summary>The hinge of a rig whose parameters are in range and pass <see cref="CheckHinge"/>.</summary>
-    public static HingeGeometry HingeOf(RigParameters rig)
-    {
-        if (rig.Values[RigParameters.Form] == RigParameters.FixedRod)
-        {
-            return new FixedRodHinge(
-                rig.InUnits(RigParameters.Radius),
-                rig.InUnits(RigParameters.SurfaceOffset),
-                rig.InUnits(RigParameters.TipRadius));
-        }
-
-        bool bent = rig.Values[RigParameters.Form] == RigParameters.BentRod;
-        return new SwivelledRodHinge(
-            rig.InUnits(RigParameters.NutArm),
-            rig.InUnits(RigParameters.AnchorArm),
-            bent ? rig.InUnits(RigParameters.BendRadius) : 0);
     }
 
     /// <summary>Which rod lengths a hinge works with, as a sentence.</summary>

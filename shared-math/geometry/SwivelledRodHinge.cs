@@ -41,14 +41,20 @@ public sealed class SwivelledRodHinge : HingeGeometry
     public double BendRadiusMm { get; }
 
     /// <inheritdoc/>
-    public override double RodLengthMm(double angleRad)
+    public override double RodLengthMm(double angleRad) => LengthAtMm(angleRad);
+
+    /// <summary><see cref="RodLengthMm"/>, not virtual.</summary>
+    public double LengthAtMm(double angleRad)
     {
         double chord = ChordMm(angleRad);
         return BendRadiusMm == 0 ? chord : 2 * BendRadiusMm * Math.Asin(chord / (2 * BendRadiusMm));
     }
 
     /// <inheritdoc/>
-    public override double RodSlopeMmPerRad(double angleRad)
+    public override double RodSlopeMmPerRad(double angleRad) => SlopeAtMmPerRad(angleRad);
+
+    /// <summary><see cref="RodSlopeMmPerRad"/>, not virtual.</summary>
+    public double SlopeAtMmPerRad(double angleRad)
     {
         double chord = ChordMm(angleRad);
         // At a = b and θ = 0 both ab·sinθ and c vanish; their ratio is then a·cos(θ/2).
@@ -65,7 +71,10 @@ public sealed class SwivelledRodHinge : HingeGeometry
     }
 
     /// <inheritdoc/>
-    public override double AngleRad(double rodLengthMm)
+    public override double AngleRad(double rodLengthMm) => AngleAtRad(rodLengthMm);
+
+    /// <summary><see cref="AngleRad"/>, not virtual.</summary>
+    public double AngleAtRad(double rodLengthMm)
     {
         if (!(0 <= rodLengthMm) || (BendRadiusMm != 0 && Math.PI * BendRadiusMm < rodLengthMm))
         {

@@ -71,6 +71,7 @@ public sealed class SchemaTests : IDisposable
     {
         using ServedController served = Tool.Serve();
         AssertValid("device-status", ["device", "status", "--to", served.Port]);
+        AssertValid("device-watch", ["device", "watch", "--count", "1", "--to", served.Port]);
         AssertValid("upload", ["upload", Tool.Example("straight-quarter-twenty"), "--to", served.Port]);
         AssertValid("device-status", ["device", "status", "--to", served.Port]);
     }
@@ -80,7 +81,7 @@ public sealed class SchemaTests : IDisposable
     {
         string page = File.ReadAllText(RepositoryFile.Path("host/schemas/README.md"));
         string[] files = Directory.GetFiles(RepositoryFile.Path("host/schemas"), "*.schema.json");
-        Assert.Equal(14, files.Length);
+        Assert.Equal(15, files.Length);
         foreach (string file in files)
         {
             Assert.Contains($"]({Path.GetFileName(file)})", page, StringComparison.Ordinal);
