@@ -26,6 +26,9 @@ internal sealed class AnswerReader(LinkPort port)
     /// length.</summary>
     public List<byte> Foreign { get; } = [];
 
+    /// <summary>Complete lines that came before the answer to the last request.</summary>
+    public List<byte[]> Skipped { get; } = [];
+
     /// <summary>Waits for an answer.</summary>
     /// <param name="mark">What the answer begins with; what is before it in the line is ignored.</param>
     /// <param name="marks">How often the mark is repeated, with semicolons between: neither more nor less.</param>
@@ -36,6 +39,7 @@ internal sealed class AnswerReader(LinkPort port)
     {
         _deadline = Environment.TickCount64 + waitMs;
         Foreign.Clear();
+        Skipped.Clear();
         byte[] run = Encoding.ASCII.GetBytes(string.Join(';', Enumerable.Repeat(mark, marks)));
         byte[] before = Encoding.ASCII.GetBytes(mark + ";");
         byte[] after = Encoding.ASCII.GetBytes(";" + mark);
@@ -57,6 +61,7 @@ internal sealed class AnswerReader(LinkPort port)
 
             foreign += line.Count + 1;
             KeepSample(line);
+            Skipped.Add([.. line]);
         }
 
         return null;

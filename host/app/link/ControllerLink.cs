@@ -40,6 +40,9 @@ internal sealed class ControllerLink : IDisposable
     /// <summary>The controller's answer to *IDN?.</summary>
     public string Identity { get; private set; } = "";
 
+    /// <summary>How long a request may take from now on, ms; for commands that take the controller seconds.</summary>
+    public void SetPatience(int ms) => _timing = _timing with { RequestMs = ms };
+
     /// <summary>Opens a port and checks that a Hourhinge controller answers on it.</summary>
     public static ControllerLink Open(string port, LinkTiming? timing = null)
     {
@@ -141,6 +144,19 @@ internal sealed class ControllerLink : IDisposable
             [.. Encoding.ASCII.GetBytes($"{command} #{length.Length}{length}"), .. block, (byte)'\n'];
         Confirm(() => _port.Write(message), what);
     }
+
+    /// <summary>Sends any message and returns the lines of its answer, none for a command; throws if the controller
+    /// queued an error for it.</summary>
+    public IReadOnlyList<string> Exchange(string message, string what)
+    {
+        DequeueErrors();
+        // What comes before the answer to the next request is the answer to this one.
+        Confirm(() => Send(message), what);
+        return [.. _reader.Skipped.Select(line => Encoding.Latin1.GetString(line).TrimEnd('\r'))];
+    }
+
+    /// <summary>Sends a command without waiting for what becomes of it.</summary>
+    public void Send(string command) => Write(command + "\n");
 
     /// <summary>Removes and returns the errors that wait in the controller's queue, oldest first: those of earlier
     /// peers must not be reported as errors of our commands.</summary>
