@@ -101,16 +101,10 @@ internal static class DeviceCommand
         command.SetAction(parsed =>
         {
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
-            int count = 0;
-            foreach (string error in link.ErrorsFound)
+            IReadOnlyList<string> errors = link.DequeueErrors();
+            foreach (string error in errors.DefaultIfEmpty("No errors."))
             {
                 ConsoleOutput.WriteLine(error);
-                count++;
-            }
-
-            if (count == 0)
-            {
-                ConsoleOutput.WriteLine("No errors.");
             }
 
             return ExitCode.Done;

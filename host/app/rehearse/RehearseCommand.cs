@@ -23,7 +23,8 @@ internal static class RehearseCommand
         Option<double> minutes =
             Quantity.Option("--minutes", 1, 720, 60, "min", "How long to track; the travel's end comes first");
         Option<double> pass =
-            Quantity.Option("--pass", 0.1, 100, 1, "ms", "Time between two passes of the firmware's loop");
+            Quantity.Option("--pass", 0.1, 100, RehearsalOptions.BoardLoopPeriodMs, "ms",
+                "Time between two passes of the firmware's loop; a board's takes 10 ms or more");
         Option<double> radius =
             Quantity.Option("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
         Option<double> bend = Quantity.Option("--bend-error", -50, 50, 0, "%",
@@ -174,6 +175,8 @@ internal static class RehearseCommand
         {
             FixedRodHinge f => new FixedRodHinge(f.RadiusMm, 0, 0),
             SwivelledRodHinge s when s.NutArmMm == s.AnchorArmMm => s,
+            DoubleArmHinge =>
+                throw new InputException($"{file}: --textbook is for the forms with one arm, not for a double arm."),
             _ => throw new InputException($"{file}: --textbook needs hinge.nut_arm_mm equal to hinge.anchor_arm_mm."),
         };
         double end = rig.Hinge.AngleRad(rig.Rod.LongestMm);
