@@ -14,6 +14,7 @@ using Hourhinge.App.Night;
 using Hourhinge.App.Profile;
 using Hourhinge.App.Rehearse;
 using Hourhinge.App.Rig;
+using Hourhinge.App.Sheet;
 using Hourhinge.App.Upload;
 using Hourhinge.Rig;
 
@@ -38,6 +39,7 @@ internal static class Program
             DesignCommand.Create(),
             RigCommand.Create(),
             ProfileCommand.Create(),
+            SheetCommand.Create(),
             UploadCommand.Create(),
             DeviceCommand.Create(),
             RehearseCommand.Create(),

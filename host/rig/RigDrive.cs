@@ -156,11 +156,12 @@ public static class RigDrive
         }
 
         double max = RigKeys.Get("motor", "pull_in_steps_per_sec").Max;
-        double microsteps = Math.Floor(rig.Motor.Microsteps * rig.Motor.PullInStepsPerSec / fastest);
         string[] remedies =
         [
             .. Math.Ceiling(fastest) <= max ? [$"allowed is {Math.Ceiling(fastest)} to {max}"] : Array.Empty<string>(),
-            microsteps >= 1 ? $"motor.microsteps = {microsteps} or less fits" : "take less gear reduction",
+            compiler.MicrostepsThatFit > 0
+                ? $"it fits with motor.microsteps = {compiler.MicrostepsThatFit} or less"
+                : "take less gear reduction",
         ];
         return rig.Motor.Dc != null
             ? $"motor.speed_curve: the sky needs {fastest / compiler.Design.CountsPerNutTurn.Ratio * 60:0.###} nut "

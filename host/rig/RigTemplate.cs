@@ -61,7 +61,7 @@ public static class RigTemplate
                 bool isValue = given != null || (!isComment && sample != null && !values.ContainsKey(key));
                 string value = given ?? sample ?? (key.IsDefaultComputed ? ""
                     : key.Default == RigFileKey.None ? "[]" : key.Default);
-                text.Append($"{$"{(isValue ? "" : "#")}{key.Key} = {value}",-28}# {Comment(key, form)}\n");
+                text.Append($"{$"{(isValue ? "" : "#")}{key.Key} = {value}",-27} # {Comment(key, form)}\n");
             }
         }
 

@@ -76,7 +76,7 @@ public sealed class SwivelledRodHinge : HingeGeometry
     /// <summary><see cref="AngleRad"/>, not virtual.</summary>
     public double AngleAtRad(double rodLengthMm)
     {
-        if (!(rodLengthMm >= 0) || (BendRadiusMm != 0 && rodLengthMm > Math.PI * BendRadiusMm))
+        if (!(0 <= rodLengthMm) || (BendRadiusMm != 0 && Math.PI * BendRadiusMm < rodLengthMm))
         {
             return double.NaN;
         }
@@ -86,7 +86,7 @@ public sealed class SwivelledRodHinge : HingeGeometry
             : 2 * BendRadiusMm * Math.Sin(rodLengthMm / (2 * BendRadiusMm));
         double difference = NutArmMm - AnchorArmMm;
         double square = ((chord * chord) - (difference * difference)) / (4 * NutArmMm * AnchorArmMm);
-        if (!(square >= 0 && square <= 1))
+        if (!(0 <= square && square <= 1))
         {
             return double.NaN;
         }
@@ -118,7 +118,7 @@ public sealed class SwivelledRodHinge : HingeGeometry
             double span = 2 * BendRadiusMm * MaxSpanFraction;
             double difference = longer - shorter;
             double square = ((span * span) - (difference * difference)) / (4 * shorter * longer);
-            double widest = square <= 0 ? 0 : square >= 1 ? Math.PI : 2 * Math.Asin(Math.Sqrt(square));
+            double widest = square <= 0 ? 0 : 1 <= square ? Math.PI : 2 * Math.Asin(Math.Sqrt(square));
             if (widest < MaxAngleRad)
             {
                 MaxAngleRad = widest;

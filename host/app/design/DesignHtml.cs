@@ -29,7 +29,7 @@ internal static class DesignHtml
                     + $"{Number(b.Option.Hinge.BoardMm, 0)} mm"),
                 ("Rod", $"{b.Option.Hinge.Rod.Label}, {Number(b.Option.Hinge.ShortestMm, 1)} to "
                     + $"{Number(b.Option.Hinge.LongestMm, 1)} mm"),
-                ("Motor and wheels", DesignPage.Build(b.Option)),
+                ("Motor and wheels", DesignPage.Drive(b.Option)),
                 ("Exactly", DesignPage.Fractions(b.Option)),
                 .. i == 0 ? Array.Empty<(string, string)>() : [("Not first", page.Reason(i))],
             ])),

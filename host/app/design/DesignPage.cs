@@ -49,8 +49,11 @@ internal sealed record DesignPage(PartsBox Box, SearchResult Result)
 
     /// <summary>A build in words.</summary>
     public static string Build(BuildOption b) =>
-        $"{b.Hinge.Form}, arm {Number(b.Hinge.ArmMm, 1)} mm, rod {b.Hinge.Rod.Label}, {MotorName(b.Motor)}, wheels "
-        + b.Train.Label + (b.Motor is StepperPart ? $", {b.Microsteps} microsteps" : "");
+        $"{b.Hinge.Form}, arm {Number(b.Hinge.ArmMm, 1)} mm, rod {b.Hinge.Rod.Label}, {Drive(b)}";
+
+    /// <summary>Motor, wheels and microsteps in words.</summary>
+    public static string Drive(BuildOption b) => $"{MotorName(b.Motor)}, wheels {b.Train.Label}"
+        + (b.Motor is StepperPart ? $", {b.Microsteps} microsteps" : "");
 
     /// <summary>The gear as exact fractions: wheels, and counts for a turn of the nut.</summary>
     public static string Fractions(BuildOption b) =>

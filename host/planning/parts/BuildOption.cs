@@ -96,8 +96,8 @@ public sealed class BuildJudge(PartsBox box)
         Set(f, BuildFigures.Tall, size, size / ComfortBuildMm, 0);
         double ruler = RulerErrorMm / hinge.ArmMm * _skyArcsecPerSec * 60 / pixel;
         Set(f, BuildFigures.Ruler, ruler, ruler / ComfortRulerPx, 0);
-        double effort = (hinge.Form == "bent-rod" ? BendEffort : 0)
-            + (box.HasThirdBoard && hinge.Form.Contains("tip", StringComparison.Ordinal) ? SecondArmEffort : 0)
+        double effort = (hinge.Form == "bent-rod" && hinge.Rod.BendRadiusMm == 0 ? BendEffort : 0)
+            + (hinge.Hinge is DoubleArmHinge ? SecondArmEffort : 0)
             + (PairEffort * pairs);
         f.Values[BuildFigures.Effort] = effort / PairEffort;
         f.Costs[BuildFigures.Effort] = effort;
