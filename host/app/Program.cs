@@ -6,6 +6,7 @@ using Hourhinge.App.Budget;
 using Hourhinge.App.Calibrate;
 using Hourhinge.App.Common;
 using Hourhinge.App.Completion;
+using Hourhinge.App.Design;
 using Hourhinge.App.Device;
 using Hourhinge.App.Frames;
 using Hourhinge.App.Link;
@@ -35,6 +36,7 @@ internal static class Program
         var root = new RootCommand(
             "Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
         {
+            DesignCommand.Create(),
             RigCommand.Create(),
             ProfileCommand.Create(),
             SheetCommand.Create(),

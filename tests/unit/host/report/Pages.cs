@@ -27,8 +27,10 @@ public static class Pages
 
     /// <summary>All pages.</summary>
     public static IReadOnlyList<string> Names { get; } =
-        ["profile", "rehearse", "budget", "night", "pole", "south", "year", "frames", "calibrate", "fixed", "turns",
-            "sampler"];
+    [
+        "profile", "design", "rehearse", "budget", "night", "pole", "south", "year", "frames", "calibrate", "fixed",
+        "turns", "sampler",
+    ];
 
     public static TheoryData<string> Each => [.. Names];
 
@@ -69,6 +71,7 @@ public static class Pages
         (int expected, string[] args) = name switch
         {
             "profile" => (0, (string[])["profile", Tool.Example("straight-quarter-twenty")]),
+            "design" => (0, ["design", Path.Combine(Tool.Root, "host", "examples", "parts", "wheatear.toml")]),
             "budget" =>
                 (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
             "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date",
