@@ -123,7 +123,8 @@ public static class FieldRecognizer
         var fit = new FieldFit(all, hint);
         var growth = new FieldGrowth(all, fit);
         // The sources searched are the first ones of those fitted: both lists are sorted alike.
-        GrownField? settled = growth.Settle(found.Model, found.Pairs);
+        CameraModel seen = fit.Quick(found.Model, found.Pairs, Math.Max(found.SigmaPx, 0.3), 6);
+        GrownField? settled = growth.Settle(seen, found.Pairs);
         if (settled is null)
         {
             return null;
