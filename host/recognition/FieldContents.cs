@@ -27,13 +27,15 @@ public sealed class FieldContents
 
     private const int MinPerPart = 3;
     private const double BlendPx = 6;
+    private const double Complete = 0.85;
 
     private FieldContents(double limit, IReadOnlyList<ExpectedStar> expected, IReadOnlyList<FieldObject> objects)
     {
         (LimitMagnitude, Expected, Objects) = (limit, expected, objects);
     }
 
-    /// <summary>Stars to this magnitude are expected: 0.5 brighter than nine tenths of the stars found.</summary>
+    /// <summary>Stars to this magnitude are expected: in the clearest quarter of the frame, 85 % of them are
+    /// found.</summary>
     public double LimitMagnitude { get; }
 
     /// <summary>Expected stars, brightest first, without those whose image a brighter star covers.</summary>
@@ -56,9 +58,27 @@ public sealed class FieldContents
         FieldProjection frame = field.Projection;
         HashSet<int> found = [.. field.Matches.Select(m => m.CatalogueIndex)];
         double[] magnitudes = [.. field.Matches.Select(m => StarCatalogue.Stars[m.CatalogueIndex].Magnitude).Order()];
-        double limit = magnitudes[(int)(0.9 * (magnitudes.Length - 1))] - 0.5;
+        List<ExpectedStar> all = Drawn(frame, found, magnitudes[^1]);
+        double limit = magnitudes[^1];
+        double[] byPart = ByPart(frame, all);
+        while (limit > magnitudes[magnitudes.Length / 10] && Clearest(frame, all) > 1 - Complete)
+        {
+            limit -= 0.1;
+            all = [.. all.Where(s => StarCatalogue.Stars[s.CatalogueIndex].Magnitude <= limit)];
+            byPart = ByPart(frame, all);
+        }
+
+        return new FieldContents(limit, all, [.. NamedStars(frame), .. DeepSky(frame, limit)])
+        {
+            MissingByPart = byPart,
+        };
+    }
+
+    private static List<ExpectedStar> Drawn(FieldProjection frame, HashSet<int> found, double limit)
+    {
         var expected = new List<ExpectedStar>();
-        var drawn = new List<FramePoint>();
+        // Cells of the size of a blend: a star is covered by a brighter one in its own or a neighbouring cell.
+        var taken = new HashSet<(int, int)>();
         int end = StarCatalogue.CountTo(limit);
         for (int i = 0; i < end; i++)
         {
@@ -67,22 +87,38 @@ public sealed class FieldContents
                 continue;
             }
 
-            bool covered = drawn.Any(d => Math.Abs(d.X - place.X) < BlendPx && Math.Abs(d.Y - place.Y) < BlendPx);
-            drawn.Add(place);
+            (int x, int y) = ((int)(place.X / BlendPx), (int)(place.Y / BlendPx));
+            bool covered = false;
+            for (int k = 0; k < 9; k++)
+            {
+                covered |= taken.Contains((x + (k % 3) - 1, y + (k / 3) - 1));
+            }
+
+            taken.Add((x, y));
             if (!covered)
             {
                 expected.Add(new ExpectedStar(i, place, found.Contains(i)));
             }
         }
 
-        return new FieldContents(limit, expected, [.. NamedStars(frame), .. DeepSky(frame, limit)])
-        {
-            MissingByPart = [.. Enumerable.Range(0, PartsAcross * PartsDown).Select(part =>
-            {
-                ExpectedStar[] own = [.. expected.Where(s => Part(frame, s.Place) == part)];
-                return own.Length >= MinPerPart ? Share(own) : double.NaN;
-            })],
-        };
+        return expected;
+    }
+
+    private static double[] ByPart(FieldProjection frame, IEnumerable<ExpectedStar> stars)
+    {
+        ILookup<int, ExpectedStar> parts = stars.ToLookup(s => Part(frame, s.Place));
+        return [.. Enumerable.Range(0, PartsAcross * PartsDown).Select(part =>
+            parts[part].Count() >= MinPerPart ? Share([.. parts[part]]) : double.NaN)];
+    }
+
+    // Share of stars missing in the quarter of the parts where fewest are missing; of all parts where few are judged.
+    private static double Clearest(FieldProjection frame, IReadOnlyList<ExpectedStar> stars)
+    {
+        double[] byPart = ByPart(frame, stars);
+        int[] best = [.. Enumerable.Range(0, byPart.Length).Where(i => !double.IsNaN(byPart[i]))
+            .OrderBy(i => byPart[i]).Take(byPart.Length / 4)];
+        return best.Length == 0 ? Share(stars)
+            : Share([.. stars.Where(s => best.Contains(Part(frame, s.Place)))]);
     }
 
     private static double Share(IReadOnlyCollection<ExpectedStar> stars) =>

@@ -56,8 +56,7 @@ internal sealed class ImageStars
 
     /// <summary>
     /// Sources per square pixel around a source, at least the frame's mean: by chance a catalogue star falls on a
-    /// source
-    /// more often where sources crowd (landscape, compression blocks).
+    /// source more often where sources crowd (landscape, compression blocks).
     /// </summary>
     public double Crowding(int star)
     {

@@ -5,7 +5,6 @@ using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
-using Hourhinge.Numerics;
 using Hourhinge.Recognition;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Places;

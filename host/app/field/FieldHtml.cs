@@ -1,6 +1,5 @@
 // The page of `hourhinge field FILE... --html FILE`.
 
-using Hourhinge.Recognition;
 using Hourhinge.Report;
 using static Hourhinge.App.Common.ConsoleOutput;
 
@@ -21,10 +20,9 @@ internal static class FieldHtml
                         + "(circles), the "
                         + "others are missing (crosses). Named stars and objects carry their names."
                     : "The frame without marks: its field is not recognised.";
+                string description = found + " A negative: stars dark on light.";
                 sections.Add(
-                    new Photo($"{r.Name}: the frame", found + " A negative: stars dark on light.", "image/jpeg",
-                    picture)
-                { IsNegative = true });
+                    new Photo($"{r.Name}: the frame", description, "image/jpeg", picture) { IsNegative = true });
             }
 
             if (r.Contents is { Objects.Count: > 0 } contents)

@@ -201,6 +201,13 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
 
     private static string LensText(FieldResult r)
     {
+        if (r.IsPixelDoubtful)
+        {
+            return $"the pixel that the file names, {r.Scale.PixelUm:0.00} µm, does not fit the lens's name: a "
+                + "reduced or "
+                + "cropped frame; --pixel helps";
+        }
+
         if (double.IsNaN(r.TrueFocalMm))
         {
             return r.Scale.LensMm is { } named
@@ -244,9 +251,8 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
 
         int[] hidden = [.. Enumerable.Range(0, contents.MissingByPart.Count)
             .Where(i => contents.MissingByPart[i] > 0.6)];
-        return contents.MissingShare < CloudShare && hidden.Length == 0 ? text + ": clear"
-            : hidden.Length == 0 ? text + ": thin cloud or haze"
-            : $"{text}: cloud or landscape hides {Places(hidden)}";
+        return hidden.Length == 0 ? text + (contents.MissingShare < CloudShare ? ": clear" : ": thin cloud or haze")
+            : $"{text}: cloud, haze or landscape hides {Places(hidden)}";
     }
 
     private static string Places(int[] parts)

@@ -18,8 +18,13 @@ internal sealed record FieldRequest(
 /// <summary>The lens's name and the pixel of a frame, each null where nobody says it.</summary>
 /// <param name="LensMm">Focal length by name.</param>
 /// <param name="PixelUm">Pixel of the frame as it is in the file.</param>
-internal readonly record struct FieldScale(double? LensMm, double? PixelUm)
+/// <param name="IsPixelFromFile">True where only the file's metadata name the pixel: programs that reduce a frame leave
+/// them as they were.</param>
+internal readonly record struct FieldScale(double? LensMm, double? PixelUm, bool IsPixelFromFile)
 {
+    /// <summary>A pixel by the metadata is believed where it makes the lens's name within this many per cent.</summary>
+    public const double BelievedPercent = 15;
+
     /// <summary>Focal length in pixels that both make.</summary>
     public double? FocalLengthPx => LensMm * 1000 / PixelUm;
 
@@ -39,7 +44,8 @@ internal readonly record struct FieldScale(double? LensMm, double? PixelUm)
         }
 
         return new FieldScale(
-            request.LensMm ?? info.FocalLengthMm ?? request.Camera?.LensesMm[0], pixel ?? info.PixelSizeMicron);
+            request.LensMm ?? info.FocalLengthMm ?? request.Camera?.LensesMm[0], pixel ?? info.PixelSizeMicron,
+            pixel == null && info.PixelSizeMicron != null);
     }
 }
 
@@ -50,9 +56,14 @@ internal sealed record FieldResult(string Name, FrameInfo Info, int Width, int H
     /// <summary>Arcseconds a pixel at the frame's centre; NaN without a field.</summary>
     public double ScaleArcsec => Field is { } f ? new Angle(1 / f.Projection.FocalLengthPx).Arcseconds : double.NaN;
 
-    /// <summary>True focal length; NaN where the pixel is not known.</summary>
-    public double TrueFocalMm => Field is { } f && Scale.PixelUm is { } um
+    /// <summary>True focal length; NaN where the pixel is not known or not believed.</summary>
+    public double TrueFocalMm => Field is { } f && Scale.PixelUm is { } um && !IsPixelDoubtful
         ? f.Projection.FocalLengthPx * um / 1000 : double.NaN;
+
+    /// <summary>Whether the file's pixel contradicts the lens's name, or nothing confirms it.</summary>
+    public bool IsPixelDoubtful => Scale.IsPixelFromFile && Field is { } f
+        && !(Math.Abs(((f.Projection.FocalLengthPx / Scale.FocalLengthPx) ?? 0) - 1)
+            <= FieldScale.BelievedPercent / 100);
 
     /// <summary>True focal length against the lens's name, per cent; NaN where either is not known.</summary>
     public double AgainstNamePercent => Scale.LensMm is { } mm ? 100 * ((TrueFocalMm / mm) - 1) : double.NaN;

@@ -32,7 +32,8 @@ public sealed class FieldCommandTests : IDisposable
         Assert.InRange(Number("azimuth_deg"), 180, 225);
         Assert.Contains(field.GetProperty("objects").EnumerateArray(),
             o => o.GetProperty("name").GetString()!.Contains("Antares", StringComparison.Ordinal));
-        Assert.InRange(Number("missing_share"), 0, 0.6);
+        // Cloud at the right, haze and buildings below.
+        Assert.InRange(Number("missing_share"), 0.3, 0.8);
     }
 
     [Fact]
