@@ -55,6 +55,15 @@ internal static class FieldCommand
                 loaded?.Rig.Camera, parsed.GetValue(lens), parsed.GetValue(pixel),
                 Place(parsed.GetValue(site), loaded?.Rig.Site));
             FileInfo[] named = parsed.GetRequiredValue(files);
+            // A file that is no frame is told before the others have taken their time.
+            foreach (FileInfo file in named)
+            {
+                if (!FrameReader.TryReadInfo(file.FullName, request.Overrides, out _, out string refusal))
+                {
+                    throw new InputException(refusal);
+                }
+            }
+
             var results = new List<FieldResult>();
             try
             {

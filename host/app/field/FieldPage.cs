@@ -75,7 +75,7 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
             + $"± {field.CentreSigma.Arcseconds:0}\"");
         (Angle across, Angle down) = r.Extent;
         yield return ("Scale",
-            $"{r.ScaleArcsec:0.00}\" a pixel; {across.Degrees:0.0}° by {down.Degrees:0.0}°; focal length "
+            $"{r.ScaleArcsec:0.00}\" a pixel; {Number(across.Degrees, 1)}° by {Number(down.Degrees, 1)}°; focal length "
             + $"{p.FocalLengthPx:0.0} ± {field.FocalLengthSigmaPx:0.0} pixels");
         yield return ("Lens", LensText(r));
         yield return ("Distortion", $"{Signed(r.CornerDistortionPercent, 1)} % at the corners (k1 {p.Lens.K1:0.0000}, "
