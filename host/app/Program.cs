@@ -14,6 +14,7 @@ using Hourhinge.App.Night;
 using Hourhinge.App.Profile;
 using Hourhinge.App.Rehearse;
 using Hourhinge.App.Rig;
+using Hourhinge.App.Sheet;
 using Hourhinge.App.Upload;
 using Hourhinge.Rig;
 
@@ -37,6 +38,7 @@ internal static class Program
         {
             RigCommand.Create(),
             ProfileCommand.Create(),
+            SheetCommand.Create(),
             UploadCommand.Create(),
             DeviceCommand.Create(),
             RehearseCommand.Create(),
