@@ -54,7 +54,10 @@ internal static class CalibrateCommandStars
         Option<double> offset =
             Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "How far the camera's clock is fast");
         Option<double?> exposure =
-            Quantity.Optional("--exposure", 0.1, 7200, "s", "True exposure, where the files do not tell it");
+            Quantity.Optional("--exposure", 0.1, 7200, "s",
+                "True exposure with the drive on, where the files do not tell it");
+        Option<double?> stoppedExposure =
+            Quantity.Optional("--stopped-exposure", 0.1, 7200, "s", "The same for the frames with the drive stopped");
         Option<double> pointing = Quantity.Option("--pointing-error", 0.01, 10, 0.5, "deg",
             "How well the frame's middle is known (standard error)");
         var mirrored = new Option<bool>("--mirrored")
@@ -69,8 +72,8 @@ internal static class CalibrateCommandStars
         var command =
             new Command("stars", "From star frames: the drive's rate, its periodic error, and where the axis points.")
         {
-            rig, folder, stopped, targetName, declination, hourAngle, second, began, offset, zone, exposure, pointing,
-            mirrored, airless, quick,
+            rig, folder, stopped, targetName, declination, hourAngle, second, began, offset, zone, exposure,
+            stoppedExposure, pointing, mirrored, airless, quick,
         };
         output.AddTo(command);
         command.SetAction(parsed =>
@@ -92,9 +95,10 @@ internal static class CalibrateCommandStars
                 parsed.GetValue(zone) is { } h ? TimeSpan.FromHours(h) : null);
             var session = new StarSession(
                 loaded.Rig, loaded.Drive.Design, site,
-                new StarSessionOptions(overrides, parsed.GetValue(mirrored), parsed.GetValue(airless),
+                new StarSessionOptions(overrides, parsed.GetValue(stoppedExposure), parsed.GetValue(mirrored),
+                    parsed.GetValue(airless),
                     Angle.FromDegrees(parsed.GetValue(pointing))),
-                (files, what) => ReadFrames(files, what, overrides));
+                ReadFrames);
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
             DirectoryInfo still = parsed.GetValue(stopped) ?? StarSession.StoppedBeside(frames);
             try
@@ -110,7 +114,7 @@ internal static class CalibrateCommandStars
                 session.ReadField(StarSession.Tracked(frames), target, parsed.GetValue(quick));
                 if (parsed.GetValue(quick))
                 {
-                    var answer = new QuickPage(loaded.Rig.Name, session.Quick(), session.Notes);
+                    var answer = new QuickPage(loaded.Rig.Name, session.Quick(), session.Notes, session.Remarks);
                     return output.Finish(parsed, loaded.Path, answer.Answer.Drive.Assessment, [], answer.Write,
                         answer.Print);
                 }
@@ -123,7 +127,7 @@ internal static class CalibrateCommandStars
                 StarResult result = session.Solve();
                 StarCorrections corrections = session.Corrections(result, parsed.GetValue(began) * 60);
                 var page = new StarPage(loaded.Rig, result, corrections, Places(session, site), session.Notes,
-                    stamp);
+                    session.Remarks, $"± {Number(parsed.GetValue(pointing), 2)}°", stamp);
                 return output.Finish(parsed, loaded.Path, new CalibrationAssessment(result.Reasons), page.Changes(),
                     page.Write, page.Print);
             }

@@ -12,7 +12,8 @@ namespace Hourhinge.App.Calibrate;
 /// <summary>The result of a star calibration as tables, JSON, and lines for the rig file.</summary>
 internal sealed class StarPage(
     RigDescription rig, StarResult result, StarCorrections corrections, IReadOnlyList<string> places,
-    IReadOnlyList<FrameNote> notes, ReadingsStamp readings)
+    IReadOnlyList<FrameNote> notes, IReadOnlyList<string> remarks, string pointing,
+    ReadingsStamp readings)
 {
     /// <summary>Lines for the rig file: the correction, the periodic error, what is known how well.</summary>
     public List<RigChange> Changes()
@@ -66,7 +67,7 @@ internal sealed class StarPage(
             Row("periodic error, arcsec", term.AmplitudeArcsec, 2);
         }
 
-        Row("axis too high, arcmin", result.Axis.HighArcmin, 2);
+        Row("axis too high, arcmin (pole as seen)", result.Axis.HighArcmin, 2);
         Row("axis too far west, arcmin on the sky", result.Axis.WestArcmin, 2);
         Theme.Show(table);
         foreach (string place in places)
@@ -83,12 +84,18 @@ internal sealed class StarPage(
                 + "(--second).");
         }
 
+        theme.Line(PoleSentence);
+        foreach (string line in NotToldApart())
+        {
+            theme.Line(line);
+        }
+
         foreach (string name in result.Fields.SelectMany(f => f.Outliers))
         {
             theme.Line($"{name} does not fit the others.");
         }
 
-        foreach (string line in FrameRemarkLines.Of(notes))
+        foreach (string line in remarks.Concat(FrameRemarkLines.Of(notes)))
         {
             theme.Line(line);
         }
@@ -129,14 +136,32 @@ internal sealed class StarPage(
         Put("axis_east_of_field", d.AxisEastOfFieldArcmin, "arcmin");
         Put("axis_toward_field", d.AxisTowardFieldArcmin, "arcmin");
         w.Number("best_second_field_hour_angle_h", result.Axis.HourAngleOfBestSecondFieldRad * 12 / Math.PI, 3);
+        w.WriteString("axis_from", "refracted pole");
         w.WriteString("advice", TurnIt());
+        w.Texts("not_told_apart", NotToldApart());
         w.Number("correction_ppm", corrections.Rate.Ppm, 2);
         w.Number("slope_ppm_per_hour", corrections.Rate.SlopePpmPerHour, 2);
         w.Number("curve_ppm_per_hour2", corrections.Rate.CurvePpmPerHour2, 2);
         w.Number("hold_min", corrections.Rate.HoldMin, 3);
         w.Number("first_mid_exposure_s", corrections.FirstMidSec, 3);
         w.Texts("fields", places);
+        w.Texts("remarks", remarks);
         w.Texts("notes", notes.Select(note => $"{note.Name}: {note.Reason}"));
+    }
+
+    private const string PoleSentence =
+        "The axis is counted from the pole as seen through the air, as profile and budget do.";
+
+    // 1' of axis error moves the stars like a bend of 1' x 15.04 arcsec/s = 15.75 arcsec an hour.
+    private IEnumerable<string> NotToldApart()
+    {
+        yield return "The stars cannot tell a camera that bends or slips on its holder from an axis error: 16\" an "
+            + "hour "
+            + "look like 1' of axis"
+            + (result.Fields.Count == 1 ? "; a second field (--second) would contradict." : ".");
+        yield return $"The result holds if the field is where the lines above say, within {pointing}; one that is "
+            + "farther "
+            + "off bends it unseen.";
     }
 
     private string TurnIt()

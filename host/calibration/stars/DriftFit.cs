@@ -42,9 +42,11 @@ public sealed record DriftSample(
 /// term.</param>
 /// <param name="RateOrder">0 constant rate error, 1 changing evenly, 2 quadratically.</param>
 /// <param name="ReferenceSeconds">Time of the frame that the shifts are counted from, on the samples' clock.</param>
+/// <param name="SpotVariancePx2">Variance of a star that does not move, px², for the finder's window; infinity where
+/// places are means over the exposure.</param>
 public sealed record DriftOptions(
     SkyOnSensor Sky, FieldPlace Place, double ExposureSeconds, double? PeriodSeconds = null,
-    int RateOrder = 2, double ReferenceSeconds = 0);
+    int RateOrder = 2, double ReferenceSeconds = 0, double SpotVariancePx2 = double.PositiveInfinity);
 
 /// <summary>The periodic term: amplitude·sin(2π t / period + phase), as hour angle, positive ahead of the
 /// sky.</summary>

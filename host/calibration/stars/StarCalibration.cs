@@ -21,10 +21,10 @@ public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle
 /// <summary>What is known beside the frames.</summary>
 /// <param name="Latitude">Of the site.</param>
 /// <param name="Air">At the site; <see cref="Air.None"/> leaves refraction in.</param>
-/// <param name="ExposureSec">Exposure.</param>
+/// <param name="ExposureSec">Exposure, with the standard error that it is known with.</param>
 /// <param name="NutTurnSec">Time of one nut turn: the period of the thread's error.</param>
 /// <param name="PointingSigma">Standard error of each field's declination and (on the sky) hour angle as given.</param>
-public sealed record StarConditions(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec,
+public sealed record StarConditions(Angle Latitude, Air Air, Estimate ExposureSec, double NutTurnSec,
     Angle PointingSigma);
 
 /// <summary>What the stars say of a drive.</summary>
@@ -46,7 +46,20 @@ public sealed record StarResult(
     /// <summary>Reasons not to use the result; empty when there are none.</summary>
     public IReadOnlyList<string> Reasons =>
         [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons))
-            .Distinct()];
+            .Concat(FieldsDisagree()).Distinct()];
+
+    // Chi-squared of two degrees of freedom for each field after the first, at one in a thousand.
+    private IEnumerable<string> FieldsDisagree()
+    {
+        if (Fields.Count > 1
+            && Axis.DisagreementSquared > MathNet.Numerics.Distributions.ChiSquared.InvCDF((2 * Fields.Count) - 2,
+                0.999))
+        {
+            yield return "the fields contradict one another: no single axis explains both. The camera bends or slips "
+                + "on "
+                + "its holder, the axis was moved in between, or a field is not where it was said to be.";
+        }
+    }
 }
 
 /// <summary>Fits fields and adds the uncertainty of what the fit takes as known.</summary>
@@ -82,8 +95,14 @@ public static class StarCalibration
         IReadOnlyList<AlignedFrame> first = fields[0].Run.Frames;
         double span = (first[^1].Info.MidUtc!.Value - first[0].Info.MidUtc!.Value).TotalSeconds;
         return new StarResult([.. fields.Select(f => WithDeclinationError(f, setting))], fits,
-            AxisError.Of(axes, setting.Latitude.Radians), setting.ExposureSec, span);
+            AxisError.Of(axes, setting.Latitude.Radians, PoleLift(setting).Arcminutes), setting.ExposureSec.Value,
+            span);
     }
+
+    // How much higher than it is the pole is seen.
+    private static Angle PoleLift(StarConditions setting) => setting.Air.PressureHpa > 0
+        ? Refraction.FromTrue(new Angle(Math.Abs(setting.Latitude.Radians)), setting.Air)
+        : default;
 
     // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an
     // altitude of 40 degrees. The camera stood where the first tracked frame finds it.
@@ -118,6 +137,7 @@ public static class StarCalibration
         // The scale came from trails at the declination told; at another one it is another scale.
         Angle higher = field.Declination + setting.PointingSigma;
         SkyOnSensor rescaled = sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / higher.Cos() };
+        double exposure = setting.ExposureSec.Value + setting.ExposureSec.Sigma;
         CalibrationField Seen(SkyOnSensor other) => field with { Sky = field.Sky with { Sky = other } };
         if (Fit(field, setting) is not { } fit
             || Fit(field with { HourAngle = field.HourAngle + along }, setting) is not { } west
@@ -127,7 +147,9 @@ public static class StarCalibration
             || Fit(field, setting with
             { Air = setting.Air with { PressureHpa = setting.Air.PressureHpa * (1 + AirSigma) } }) is not { } denser
             || Fit(Seen(sky with { WestAngleRad = sky.WestAngleRad + field.Sky.WestAngleRad.Sigma }),
-                setting) is not { } turned)
+                setting) is not { } turned
+            || Fit(field, setting with { ExposureSec = setting.ExposureSec with { Value = exposure } })
+                is not { } exposed)
         {
             return null;
         }
@@ -140,7 +162,7 @@ public static class StarCalibration
             AxisTowardFieldArcmin = west.AxisTowardFieldArcmin with { Value = (c * toward) + (s * east) },
             AxisEastOfFieldArcmin = west.AxisEastOfFieldArcmin with { Value = (c * east) - (s * toward) },
         };
-        DriftResult[] others = [west, north, longer, denser, turned];
+        DriftResult[] others = [west, north, longer, denser, turned, exposed];
         double[] Shifts(Func<DriftResult, Estimate> part) => [.. others.Select(o => part(o).Value - part(fit).Value)];
         Estimate Wider(Func<DriftResult, Estimate> part) => WithAddedUncertainty(part(fit), Shifts(part));
         Estimate t = Wider(r => r.AxisTowardFieldArcmin), e = Wider(r => r.AxisEastOfFieldArcmin);
@@ -179,7 +201,8 @@ public static class StarCalibration
             new FieldPlace(
                 field.Declination.Radians, field.HourAngle.Radians, setting.Latitude.Radians, setting.Air,
                 field.Run.WidthPx, field.Run.HeightPx),
-            setting.ExposureSec,
+            setting.ExposureSec.Value,
             setting.NutTurnSec,
-            ReferenceSeconds: field.Run.ReferenceSeconds));
+            ReferenceSeconds: field.Run.ReferenceSeconds,
+            SpotVariancePx2: field.Run.SpotVariancePx2));
 }

@@ -13,12 +13,14 @@ using Hourhinge.Sky.Places;
 namespace Hourhinge.Calibration.Stars;
 
 /// <summary>How the frames of a session are to be read.</summary>
-/// <param name="Overrides">Corrections to times and exposure.</param>
+/// <param name="Overrides">Corrections to times and exposure of the frames with the drive on.</param>
+/// <param name="StoppedExposureSec">True exposure of the frames with the drive stopped, s; null as the files have
+/// it.</param>
 /// <param name="Mirrored">True for mirror images.</param>
 /// <param name="IgnoresRefraction">True to leave refraction in the result.</param>
 /// <param name="PointingSigma">Standard error of a field's place as given.</param>
 public sealed record StarSessionOptions(
-    FrameOverrides Overrides, bool Mirrored, bool IgnoresRefraction, Angle PointingSigma);
+    FrameOverrides Overrides, double? StoppedExposureSec, bool Mirrored, bool IgnoresRefraction, Angle PointingSigma);
 
 /// <summary>The result of two frames.</summary>
 /// <param name="Drive">Rate and axis as the field sees them.</param>
@@ -34,7 +36,7 @@ public sealed record QuickStars(QuickAnswer Drive, AxisError Axis, double SpanSe
 /// <param name="readFrames">Reads and measures frame files; the text says which frames they are.</param>
 public sealed class StarSession(
     RigDescription rig, DriveDesign design, SiteData site, StarSessionOptions options,
-    Func<IReadOnlyList<string>, string, RunRead> readFrames)
+    Func<IReadOnlyList<string>, string, FrameOverrides, RunRead> readFrames)
 {
     private const int MinFrames = 4;
     private const double MinQuickSec = 20;
@@ -50,9 +52,14 @@ public sealed class StarSession(
     private readonly List<CalibrationField> _fields = [];
     private StoppedResult? _sky;
     private double _exposureSec;
+    private double _exposureSigmaSec;
+    private double? _stoppedMarkedSec;
 
     /// <summary>Notes on single frames.</summary>
     public List<FrameNote> Notes { get; } = [];
+
+    /// <summary>Sentences on the run as a whole.</summary>
+    public List<string> Remarks { get; } = [];
 
     /// <summary>How much later than the first frame in the folder the first usable one began, s.</summary>
     public double FirstFrameLateSec { get; private set; }
@@ -88,14 +95,23 @@ public sealed class StarSession(
     /// <exception cref="MeasurementException">No trails, or no exposure.</exception>
     public void ReadStopped(DirectoryInfo folder, FieldTarget target)
     {
-        List<RunFrame> frames = Read(folder, "with the drive stopped", false);
+        List<RunFrame> frames = Read(folder, "with the drive stopped",
+            options.Overrides with { ExposureSeconds = options.StoppedExposureSec }, false);
         // Where a target is named but no time is in the files, its place of today is near enough for the trails.
         DateTime when = frames.Select(f => f.Info.MidUtc).FirstOrDefault(t => t != null) ?? DateTime.UtcNow;
-        _sky = StoppedRun.Of(frames, target.Declination(when).Radians, options.Mirrored)
+        RunFrame? sample = frames.Count > 0 ? frames[0] : null;
+        var hints = new StoppedHints(options.PointingSigma.Radians, Lens(sample), options.StoppedExposureSec != null);
+        _stoppedMarkedSec = sample?.Info.ExposureSeconds;
+        _sky = StoppedRun.Of(frames, target.Declination(when).Radians, options.Mirrored, hints)
             ?? throw new MeasurementException(
                 $"{folder}: no trails found in the frames with the drive stopped; at least one must show 3 trails, "
-                + "and its file must tell the exposure (or --exposure).");
+                + "and its file must tell the exposure (or --stopped-exposure).");
+        Remarks.AddRange(_sky.Remarks);
     }
+
+    private LensHint? Lens(RunFrame? frame) => frame is null
+        ? null
+        : LensHint.Of(rig.Camera, frame.Info, Math.Max(frame.Field.Width, frame.Field.Height));
 
     /// <summary>Reads one field with the drive on; <see cref="ReadStopped"/> comes first.</summary>
     /// <param name="folder">Its frames.</param>
@@ -105,7 +121,7 @@ public sealed class StarSession(
     /// horizon.</exception>
     public void ReadField(DirectoryInfo folder, FieldTarget target, bool endsOnly)
     {
-        List<RunFrame> frames = Read(folder, "with the drive on", endsOnly);
+        List<RunFrame> frames = Read(folder, "with the drive on", options.Overrides, endsOnly);
         RunAlignment run = RunAlignment.Of(frames, _sky!.Sky.FocalLengthPx);
         Notes.AddRange(run.Notes);
         int needed = endsOnly ? 2 : MinFrames;
@@ -122,9 +138,10 @@ public sealed class StarSession(
         if (_fields.Count == 0)
         {
             FirstFrameLateSec = late;
-            _exposureSec = run.Frames[0].Info.ExposureSeconds
+            double marked = run.Frames[0].Info.ExposureSeconds
                 ?? throw new MeasurementException(
                     $"{folder}: the files do not tell the exposure; give it with --exposure, 0.1 to 7200 s.");
+            SetExposure(marked);
         }
 
         DateTime mid = run.Frames[0].Info.MidUtc!.Value;
@@ -134,6 +151,32 @@ public sealed class StarSession(
         target.CheckAltitude(declination, hourAngle, site);
         target.CheckAltitude(declination, hourAngle + during, site);
         _fields.Add(new CalibrationField(run, _sky, declination, hourAngle));
+    }
+
+    // The stopped frames' trails know how long the shutter is open; the same mark means the same time.
+    private void SetExposure(double markedSec)
+    {
+        (_exposureSec, _exposureSigmaSec) = (markedSec, 0);
+        if (options.Overrides.ExposureSeconds is not null)
+        {
+            return;
+        }
+
+        if (_sky!.TrueExposureSec is { } known && _stoppedMarkedSec is { } mark
+            && Math.Abs((mark / markedSec) - 1) < 0.01)
+        {
+            (_exposureSec, _exposureSigmaSec) = (known.Value, known.Sigma);
+        }
+        else if (ShutterTime.Stepped(markedSec) is { } stepped)
+        {
+            _exposureSigmaSec = Math.Abs(stepped - markedSec) / 2;
+            if (_exposureSigmaSec > 0.01 * markedSec)
+            {
+                Remarks.Add(
+                    $"The frames name an exposure of {markedSec:0.##} s, which many cameras hold for {stepped:0.##} s; "
+                    + "the periodic error is uncertain by that. --exposure gives the true one.");
+            }
+        }
     }
 
     /// <summary>Where the fields were taken to be at their first frames, for the user to check.</summary>
@@ -147,7 +190,7 @@ public sealed class StarSession(
         new StarConditions(
             Angle.FromDegrees(site.LatitudeDeg),
             options.IgnoresRefraction ? Air.None : Air.AtHeight(site.HeightM),
-            _exposureSec,
+            new Estimate(_exposureSec, _exposureSigmaSec, 1.96 * _exposureSigmaSec),
             60 / design.NutTurnsPerMinuteAt(0),
             options.PointingSigma))
         ?? throw new MeasurementException(
@@ -183,14 +226,15 @@ public sealed class StarSession(
 
         QuickAnswer answer = QuickLook.Solve(
             motion, seconds, last.Info.StampResolutionSeconds >= 1 ? WholeSecondStampSigmaSec : FineStampSigmaSec,
-            _sky!.Sky, field.Declination.Radians, rig.Periodic.Count > 0 ? CorrectedPeriodicArcsec : PeriodicArcsec);
+            field.Sky, field.Declination.Radians, options.PointingSigma.Radians,
+            rig.Periodic.Count > 0 ? CorrectedPeriodicArcsec : PeriodicArcsec);
         double hourAngle = field.HourAngle.Radians + (Horizon.RotationRadPerSecond * seconds / 2);
         var axis = new FieldAxis(answer.AxisTowardFieldDegrees.Times(60), answer.AxisEastOfFieldDegrees.Times(60), 0,
             hourAngle);
         return new QuickStars(answer, AxisError.Of([axis], Angle.FromDegrees(site.LatitudeDeg).Radians), seconds);
     }
 
-    private List<RunFrame> Read(DirectoryInfo folder, string what, bool endsOnly)
+    private List<RunFrame> Read(DirectoryInfo folder, string what, FrameOverrides overrides, bool endsOnly)
     {
         CheckExists(folder, what);
         IReadOnlyList<string> files = FrameReader.FindFrames(folder.FullName);
@@ -200,7 +244,7 @@ public sealed class StarSession(
                 $"{folder}: no frames {what} in it; known are JPEG, PNG, TIFF and FITS files.");
         }
 
-        RunRead read = readFrames(endsOnly ? [files[0], files[^1]] : files, what);
+        RunRead read = readFrames(endsOnly ? [files[0], files[^1]] : files, what, overrides);
         Notes.AddRange(read.Unreadable);
         return [.. read.Frames];
     }

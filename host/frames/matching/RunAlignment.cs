@@ -41,6 +41,10 @@ public sealed record RunAlignment(
         ? 0
         : (ReferenceUtc - Frames[0].Info.MidUtc!.Value).TotalSeconds;
 
+    /// <summary>Variance across a typical star's shorter axis, px²: how wide a star is that does not move. Infinity
+    /// where unknown.</summary>
+    public double SpotVariancePx2 { get; init; } = double.PositiveInfinity;
+
     private static readonly TimeSpan _nightGap = TimeSpan.FromHours(6);
 
     // Focus changes and refraction alter the scale by much less than this.
@@ -87,7 +91,16 @@ public sealed record RunAlignment(
         List<MatchedFrame> aligned =
             MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes), focalLengthPx);
         return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, nightStart,
-            timed[middle].Field.Width, timed[middle].Field.Height);
+            timed[middle].Field.Width, timed[middle].Field.Height)
+        { SpotVariancePx2 = SpotVariance(timed[middle].Field) };
+    }
+
+    private static double SpotVariance(StarField field)
+    {
+        const int Brightest = 200;
+        double[] narrow = [.. field.Stars.Where(s => s.Cautions == StarCautions.None).Take(Brightest).Select(s =>
+            ((s.Cxx + s.Cyy) / 2) - Math.Sqrt(Math.Pow((s.Cxx - s.Cyy) / 2, 2) + (s.Cxy * s.Cxy)))];
+        return narrow.Length > 0 ? Math.Max(Median.Of(narrow), 0.05) : double.PositiveInfinity;
     }
 
     private static List<MatchedFrame> AlignAll(List<RunFrame> timed, int middle, double? focal, List<FrameNote> notes)
