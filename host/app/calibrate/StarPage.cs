@@ -1,6 +1,7 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration.Readings;
+using Hourhinge.Calibration.Sensor;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
@@ -13,7 +14,7 @@ namespace Hourhinge.App.Calibrate;
 internal sealed class StarPage(
     RigDescription rig, StarResult result, StarCorrections corrections, IReadOnlyList<string> places,
     IReadOnlyList<FrameNote> notes, IReadOnlyList<string> remarks, string pointing,
-    ReadingsStamp readings)
+    RecognisedFrame? recognised, ReadingsStamp readings)
 {
     /// <summary>Lines for the rig file: the correction, the periodic error, what is known how well.</summary>
     public List<RigChange> Changes()
@@ -59,6 +60,12 @@ internal sealed class StarPage(
         void Row(string name, Estimate e, int decimals) =>
             theme.Row(table, name, Number(e.Value, decimals), Number(e.Half95, decimals));
         Row("focal length, pixels", result.Sky.FocalLengthPx, 1);
+        if (recognised is not null)
+        {
+            Row("distortion k1", K1(recognised), 4);
+            Row("distortion k2", K2(recognised), 4);
+        }
+
         Row("rate error, % (+ fast)", d.RatePercent, 4);
         Row("the same, axis left as it is, %", d.EffectiveRatePercent, 4);
         Row("its change, % an hour", d.RateChangePercentPerHour, 4);
@@ -122,6 +129,15 @@ internal sealed class StarPage(
         w.WriteString("rig", rig.Name);
         w.WriteString("method", "stars");
         Put("focal_length", result.Sky.FocalLengthPx, "px");
+        if (recognised is not null)
+        {
+            w.Number("k1", K1(recognised).Value, 5);
+            w.Number("k1_half_95", K1(recognised).Half95, 5);
+            w.Number("k2", K2(recognised).Value, 5);
+            w.Number("k2_half_95", K2(recognised).Half95, 5);
+        }
+
+        w.WriteBoolean("recognised", recognised is not null);
         Put("rate_error", d.RatePercent, "percent");
         Put("effective_rate_error", d.EffectiveRatePercent, "percent");
         Put("rate_change", d.RateChangePercentPerHour, "percent_per_hour");
@@ -149,6 +165,12 @@ internal sealed class StarPage(
         w.Texts("notes", notes.Select(note => $"{note.Name}: {note.Reason}"));
     }
 
+    private static Estimate K1(RecognisedFrame f) =>
+        new(f.Field.Projection.Lens.K1, f.Field.K1Sigma, 1.96 * f.Field.K1Sigma);
+
+    private static Estimate K2(RecognisedFrame f) =>
+        new(f.Field.Projection.Lens.K2, f.Field.K2Sigma, 1.96 * f.Field.K2Sigma);
+
     private const string PoleSentence =
         "The axis is counted from the pole as seen through the air, as profile and budget do.";
 
@@ -159,6 +181,11 @@ internal sealed class StarPage(
             + "hour "
             + "look like 1' of axis"
             + (result.Fields.Count == 1 ? "; a second field (--second) would contradict." : ".");
+        if (recognised is not null)
+        {
+            yield break;
+        }
+
         yield return $"The result holds if the field is where the lines above say, within {pointing}; one that is "
             + "farther "
             + "off bends it unseen.";

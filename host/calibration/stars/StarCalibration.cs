@@ -2,6 +2,7 @@
 // of pointing, air and scale, and joins the fields. Not here: reading (StarSession), the rig file's numbers
 // (StarCorrections).
 
+using Hourhinge.Calibration.Sensor;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.SharedMath.Geometry;
@@ -16,7 +17,17 @@ namespace Hourhinge.Calibration.Stars;
 /// direction.</param>
 /// <param name="Declination">Of the frame's middle, of date.</param>
 /// <param name="HourAngle">Of the frame's middle at the first frame's mid-exposure, west positive.</param>
-public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle);
+public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle)
+{
+    /// <summary>Standard errors of the place where the field was recognised; null where the user told it. A recognised
+    /// place is where the camera points over the ground, refraction taken out.</summary>
+    public RecognisedPlace? Recognised { get; init; }
+}
+
+/// <summary>How well a recognised field's place is known.</summary>
+/// <param name="DeclinationSigma">Standard error of the declination.</param>
+/// <param name="HourAngleSigma">Standard error of the hour angle: mostly the camera's clock.</param>
+public sealed record RecognisedPlace(Angle DeclinationSigma, Angle HourAngleSigma);
 
 /// <summary>What is known beside the frames.</summary>
 /// <param name="Latitude">Of the site.</param>
@@ -108,6 +119,11 @@ public static class StarCalibration
     // altitude of 40 degrees. The camera stood where the first tracked frame finds it.
     private static CalibrationField WithoutRefraction(CalibrationField field, StarConditions setting)
     {
+        if (field.Recognised is not null)
+        {
+            return field;
+        }
+
         RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination),
             setting.Latitude, setting.Air, AxisAim.TruePole);
         double west = seen.RateRatio * field.Declination.Cos();
@@ -122,9 +138,11 @@ public static class StarCalibration
     }
 
     // The trails' length over the cosine of the declination is the scale: an error of the one is an error of the other.
-    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting) => field.Sky with
-    {
-        FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx,
+    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting) => field.Recognised is not null
+        ? field.Sky
+        : field.Sky with
+        {
+            FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx,
             [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
     };
 
@@ -132,11 +150,13 @@ public static class StarCalibration
     // lies on the sensor. What a change of each by its standard error makes of the result is added in squares.
     private static DriftResult? WithInputUncertainty(CalibrationField field, StarConditions setting)
     {
-        Angle along = setting.PointingSigma / field.Declination.Cos();
+        Angle along = field.Recognised?.HourAngleSigma ?? (setting.PointingSigma / field.Declination.Cos());
         SkyOnSensor sky = field.Sky.Sky;
         // The scale came from trails at the declination told; at another one it is another scale.
-        Angle higher = field.Declination + setting.PointingSigma;
-        SkyOnSensor rescaled = sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / higher.Cos() };
+        Angle higher = field.Declination + (field.Recognised?.DeclinationSigma ?? setting.PointingSigma);
+        SkyOnSensor rescaled = field.Recognised is not null
+            ? sky
+            : sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / higher.Cos() };
         double exposure = setting.ExposureSec.Value + setting.ExposureSec.Sigma;
         CalibrationField Seen(SkyOnSensor other) => field with { Sky = field.Sky with { Sky = other } };
         if (Fit(field, setting) is not { } fit

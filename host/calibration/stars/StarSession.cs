@@ -2,6 +2,7 @@
 // command line, printing, the fits themselves.
 
 using Hourhinge.Calibration.Readings;
+using Hourhinge.Calibration.Sensor;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
@@ -50,13 +51,22 @@ public sealed class StarSession(
     private const double CorrectedPeriodicArcsec = 2;
 
     private readonly List<CalibrationField> _fields = [];
-    private StoppedResult? _sky;
+    // Cameras' clocks are set by hand.
+    private static readonly Angle _clockSigma = Angle.FromDegrees(0.25);
+    private IReadOnlyList<RunFrame> _stopped = [];
+    private DirectoryInfo? _stoppedFolder;
     private double _exposureSec;
     private double _exposureSigmaSec;
     private double? _stoppedMarkedSec;
 
     /// <summary>Notes on single frames.</summary>
     public List<FrameNote> Notes { get; } = [];
+
+    /// <summary>The frame of the first field that was recognised, with its lens; null where it was told.</summary>
+    public RecognisedFrame? Recognised { get; private set; }
+
+    /// <summary>Set where a field stands still against the ground: the drive is stopped.</summary>
+    public StandingCamera? Standing { get; private set; }
 
     /// <summary>Sentences on the run as a whole.</summary>
     public List<string> Remarks { get; } = [];
@@ -90,39 +100,44 @@ public sealed class StarSession(
             : new DirectoryInfo(Path.Combine(given.Parent.FullName, "stopped"));
     }
 
-    /// <summary>Reads frames with the drive stopped: direction and scale of the sky on the sensor, for the fields
-    /// that follow.</summary>
-    /// <exception cref="MeasurementException">No trails, or no exposure.</exception>
-    public void ReadStopped(DirectoryInfo folder, FieldTarget target)
+    /// <summary>Reads frames with the drive stopped for the fields that follow. They tell the true exposure; direction
+    /// and scale only where the fields cannot be recognised. A folder that does not exist holds none.</summary>
+    public void ReadStopped(DirectoryInfo folder)
     {
-        List<RunFrame> frames = Read(folder, "with the drive stopped",
-            options.Overrides with { ExposureSeconds = options.StoppedExposureSec }, false);
-        // Where a target is named but no time is in the files, its place of today is near enough for the trails.
-        DateTime when = frames.Select(f => f.Info.MidUtc).FirstOrDefault(t => t != null) ?? DateTime.UtcNow;
-        RunFrame? sample = frames.Count > 0 ? frames[0] : null;
-        var hints = new StoppedHints(options.PointingSigma.Radians, Lens(sample), options.StoppedExposureSec != null);
-        _stoppedMarkedSec = sample?.Info.ExposureSeconds;
-        _sky = StoppedRun.Of(frames, target.Declination(when).Radians, options.Mirrored, hints)
-            ?? throw new MeasurementException(
-                $"{folder}: no trails found in the frames with the drive stopped; at least one must show 3 trails, "
-                + "and its file must tell the exposure (or --stopped-exposure).");
-        Remarks.AddRange(_sky.Remarks);
+        _stoppedFolder = folder;
+        _stopped = folder.Exists
+            ? Read(folder, "with the drive stopped",
+                options.Overrides with { ExposureSeconds = options.StoppedExposureSec }, false)
+            : [];
+        _stoppedMarkedSec = _stopped.Count > 0 ? _stopped[0].Info.ExposureSeconds : null;
     }
 
-    private LensHint? Lens(RunFrame? frame) => frame is null
+    private LensHint? Lens(IReadOnlyList<RunFrame> frames) => frames.Count == 0
         ? null
-        : LensHint.Of(rig.Camera, frame.Info, Math.Max(frame.Field.Width, frame.Field.Height));
+        : LensHint.Of(rig.Camera, frames[0].Info, Math.Max(frames[0].Field.Width, frames[0].Field.Height));
+
+    private Air Air => options.IgnoresRefraction ? Air.None : Air.AtHeight(site.HeightM);
 
     /// <summary>Reads one field with the drive on; <see cref="ReadStopped"/> comes first.</summary>
     /// <param name="folder">Its frames.</param>
-    /// <param name="target">Where it is.</param>
+    /// <param name="target">Where it is; needed only where the frames are not recognised.</param>
     /// <param name="endsOnly">True to read the first and the last frame only.</param>
-    /// <exception cref="MeasurementException">Too few usable frames, no exposure, or a field under the
-    /// horizon.</exception>
-    public void ReadField(DirectoryInfo folder, FieldTarget target, bool endsOnly)
+    /// <exception cref="MeasurementException">Too few usable frames, no exposure, a field under the horizon, or one
+    /// that is neither recognised nor told.</exception>
+    public void ReadField(DirectoryInfo folder, FieldTarget? target, bool endsOnly)
     {
         List<RunFrame> frames = Read(folder, "with the drive on", options.Overrides, endsOnly);
-        RunAlignment run = RunAlignment.Of(frames, _sky!.Sky.FocalLengthPx);
+        var recognised = RecognisedRun.Of(frames, site, Air, Lens(frames));
+        if (recognised?.Standing() is { IsStopped: true } standing)
+        {
+            Recognised ??= recognised.Reference;
+            Standing ??= standing;
+            return;
+        }
+
+        StoppedResult sky = recognised?.Reference.OnSensor() ?? ToldSky(target, frames);
+        var run = RunAlignment.Of(recognised?.SkyOnly() ?? frames, sky.Sky.FocalLengthPx,
+            recognised is null ? null : recognised.Expected);
         Notes.AddRange(run.Notes);
         int needed = endsOnly ? 2 : MinFrames;
         if (run.Frames.Count < needed)
@@ -135,26 +150,131 @@ public sealed class StarSession(
         }
 
         double late = run.FirstLateSeconds;
+        if (recognised is not null)
+        {
+            Recognised ??= recognised.Reference;
+            sky = ToldExposure(sky, recognised.Reference);
+        }
+
         if (_fields.Count == 0)
         {
             FirstFrameLateSec = late;
             double marked = run.Frames[0].Info.ExposureSeconds
                 ?? throw new MeasurementException(
                     $"{folder}: the files do not tell the exposure; give it with --exposure, 0.1 to 7200 s.");
-            SetExposure(marked);
+            SetExposure(marked, sky);
         }
 
         DateTime mid = run.Frames[0].Info.MidUtc!.Value;
-        Angle declination = target.Declination(mid);
-        Angle hourAngle = target.HourAngle(mid, site, late + (_exposureSec / 2));
+        Angle declination, hourAngle;
+        if (recognised is not null)
+        {
+            HourAngleDeclination centre = recognised.Reference.Centre;
+            double since = (recognised.Reference.Frame.Info.MidUtc!.Value - mid).TotalSeconds;
+            declination = centre.Declination;
+            hourAngle = centre.HourAngle - new Angle(Horizon.RotationRadPerSecond * since);
+            Compare(target, recognised.Reference, declination, hourAngle, mid, late);
+        }
+        else
+        {
+            declination = target!.Declination(mid);
+            hourAngle = target.HourAngle(mid, site, late + (_exposureSec / 2));
+        }
+
         Angle during = new(Horizon.RotationRadPerSecond * (run.Frames[^1].Info.MidUtc!.Value - mid).TotalSeconds);
-        target.CheckAltitude(declination, hourAngle, site);
-        target.CheckAltitude(declination, hourAngle + during, site);
-        _fields.Add(new CalibrationField(run, _sky, declination, hourAngle));
+        string given = recognised is null ? target!.Given : $"{folder}: the field that its frames show";
+        FieldTarget.CheckAltitude(given, declination, hourAngle, site);
+        FieldTarget.CheckAltitude(given, declination, hourAngle + during, site);
+        _fields.Add(new CalibrationField(run, sky, declination, hourAngle)
+        {
+            Recognised = recognised is null
+                ? null
+                : new RecognisedPlace(recognised.Reference.CentreSigma, _clockSigma),
+        });
+    }
+
+    // Direction and scale of a field that was told, from its stopped frames.
+    private StoppedResult ToldSky(FieldTarget? target, List<RunFrame> tracked)
+    {
+        if (target is null)
+        {
+            throw new MeasurementException(
+                "Where did the camera look? Its frames were not recognised on the sky (too few stars, or no time in the "
+                + "files). Give --target (M31, Vega, or RA,DEC in degrees), or both --dec (-85 to 85 degrees) and "
+                + "--hour-angle (-12 to 12 hours, west positive).");
+        }
+
+        CheckExists(_stoppedFolder!, "with the drive stopped; they are needed because the field was not recognised");
+        // Where a target is named but no time is in the files, its place of today is near enough for the trails.
+        DateTime when = _stopped.Select(f => f.Info.MidUtc).FirstOrDefault(t => t != null) ?? DateTime.UtcNow;
+        var hints = new StoppedHints(options.PointingSigma.Radians, Lens(_stopped), options.StoppedExposureSec != null);
+        StoppedResult sky =
+            StoppedRun.Of(_stopped, target.Declination(when).Radians, options.Mirrored, hints)
+            ?? throw new MeasurementException(
+                $"{_stoppedFolder}: no trails found in the frames with the drive stopped; at least one must show 3 "
+                + "trails, and its file must tell the exposure (or --stopped-exposure).");
+        Remarks.AddRange(sky.Remarks);
+        Remarks.Add(
+            $"The {tracked.Count} frames were not recognised on the sky; the place is taken as told, scale and direction "
+            + "from the stopped frames.");
+        return sky;
+    }
+
+    // The stopped frames of a recognised field tell how long the shutter is open.
+    private StoppedResult ToldExposure(StoppedResult sky, RecognisedFrame reference)
+    {
+        RunFrame? middle = _stopped.Where(f => f.Info.MidUtc != null).MinBy(f => f.Info.MidUtc);
+        if (middle is null || RecognisedFrame.Of(middle, site, Air, null, reference) is not { } recognised)
+        {
+            return sky;
+        }
+
+        var hints = new StoppedHints(recognised.CentreSigma.Radians, null, options.StoppedExposureSec != null);
+        StoppedResult? found = StoppedRun.Exposure([.. _stopped.Select(reference.Undistorted)],
+            recognised.Centre.Declination.Radians, recognised.OnSensor(), hints);
+        Remarks.AddRange(found?.Remarks ?? []);
+        return sky with
+        {
+            TrueExposureSec = found?.TrueExposureSec,
+            Assessment = new CalibrationAssessment([.. sky.Assessment.Reasons, .. found?.Assessment.Reasons ?? []]),
+        };
+    }
+
+    // What was told is not needed for a recognised field, but a contradiction is worth a sentence.
+    private void Compare(FieldTarget? target, RecognisedFrame reference, Angle declination, Angle hourAngle,
+        DateTime mid, double late)
+    {
+        if (target is not null)
+        {
+            var told = new HourAngleDeclination(
+                target.HourAngle(mid, site, late + (_exposureSec / 2)), target.Declination(mid));
+            var seen = new HourAngleDeclination(hourAngle, declination);
+            double off = Math.Acos(Math.Clamp(told.ToVector().Dot(seen.ToVector()), -1, 1)) * 180 / Math.PI;
+            if (off > 3 * options.PointingSigma.Degrees)
+            {
+                Remarks.Add(
+                    $"The frames show a field {off:0.0}° from {target.Given} (declination {declination.Degrees:0.0}°, "
+                    + $"hour angle {hourAngle.Degrees / 15:0.00} h by the files' times): the recognised place is used. "
+                    + "If only the hour angle differs, check the camera's clock and its zone (--utc-offset).");
+            }
+        }
+
+        bool mirrored = reference.Field.Projection.Mirrored;
+        if (mirrored || options.Mirrored)
+        {
+            Remarks.Add(mirrored
+                ? "The pictures are mirror images."
+                : "The pictures are no mirror images: --mirrored is not followed.");
+        }
+
+        if (Lens([reference.Frame])?.Doubt(reference.Field.Projection.FocalLengthPx) is { } doubt)
+        {
+            Remarks.Add(char.ToUpperInvariant(doubt[0]) + doubt[1..]);
+        }
     }
 
     // The stopped frames' trails know how long the shutter is open; the same mark means the same time.
-    private void SetExposure(double markedSec)
+    private void SetExposure(double markedSec, StoppedResult sky)
     {
         (_exposureSec, _exposureSigmaSec) = (markedSec, 0);
         if (options.Overrides.ExposureSeconds is not null)
@@ -162,7 +282,7 @@ public sealed class StarSession(
             return;
         }
 
-        if (_sky!.TrueExposureSec is { } known && _stoppedMarkedSec is { } mark
+        if (sky.TrueExposureSec is { } known && _stoppedMarkedSec is { } mark
             && Math.Abs((mark / markedSec) - 1) < 0.01)
         {
             (_exposureSec, _exposureSigmaSec) = (known.Value, known.Sigma);
@@ -189,7 +309,7 @@ public sealed class StarSession(
         _fields,
         new StarConditions(
             Angle.FromDegrees(site.LatitudeDeg),
-            options.IgnoresRefraction ? Air.None : Air.AtHeight(site.HeightM),
+            Air,
             new Estimate(_exposureSec, _exposureSigmaSec, 1.96 * _exposureSigmaSec),
             60 / design.NutTurnsPerMinuteAt(0),
             options.PointingSigma))
@@ -226,7 +346,8 @@ public sealed class StarSession(
 
         QuickAnswer answer = QuickLook.Solve(
             motion, seconds, last.Info.StampResolutionSeconds >= 1 ? WholeSecondStampSigmaSec : FineStampSigmaSec,
-            field.Sky, field.Declination.Radians, options.PointingSigma.Radians,
+            field.Sky, field.Declination.Radians,
+            (field.Recognised?.DeclinationSigma ?? options.PointingSigma).Radians,
             rig.Periodic.Count > 0 ? CorrectedPeriodicArcsec : PeriodicArcsec);
         double hourAngle = field.HourAngle.Radians + (Horizon.RotationRadPerSecond * seconds / 2);
         var axis = new FieldAxis(answer.AxisTowardFieldDegrees.Times(60), answer.AxisEastOfFieldDegrees.Times(60), 0,

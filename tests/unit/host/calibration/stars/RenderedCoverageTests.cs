@@ -1,6 +1,7 @@
 // Rendered frames of random rigs, calibrated with the intervals as stated to the user: how often do they contain the
 // truth? Reduced frames (1.0 megapixels of the same pixels and lens: 24 a field instead of 40) where time demands.
 // HOURHINGE_COVERAGE sets the number of trials: 4 by default, 300 for the full campaign (command in DEVELOPERS.md).
+using Hourhinge.Calibration.Sensor;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;

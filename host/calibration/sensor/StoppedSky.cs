@@ -6,7 +6,7 @@ using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
 
-namespace Hourhinge.Calibration.Stars;
+namespace Hourhinge.Calibration.Sensor;
 
 /// <summary>Result of the drive-stopped frames.</summary>
 /// <param name="Sky">Direction and scale.</param>

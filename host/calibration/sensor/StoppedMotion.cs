@@ -4,7 +4,7 @@
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 
-namespace Hourhinge.Calibration.Stars;
+namespace Hourhinge.Calibration.Sensor;
 
 internal static class StoppedMotion
 {
@@ -72,7 +72,7 @@ internal static class StoppedMotion
     }
 
     // A trail counts as a star at its middle.
-    private static StarField WithMiddles(StarField field) => field with
+    internal static StarField WithMiddles(StarField field) => field with
     {
         Stars = [.. field.Stars.Concat(field.Streaks.Where(s => !s.CutByEdge).Select(Middle))
             .OrderByDescending(s => s.Flux)],
@@ -87,7 +87,7 @@ internal static class StoppedMotion
             StarCautions.None);
     }
 
-    private static StarField WithoutStanding(StarField field, StarField other)
+    internal static StarField WithoutStanding(StarField field, StarField other)
     {
         var cells = other.Stars.Select(Cell).ToHashSet();
         bool Stands(Star s)

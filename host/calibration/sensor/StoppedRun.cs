@@ -4,7 +4,7 @@
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 
-namespace Hourhinge.Calibration.Stars;
+namespace Hourhinge.Calibration.Sensor;
 
 /// <summary>What is known of stopped frames beside their stars.</summary>
 /// <param name="PointingSigmaRad">Standard error of the declination.</param>
@@ -49,6 +49,22 @@ public static class StoppedRun
         return joint is not null && hints.Lenses?.Doubt(joint.FocalLengthPx.Value) is { } doubt
             ? joint.WithReason(doubt)
             : joint;
+    }
+
+    /// <summary>The true exposure of stopped frames from their trails, where the catalogue gave the scale.</summary>
+    /// <param name="frames">Frames with the drive stopped, without distortion.</param>
+    /// <param name="declinationRad">Declination of their middle.</param>
+    /// <param name="known">Direction and scale.</param>
+    /// <returns>As <see cref="Of"/>; null where no trails are in the frames.</returns>
+    public static StoppedResult? Exposure(IReadOnlyList<RunFrame> frames, double declinationRad, StoppedResult known,
+        StoppedHints hints)
+    {
+        bool mirrored = known.Sky.Mirrored;
+        return Trails(frames, declinationRad, mirrored, hints, known.Sky) is { } trails
+            ? Joint(known, trails, Exposure(frames), hints, exposure => Trails(
+                [.. frames.Select(f => f with { Info = f.Info with { ExposureSeconds = exposure } })],
+                declinationRad, mirrored, hints, known.Sky))
+            : null;
     }
 
     private static double? Exposure(IReadOnlyList<RunFrame> frames) =>

@@ -1,12 +1,14 @@
 // What stopped frames can be wrong about: the exposure, the direction near the equator, streaks that are no stars, the
 // lens. Each must be found or said, in the full result and in the quick one.
+using Hourhinge.Calibration.Sensor;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
+using Hourhinge.Tests.Host.Calibration.Stars;
 using Xunit.Abstractions;
 
-namespace Hourhinge.Tests.Host.Calibration.Stars;
+namespace Hourhinge.Tests.Host.Calibration.Sensor;
 
 public sealed class StoppedDoubtTests(ITestOutputHelper output)
 {

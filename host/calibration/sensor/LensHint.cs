@@ -1,7 +1,7 @@
 using Hourhinge.Frames.Reading;
 using Hourhinge.Rig;
 
-namespace Hourhinge.Calibration.Stars;
+namespace Hourhinge.Calibration.Sensor;
 
 /// <summary>What the rig file and the frames' files say of the lens.</summary>
 /// <param name="FocalLengthsPx">Focal lengths that the lens may have, pixels.</param>
