@@ -1,6 +1,7 @@
 // The one door for frame files: tells the kind by the first bytes, reads pixels and facts, and turns every
 // failure into a sentence that names the file.
 // Not here: FITS (FitsFile), Exif tags (ExifInfo), completeness of JPEG, PNG and TIFF (FileCompleteness).
+using System.Runtime.InteropServices;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.Formats.Png;
 using SixLabors.ImageSharp.Memory;
@@ -9,7 +10,7 @@ using SixLabors.ImageSharp.PixelFormats;
 namespace Hourhinge.Frames.Reading;
 
 /// <summary>Reads frames from JPEG, PNG, TIFF (8 and 16 bits) and FITS.</summary>
-/// <remarks>Colour becomes luminance by the ITU-R BT.709 weights on the file's numbers; a JPEG's tone curve is not
+/// <remarks>Colour becomes one channel by <see cref="Luminance"/> on the file's numbers; a JPEG's tone curve is not
 /// undone (centroids do not feel it, fluxes do). One-channel 16-bit data comes through bit for bit.</remarks>
 public static class FrameReader
 {
@@ -170,14 +171,32 @@ public static class FrameReader
         DecodingBounds.CheckPixels(facts.Width, facts.Height, stream.Length);
         bool deep = DeepestChannel(facts) > 8;
         stream.Position = 0;
-        using var decoded = Image.Load<L16>(_decoding, stream);
-        var image = FrameImage.NewCounts(decoded.Width, decoded.Height, deep ? 1 : 257);
+        return deep ? Deep(stream) : Shallow(stream);
+    }
+
+    private static FrameImage Deep(Stream stream)
+    {
+        using var decoded = Image.Load<Rgb48>(_decoding, stream);
+        var image = FrameImage.NewCounts(decoded.Width, decoded.Height);
         decoded.ProcessPixelRows(rows =>
         {
             for (int y = 0; y < rows.Height; y++)
             {
-                System.Runtime.InteropServices.MemoryMarshal.Cast<L16, ushort>(rows.GetRowSpan(y))
-                    .CopyTo(image.CountsRow(y));
+                Luminance.OfDeep(MemoryMarshal.Cast<Rgb48, ushort>(rows.GetRowSpan(y)), image.CountsRow(y));
+            }
+        });
+        return image;
+    }
+
+    private static FrameImage Shallow(Stream stream)
+    {
+        using var decoded = Image.Load<Rgb24>(_decoding, stream);
+        var image = FrameImage.NewCounts(decoded.Width, decoded.Height, Luminance.ShallowScale);
+        decoded.ProcessPixelRows(rows =>
+        {
+            for (int y = 0; y < rows.Height; y++)
+            {
+                Luminance.OfShallow(MemoryMarshal.Cast<Rgb24, byte>(rows.GetRowSpan(y)), image.CountsRow(y));
             }
         });
         return image;

@@ -14,8 +14,8 @@ internal sealed class SourceScan
     // More runs than this mean daylight, not stars.
     private const int MaxRuns = 1_500_000;
 
-    // Noise of the 1 2 1 by 1 2 1 mean of white noise: sqrt(6 * 6) / 16.
-    private const float SmoothedNoise = 0.375f;
+    // Sum of the weights 1 2 1 by 1 2 1.
+    private const float Weights = 16;
 
     private readonly List<PixelRun> _runs = new(1 << 14);
     private readonly List<int> _parent = new(1 << 14);
@@ -56,7 +56,7 @@ internal sealed class SourceScan
             }
 
             AddRows(rows[(y + 1) % 3], rows[(y + 2) % 3], rows[y % 3], tall);
-            scan.ScanRow(tall, smooth, y - 1, sky, (float)thresholdSigma * SmoothedNoise * 16);
+            scan.ScanRow(tall, smooth, y - 1, sky, (float)thresholdSigma * Weights);
         }
         return scan;
     }
@@ -111,7 +111,7 @@ internal sealed class SourceScan
         for (int x0 = 0; x0 < width; x0 += Background.CellPx)
         {
             int end = Math.Min(x0 + Background.CellPx, width);
-            float limit = factor * sky.NoiseAt(x0, y);
+            float limit = factor * sky.SmoothedNoiseAt(x0, y);
             var threshold = new Vector<float>(limit);
             Vector<int> any = Vector<int>.Zero;
             int x = x0;

@@ -28,6 +28,10 @@ public enum StarCautions
 public readonly record struct Star(
     double X, double Y, double Flux, double Peak, double Snr, double Cxx, double Cyy, double Cxy, StarCautions Cautions)
 {
+    /// <summary>Height of the source in the smoothed frame over that frame's noise, measured in the same region: the
+    /// detection's true number of sigmas, whatever the file's compression. 0 where it was not measured.</summary>
+    public double Significance { get; init; }
+
     /// <summary>Full width at half maximum of the round Gaussian of equal area, pixels.</summary>
     public double FwhmPx => 2.354820045 * Math.Pow(Math.Max((Cxx * Cyy) - (Cxy * Cxy), 0), 0.25);
 

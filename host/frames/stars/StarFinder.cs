@@ -1,14 +1,15 @@
 // From pixels to stars and streaks: classifies connected components as star, streak, hot pixel or artefact, and
-// measures the brightest stars. This is the entry point; the parts are Background, SourceScan, StarMeasure,
-// StreakMeasure.
+// measures the brightest stars. This is the entry point; the parts are Background, SourceScan, Deblending,
+// CountThreshold, StarMeasure, StreakMeasure.
 using Hourhinge.Frames.Reading;
+using Hourhinge.Numerics;
 
 namespace Hourhinge.Frames.Stars;
 
 /// <summary>First measurement of a component: flux-weighted moments of its pixels above the threshold.</summary>
 internal readonly record struct SourceShape(
     double X, double Y, double Flux, double Peak, double Cxx, double Cyy, double Cxy, int Pixels, float RawPeak,
-        bool Hot, bool AtEdge)
+        bool Hot, bool AtEdge, double Significance, bool Blended = false)
 {
     public (double Major, double Minor) Axes()
     {
@@ -25,6 +26,10 @@ public static class StarFinder
     private const double StreakElongation = 2.5;
     private const int MaxStreaks = 3000;
 
+    // A source with less than this of the common width, or of the common variance along the common elongation, is none.
+    private const double LeastWidth = 0.6;
+    private const double LeastVariance = 0.25;
+
     /// <summary>Finds the stars and streaks of a frame. Deterministic; uses the calling thread only.</summary>
     /// <param name="image">The frame, any level and gain.</param>
     /// <param name="options">Thresholds and limits; null for the defaults.</param>
@@ -39,26 +44,36 @@ public static class StarFinder
                 sky.MedianLevel, sky.MedianNoise, 0, true);
         }
 
+        var parts = new Deblending(image, sky);
         var stars = new List<SourceShape>();
         var streaks = new List<(SourceShape Shape, List<PixelRun> Runs)>();
         int hot = 0;
-        foreach (List<PixelRun> runs in scan.Components(options.MinPixels))
+        foreach (List<PixelRun> component in scan.Components(options.MinPixels))
         {
-            SourceShape shape = Look(image, sky, runs);
-            (double major, double minor) = shape.Axes();
-            if (shape.Hot)
+            SourceShape entire = Look(image, sky, parts, component);
+            bool trail = IsStreak(entire, options);
+            List<List<PixelRun>> sources =
+                parts.Split(component, trail ? Deblending.TrailShare : Deblending.StarShare);
+            foreach (List<PixelRun> runs in sources)
             {
-                hot++;
-            }
-            else if (major / minor > StreakElongation && major * LengthPerSigma > options.MinStreakPx)
-            {
-                streaks.Add((shape, runs));
-            }
-            else if (!shape.AtEdge && minor < 20 && shape.Flux > 0)
-            {
-                stars.Add(shape);
+                SourceShape shape = sources.Count == 1 ? entire : Look(image, sky, parts, runs) with { Blended = true };
+                (double _, double minor) = shape.Axes();
+                if (shape.Hot)
+                {
+                    hot++;
+                }
+                else if (IsStreak(shape, options))
+                {
+                    streaks.Add((shape, runs));
+                }
+                else if (!shape.AtEdge && minor < 20 && shape.Flux > 0 && shape.Pixels >= options.MinPixels)
+                {
+                    stars.Add(shape);
+                }
             }
         }
+        double threshold = CountThreshold.Of(stars.Select(s => s.Significance), options.ThresholdSigma);
+        stars.RemoveAll(s => s.Significance < threshold);
         stars.Sort((a, b) => a.Flux != b.Flux ? b.Flux.CompareTo(a.Flux) : a.Y != b.Y
             ? a.Y.CompareTo(b.Y)
             : a.X.CompareTo(b.X));
@@ -69,9 +84,12 @@ public static class StarFinder
         {
             if (StarMeasure.Measure(image, sky, shape) is { } star)
             {
-                measured.Add(shape.RawPeak >= top
-                    ? star with { Cautions = star.Cautions | StarCautions.Saturated }
-                    : star);
+                measured.Add(star with
+                {
+                    Significance = shape.Significance,
+                    Cautions = star.Cautions | (shape.RawPeak >= top ? StarCautions.Saturated : StarCautions.None)
+                        | (shape.Blended ? StarCautions.Blended : StarCautions.None),
+                });
             }
         }
         int sharp = DropSharp(measured);
@@ -82,7 +100,13 @@ public static class StarFinder
             sky.MedianLevel, sky.MedianNoise, hot + sharp, false);
     }
 
-    private static SourceShape Look(FrameImage image, Background sky, List<PixelRun> runs)
+    private static bool IsStreak(in SourceShape shape, FinderOptions options)
+    {
+        (double major, double minor) = shape.Axes();
+        return major / minor > StreakElongation && major * LengthPerSigma > options.MinStreakPx;
+    }
+
+    private static SourceShape Look(FrameImage image, Background sky, Deblending parts, List<PixelRun> runs)
     {
         double sum = 0, sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
         float peak = float.NegativeInfinity;
@@ -112,13 +136,14 @@ public static class StarFinder
         }
         if (sum <= 0)
         {
-            return new SourceShape(x0, y0, 0, 0, 1, 1, 0, pixels, 0, true, edge);
+            return new SourceShape(x0, y0, 0, 0, 1, 1, 0, pixels, 0, true, edge, 0);
         }
 
         double mx = sx / sum, my = sy / sum;
         return new SourceShape(x0 + mx, y0 + my, sum, peak, Math.Max((sxx / sum) - (mx * mx), 0) + (1 / 12.0),
             Math.Max((syy / sum) - (my * my), 0) + (1 / 12.0), (sxy / sum) - (mx * my), pixels, image[peakX, peakY],
-            IsHot(image, sky, peakX, peakY, peak), edge);
+            IsHot(image, sky, peakX, peakY, peak), edge,
+            parts.Smoothed(peakX, peakY) / sky.SmoothedNoiseAt(peakX, peakY));
     }
 
     // Through any lens the four neighbours of a star's brightest pixel share its light (at a full width of 1.5 pixels a
@@ -152,7 +177,8 @@ public static class StarFinder
         return sharing >= 3 || top >= fullScale ? top * 0.9995f : fullScale;
     }
 
-    // Clusters of hot pixels and cosmic rays pass the first test but stay much sharper than the frame's stars.
+    // Clusters of hot pixels and cosmic rays pass the first test but stay much sharper than the frame's stars, or, if
+    // all stars are short trails, much shorter.
     private static int DropSharp(List<Star> stars)
     {
         if (stars.Count < 10)
@@ -160,8 +186,13 @@ public static class StarFinder
             return 0;
         }
 
-        var widths = stars.Select(s => s.FwhmPx).Order().ToList();
-        double least = 0.6 * widths[widths.Count / 2];
-        return stars.RemoveAll(s => s.FwhmPx < least);
+        double least = LeastWidth * Median.Of(stars.Select(s => s.FwhmPx));
+        double xx = Median.Of(stars.Select(s => s.Cxx)), yy = Median.Of(stars.Select(s => s.Cyy));
+        double angle = 0.5 * Math.Atan2(2 * Median.Of(stars.Select(s => s.Cxy)), xx - yy);
+        (double sine, double cosine) = Math.SinCos(angle);
+        double Along(Star s) =>
+            (s.Cxx * cosine * cosine) + (s.Cyy * sine * sine) + (2 * s.Cxy * sine * cosine);
+        double shortest = LeastVariance * Median.Of(stars.Select(Along));
+        return stars.RemoveAll(s => s.FwhmPx < least || Along(s) < shortest);
     }
 }

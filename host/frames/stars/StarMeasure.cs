@@ -15,6 +15,9 @@ internal static class StarMeasure
     // Narrower windows than this would feel the pixel grid.
     private const double MinWindow = 0.6;
 
+    // Variance of a pixel's own width, 1/12 px², and a little.
+    private const double MinProduct = 0.1;
+
     // A window a little larger than the star: as good for faint stars, better for bright ones, whose own photons are
     // the noise (measured best between 1.0 and 1.5 on stars of 0.85 to 2 px sigma).
     private const double Wider = 1.2;
@@ -51,8 +54,7 @@ internal static class StarMeasure
         Sums s = default;
         for (int round = 0; round < Rounds; round++)
         {
-            double wxx = Math.Max(Wider * cxx, MinWindow), wyy = Math.Max(Wider * cyy, MinWindow), wxy = Wider
-                * cxy;
+            (double wxx, double wyy, double wxy) = AtLeast(MinWindow, Wider * cxx, Wider * cyy, Wider * cxy);
             s = Weighted(patch, side, stride, x - x0, y - y0, wxx, wyy, wxy);
             if (!(s.Flux > 0))
             {
@@ -62,6 +64,8 @@ internal static class StarMeasure
             double mx = s.X / s.Flux, my = s.Y / s.Flux;
             double pxx = (s.Xx / s.Flux) - (mx * mx), pyy = (s.Yy / s.Flux) - (my * my), pxy = (s.Xy / s.Flux)
                 - (mx * my);
+            // The dark rims that sharpening leaves beside a thin trail take its width below a pixel's own.
+            (pxx, pyy, pxy) = AtLeast(MinProduct, pxx, pyy, pxy);
             // C = (P^-1 - W^-1)^-1, the shape that explains the product P through the window W.
             double dp = (pxx * pyy) - (pxy * pxy), dw = (wxx * wyy) - (wxy * wxy);
             if (!(dp > 1e-9) || !(dw > 1e-9))
@@ -94,13 +98,32 @@ internal static class StarMeasure
                 break;
             }
         }
-        double noise = sky.NoiseAt(Math.Clamp((int)x, 0, image.Width - 1), Math.Clamp((int)y, 0, image.Height - 1));
+        // Correlated noise counts as what it is at the scale of a star: the smoothed frame's, as if it came from white.
+        double noise = sky.SmoothedNoiseAt(Math.Clamp((int)x, 0, image.Width - 1),
+            Math.Clamp((int)y, 0, image.Height - 1)) / CellSample.WhiteSmoothed;
         double snr = s.Flux / (noise * Math.Sqrt(s.Weights2));
         double apart = Math.Sqrt(Math.Pow(x - guess.X, 2) + Math.Pow(y - guess.Y, 2));
         bool blended = apart > 0.5 * Math.Sqrt(cxx + cyy);
         return new Star(x, y, guess.Flux, guess.Peak, snr, cxx, cyy, cxy, blended
             ? StarCautions.Blended
             : StarCautions.None);
+    }
+
+    // The nearest covariance whose minor axis has at least the given variance.
+    private static (double Xx, double Yy, double Xy) AtLeast(double least, double xx, double yy, double xy)
+    {
+        double mean = (xx + yy) / 2, half = Math.Sqrt(((xx - yy) * (xx - yy) / 4) + (xy * xy));
+        double lacking = least - (mean - half);
+        if (!(lacking > 0))
+        {
+            return (xx, yy, xy);
+        }
+
+        double angle = 0.5 * Math.Atan2(2 * xy, xx - yy);
+        (double sine, double cosine) = Math.SinCos(angle);
+        double both = Math.Max(least - (mean + half), 0);
+        return (xx + (lacking * sine * sine) + (both * cosine * cosine),
+            yy + (lacking * cosine * cosine) + (both * sine * sine), xy + ((both - lacking) * sine * cosine));
     }
 
     private struct Sums

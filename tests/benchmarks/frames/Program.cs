@@ -25,12 +25,15 @@ switch (args.FirstOrDefault())
     case "jpeg":
         ToJpeg(path, args[2]);
         return 0;
+    case "list":
+        return List(path, args[2]);
     case "draw":
         Draw(path, seed: args.Length > 2 ? int.Parse(args[2], System.Globalization.CultureInfo.InvariantCulture) : 1);
         return 0;
     default:
         Console.Error.WriteLine(
-            "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | grade FOLDER | run FOLDER");
+            "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | list FILE FILE.csv | "
+            + "grade FOLDER | run FOLDER");
         return 2;
 }
 
@@ -91,6 +94,27 @@ static void ToJpeg(string fits, string jpeg)
         }
     }
     image.SaveAsJpeg(jpeg, new SixLabors.ImageSharp.Formats.Jpeg.JpegEncoder { Quality = 92 });
+}
+
+static int List(string path, string csv)
+{
+    if (!FrameReader.TryRead(path, FrameOverrides.None, out Frame? frame, out string? refusal))
+    {
+        Console.Error.WriteLine(refusal);
+        return 2;
+    }
+
+    using Frame held = frame;
+    StarField field = StarFinder.Find(frame.Image, new FinderOptions(MaxStars: 20000));
+    File.WriteAllLines(csv, field.Stars.Select(s =>
+        $"{s.X:F2},{s.Y:F2},{s.Flux:F0},{s.Peak:F0},{s.Snr:F2},{s.Significance:F2},{s.Cxx:F3},{s.Cyy:F3},{s.Cxy:F3},"
+        + $"{(int)s.Cautions}"));
+    File.WriteAllLines(csv + ".streaks", field.Streaks.Select(s =>
+        $"{s.X1:F2},{s.Y1:F2},{s.X2:F2},{s.Y2:F2},{s.SigmaPx:F2},{s.Flux:F0}"));
+    Console.WriteLine($"{Path.GetFileName(path)}: {field.StarCount} sources, {field.Stars.Count} measured, "
+        + $"{field.Streaks.Count} streaks, {field.HotPixels} hot, sky {field.BackgroundLevel:F1} +- "
+        + $"{field.BackgroundNoise:F2}{(field.TooMuch ? ", too much light" : "")}");
+    return 0;
 }
 
 static int Detect(string path)
