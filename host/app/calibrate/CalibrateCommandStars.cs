@@ -4,7 +4,7 @@ using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration;
 using Hourhinge.Calibration.Readings;
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
@@ -45,7 +45,8 @@ internal static class CalibrateCommandStars
             new Option<string?>("--second")
             {
                 Description =
-                "A second field: DIR, or DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE where it is not recognised. Settles the "
+                "A second field: DIR, or DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE where it is not recognised. "
+                + "Settles the "
                 + "direction of the axis that one field leaves open.",
                 HelpName = "FIELD"
             };
@@ -65,7 +66,8 @@ internal static class CalibrateCommandStars
         var mirrored = new Option<bool>("--mirrored")
         {
             Description =
-            "Only for frames that are not recognised: the pictures are mirror images (rows stored from the bottom, or an "
+            "Only for frames that are not recognised: the pictures are mirror images (rows stored from the bottom, "
+            + "or an "
             + "odd number of mirrors)."
         };
         var airless = new Option<bool>("--no-refraction")
@@ -150,7 +152,8 @@ internal static class CalibrateCommandStars
     private static int Stopped(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, StarSession session,
         StandingCamera standing)
     {
-        var page = new StandingPage(loaded.Rig.Name, standing, session.Recognised!, session.Notes);
+        var page = new StandingPage(loaded.Rig.Name, standing, session.Recognised!, session.FocalLengthPx!.Value,
+            session.Notes);
         return output.Finish(parsed, loaded.Path, new CalibrationAssessment([page.Reason]), [], page.Write, page.Print);
     }
 

@@ -31,7 +31,8 @@ internal static class FieldAim
             ? new FieldTarget($"--dec {Number(dec, 2)} --hour-angle {Number(hour, 2)}", null, Angle.FromDegrees(dec),
                 Angle.FromHours(hour))
             : throw new InputException(
-                "Where did the camera look? Give both --dec (-85 to 85 degrees) and --hour-angle (-12 to 12 hours, west "
+                "Where did the camera look? Give both --dec (-85 to 85 degrees) and --hour-angle (-12 to 12 hours, "
+                + "west "
                 + "positive), --target (M31, Vega, or RA,DEC in degrees), or none of them for frames that show enough "
                 + "stars to be recognised.");
     }

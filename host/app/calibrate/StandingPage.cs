@@ -2,7 +2,7 @@
 
 using System.Text.Json;
 using Hourhinge.App.Common;
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.Recognition;
@@ -12,11 +12,13 @@ namespace Hourhinge.App.Calibrate;
 
 /// <summary>Text and JSON of a stopped drive.</summary>
 internal sealed class StandingPage(
-    string rig, StandingCamera standing, RecognisedFrame recognised, IReadOnlyList<FrameNote> notes)
+    string rig, StandingCamera standing, RecognisedFrame recognised, Estimate focalLengthPx,
+    IReadOnlyList<FrameNote> notes)
 {
     /// <summary>Why nothing can be calibrated from it.</summary>
     public string Reason =>
-        $"the field stands still against the ground: the drive is stopped, {Number(standing.DriveRatePercent.Value, 1)} % "
+        $"the field stands still against the ground: the drive is stopped, "
+        + $"{Number(standing.DriveRatePercent.Value, 1)} % "
         + $"(± {Number(standing.DriveRatePercent.Half95, 1)}). Start it and take frames again.";
 
     public void Print(Theme theme)
@@ -30,7 +32,8 @@ internal sealed class StandingPage(
             + $"(± {Number(standing.SkyRateArcsecPerSec.Half95, 3)}) over {standing.Frames} frames in "
             + $"{Number(standing.SpanSec, 0)} s; the Earth makes {Number(ApparentDrift.ArcsecPerSec, 3)}.");
         theme.Line(
-            $"The lens: {Number(p.FocalLengthPx, 1)} (± {Number(1.96 * recognised.Field.FocalLengthSigmaPx, 1)}) pixels, "
+            $"The lens: {Number(p.FocalLengthPx, 1)} (± {Number(focalLengthPx.Half95, 1)}) "
+            + "pixels, "
             + $"k1 {Number(p.Lens.K1, 3)}, k2 {Number(p.Lens.K2, 3)}.");
         theme.Line(
             $"The camera looked at right ascension {Number(p.Centre.RightAscension.Degrees, 2)}°, declination "
@@ -47,14 +50,13 @@ internal sealed class StandingPage(
         void Put(string name, Estimate e, string unit) => w.Estimate(name, e, unit, 6);
 
         FieldProjection p = recognised.Field.Projection;
-        double focalSigma = recognised.Field.FocalLengthSigmaPx;
         w.WriteString("rig", rig);
         w.WriteString("method", "stars, drive stopped");
         w.Number("span_s", standing.SpanSec, 1);
         w.WriteNumber("frames", standing.Frames);
         Put("rate_error", standing.DriveRatePercent, "percent");
         Put("sky_rate", standing.SkyRateArcsecPerSec, "arcsec_per_s");
-        Put("focal_length", new Estimate(p.FocalLengthPx, focalSigma, 1.96 * focalSigma), "px");
+        Put("focal_length", focalLengthPx, "px");
         w.Number("k1", p.Lens.K1, 4);
         w.Number("k2", p.Lens.K2, 4);
         w.Number("centre_ra_deg", p.Centre.RightAscension.Degrees, 4);

@@ -1,7 +1,7 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration.Readings;
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;

@@ -7,7 +7,7 @@
 // (the cross product of the relative rotation with the line of sight), where e1 points from the pole towards the
 // field's hour angle and e2 a quarter turn east of that; both change with the hour angle while the axis stands still.
 // These are the slopes of the fit (DriftModel); it compares them with the exact prediction (DriftPrediction).
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 

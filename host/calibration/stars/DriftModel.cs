@@ -1,7 +1,7 @@
 // The steps of the drift fit: the residuals of the exact prediction, and the slopes of each unknown. Formulas of the
 // slopes: head of DriftFit. Not here: the exact prediction (DriftPrediction), the solution of one step
 // (RobustLinearFit), the assessment (DriftAssessment).
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using MathNet.Numerics.LinearAlgebra;

@@ -1,7 +1,7 @@
 // A quick calibration from two frames: rate error and axis error.
 // Three unknowns (rate, two axis components) from three measurements (drift east, drift north, turn), solved exactly
 // with the formulas in the head of DriftFit; the uncertainty is carried along.
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 

@@ -2,7 +2,7 @@
 // of pointing, air and scale, and joins the fields. Not here: reading (StarSession), the rig file's numbers
 // (StarCorrections).
 
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.SharedMath.Geometry;
@@ -22,6 +22,24 @@ public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle
     /// <summary>Standard errors of the place where the field was recognised; null where the user told it. A recognised
     /// place is where the camera points over the ground, refraction taken out.</summary>
     public RecognisedPlace? Recognised { get; init; }
+
+    // Cameras' clocks are set by hand: a minute.
+    private static readonly Angle _clockSigma = Angle.FromDegrees(0.25);
+
+    /// <summary>A recognised field.</summary>
+    /// <param name="recognised">Its frames.</param>
+    /// <param name="sky">Direction and scale.</param>
+    /// <param name="run">The same frames, aligned.</param>
+    public static CalibrationField Of(RecognisedRun recognised, StoppedResult sky, RunAlignment run)
+    {
+        HourAngleDeclination centre = recognised.Reference.Centre;
+        TimeSpan since = recognised.Reference.Frame.Info.MidUtc!.Value - run.Frames[0].Info.MidUtc!.Value;
+        Angle hourAngle = centre.HourAngle - new Angle(Horizon.RotationRadPerSecond * since.TotalSeconds);
+        return new CalibrationField(run, sky, centre.Declination, hourAngle)
+        {
+            Recognised = new RecognisedPlace(recognised.Reference.CentreSigma, _clockSigma),
+        };
+    }
 }
 
 /// <summary>How well a recognised field's place is known.</summary>
@@ -138,13 +156,13 @@ public static class StarCalibration
     }
 
     // The trails' length over the cosine of the declination is the scale: an error of the one is an error of the other.
-    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting) => field.Recognised is not null
-        ? field.Sky
-        : field.Sky with
-        {
-            FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx,
-            [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
-    };
+    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting)
+    {
+        double off = field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians;
+        return field.Recognised is not null
+            ? field.Sky
+            : field.Sky with { FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx, [off]) };
+    }
 
     // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky
     // lies on the sensor. What a change of each by its standard error makes of the result is added in squares.

@@ -2,7 +2,7 @@
 // command line, printing, the fits themselves.
 
 using Hourhinge.Calibration.Readings;
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
@@ -51,9 +51,7 @@ public sealed class StarSession(
     private const double CorrectedPeriodicArcsec = 2;
 
     private readonly List<CalibrationField> _fields = [];
-    // Cameras' clocks are set by hand.
-    private static readonly Angle _clockSigma = Angle.FromDegrees(0.25);
-    private IReadOnlyList<RunFrame> _stopped = [];
+    private List<RunFrame> _stopped = [];
     private DirectoryInfo? _stoppedFolder;
     private double _exposureSec;
     private double _exposureSigmaSec;
@@ -64,6 +62,9 @@ public sealed class StarSession(
 
     /// <summary>The frame of the first field that was recognised, with its lens; null where it was told.</summary>
     public RecognisedFrame? Recognised { get; private set; }
+
+    /// <summary>Focal length of a standing camera, pixels.</summary>
+    public Estimate? FocalLengthPx { get; private set; }
 
     /// <summary>Set where a field stands still against the ground: the drive is stopped.</summary>
     public StandingCamera? Standing { get; private set; }
@@ -112,7 +113,7 @@ public sealed class StarSession(
         _stoppedMarkedSec = _stopped.Count > 0 ? _stopped[0].Info.ExposureSeconds : null;
     }
 
-    private LensHint? Lens(IReadOnlyList<RunFrame> frames) => frames.Count == 0
+    private LensHint? Lens(List<RunFrame> frames) => frames.Count == 0
         ? null
         : LensHint.Of(rig.Camera, frames[0].Info, Math.Max(frames[0].Field.Width, frames[0].Field.Height));
 
@@ -132,10 +133,11 @@ public sealed class StarSession(
         {
             Recognised ??= recognised.Reference;
             Standing ??= standing;
+            FocalLengthPx ??= recognised.FocalLengthPx;
             return;
         }
 
-        StoppedResult sky = recognised?.Reference.OnSensor() ?? ToldSky(target, frames);
+        StoppedResult sky = recognised?.OnSensor() ?? ToldSky(target, frames);
         var run = RunAlignment.Of(recognised?.SkyOnly() ?? frames, sky.Sky.FocalLengthPx,
             recognised is null ? null : recognised.Expected);
         Notes.AddRange(run.Notes);
@@ -166,31 +168,20 @@ public sealed class StarSession(
         }
 
         DateTime mid = run.Frames[0].Info.MidUtc!.Value;
-        Angle declination, hourAngle;
+        CalibrationField field = recognised is not null
+            ? CalibrationField.Of(recognised, sky, run)
+            : new CalibrationField(run, sky, target!.Declination(mid),
+                target.HourAngle(mid, site, late + (_exposureSec / 2)));
         if (recognised is not null)
         {
-            HourAngleDeclination centre = recognised.Reference.Centre;
-            double since = (recognised.Reference.Frame.Info.MidUtc!.Value - mid).TotalSeconds;
-            declination = centre.Declination;
-            hourAngle = centre.HourAngle - new Angle(Horizon.RotationRadPerSecond * since);
-            Compare(target, recognised.Reference, declination, hourAngle, mid, late);
-        }
-        else
-        {
-            declination = target!.Declination(mid);
-            hourAngle = target.HourAngle(mid, site, late + (_exposureSec / 2));
+            Compare(target, recognised.Reference, field, mid, late);
         }
 
         Angle during = new(Horizon.RotationRadPerSecond * (run.Frames[^1].Info.MidUtc!.Value - mid).TotalSeconds);
         string given = recognised is null ? target!.Given : $"{folder}: the field that its frames show";
-        FieldTarget.CheckAltitude(given, declination, hourAngle, site);
-        FieldTarget.CheckAltitude(given, declination, hourAngle + during, site);
-        _fields.Add(new CalibrationField(run, sky, declination, hourAngle)
-        {
-            Recognised = recognised is null
-                ? null
-                : new RecognisedPlace(recognised.Reference.CentreSigma, _clockSigma),
-        });
+        FieldTarget.CheckAltitude(given, field.Declination, field.HourAngle, site);
+        FieldTarget.CheckAltitude(given, field.Declination, field.HourAngle + during, site);
+        _fields.Add(field);
     }
 
     // Direction and scale of a field that was told, from its stopped frames.
@@ -199,7 +190,8 @@ public sealed class StarSession(
         if (target is null)
         {
             throw new MeasurementException(
-                "Where did the camera look? Its frames were not recognised on the sky (too few stars, or no time in the "
+                "Where did the camera look? Its frames were not recognised on the sky (too few stars, or no time in "
+                + "the "
                 + "files). Give --target (M31, Vega, or RA,DEC in degrees), or both --dec (-85 to 85 degrees) and "
                 + "--hour-angle (-12 to 12 hours, west positive).");
         }
@@ -215,7 +207,8 @@ public sealed class StarSession(
                 + "trails, and its file must tell the exposure (or --stopped-exposure).");
         Remarks.AddRange(sky.Remarks);
         Remarks.Add(
-            $"The {tracked.Count} frames were not recognised on the sky; the place is taken as told, scale and direction "
+            $"The {tracked.Count} frames were not recognised on the sky; the place is taken as told, scale and "
+            + "direction "
             + "from the stopped frames.");
         return sky;
     }
@@ -241,20 +234,20 @@ public sealed class StarSession(
     }
 
     // What was told is not needed for a recognised field, but a contradiction is worth a sentence.
-    private void Compare(FieldTarget? target, RecognisedFrame reference, Angle declination, Angle hourAngle,
-        DateTime mid, double late)
+    private void Compare(FieldTarget? target, RecognisedFrame reference, CalibrationField field, DateTime mid,
+        double late)
     {
         if (target is not null)
         {
-            var told = new HourAngleDeclination(
-                target.HourAngle(mid, site, late + (_exposureSec / 2)), target.Declination(mid));
-            var seen = new HourAngleDeclination(hourAngle, declination);
-            double off = Math.Acos(Math.Clamp(told.ToVector().Dot(seen.ToVector()), -1, 1)) * 180 / Math.PI;
+            var told = new Equatorial(target.HourAngle(mid, site, late + (_exposureSec / 2)), target.Declination(mid));
+            double off = told.SeparationFrom(new Equatorial(field.HourAngle, field.Declination)).Degrees;
             if (off > 3 * options.PointingSigma.Degrees)
             {
                 Remarks.Add(
-                    $"The frames show a field {off:0.0}° from {target.Given} (declination {declination.Degrees:0.0}°, "
-                    + $"hour angle {hourAngle.Degrees / 15:0.00} h by the files' times): the recognised place is used. "
+                    $"The frames show a field {off:0.0}° from {target.Given} (declination "
+                    + $"{field.Declination.Degrees:0.0}°, "
+                    + $"hour angle {field.HourAngle.Degrees / 15:0.00} h by the files' times): the recognised place "
+                    + "is used. "
                     + "If only the hour angle differs, check the camera's clock and its zone (--utc-offset).");
             }
         }

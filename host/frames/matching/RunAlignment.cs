@@ -91,7 +91,8 @@ public sealed record RunAlignment(
             Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count)))
             .First();
         List<MatchedFrame> aligned =
-            MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, expected, notes), timed, notes), focalLengthPx);
+            MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, expected, notes), timed, notes),
+                focalLengthPx);
         return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, nightStart,
             timed[middle].Field.Width, timed[middle].Field.Height)
         { SpotVariancePx2 = SpotVariance(timed[middle].Field) };

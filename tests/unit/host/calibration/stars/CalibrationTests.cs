@@ -1,6 +1,6 @@
 // Stopped frames, two-frame answers and whole runs against TurningSky's truth; coverage of the stated intervals.
 using Hourhinge.Calibration;
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;

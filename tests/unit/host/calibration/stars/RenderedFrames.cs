@@ -16,10 +16,11 @@ internal static class RenderedFrames
     /// <param name="scene">Of what.</param>
     /// <param name="wholeSeconds">True for time stamps rounded to seconds.</param>
     /// <param name="markedSec">Exposure that the files would name; null for the true one.</param>
+    /// <param name="fastBySec">How far the camera's clock is fast.</param>
     public static IEnumerable<RunFrame> Shots(FrameSequence sequence, Scene scene, bool wholeSeconds,
-        double? markedSec = null)
+        double? markedSec = null, double fastBySec = 0)
     {
-        var clock = new CameraClock(WholeSeconds: wholeSeconds);
+        var clock = new CameraClock(fastBySec, wholeSeconds);
         foreach (RenderedFrame shot in sequence.Render(scene))
         {
             using FrameImage image = FrameImage.NewCounts(scene.Sensor.WidthPx, scene.Sensor.HeightPx);

@@ -1,6 +1,6 @@
 // The centroid model against the star finder itself, on frames of host/starfield with a large periodic error, a long
 // lens and long exposures.
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;

@@ -1,5 +1,5 @@
 // How long a shutter is open that is marked with a rounded number. Not here: what the trails say (StoppedRun).
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>
 /// Shutter times by powers of two. Cameras step their shutters by thirds of a stop, 2^(n/3) s, and mark them with

@@ -10,7 +10,7 @@ using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Time;
 
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>A recognised frame.</summary>
 /// <param name="Frame">The frame as read.</param>

@@ -4,7 +4,7 @@
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>What is known of stopped frames beside their stars.</summary>
 /// <param name="PointingSigmaRad">Standard error of the declination.</param>

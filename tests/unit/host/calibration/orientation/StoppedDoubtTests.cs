@@ -1,6 +1,6 @@
 // What stopped frames can be wrong about: the exposure, the direction near the equator, streaks that are no stars, the
 // lens. Each must be found or said, in the full result and in the quick one.
-using Hourhinge.Calibration.Sensor;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
@@ -8,7 +8,7 @@ using Hourhinge.Frames.Stars;
 using Hourhinge.Tests.Host.Calibration.Stars;
 using Xunit.Abstractions;
 
-namespace Hourhinge.Tests.Host.Calibration.Sensor;
+namespace Hourhinge.Tests.Host.Calibration.Orientation;
 
 public sealed class StoppedDoubtTests(ITestOutputHelper output)
 {

@@ -6,7 +6,7 @@ using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
 
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>Result of the drive-stopped frames.</summary>
 /// <param name="Sky">Direction and scale.</param>

@@ -1,7 +1,7 @@
 using Hourhinge.Frames.Reading;
 using Hourhinge.Rig;
 
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>What the rig file and the frames' files say of the lens.</summary>
 /// <param name="FocalLengthsPx">Focal lengths that the lens may have, pixels.</param>
@@ -33,7 +33,7 @@ public sealed record LensHint(IReadOnlyList<double> FocalLengthsPx, string Text)
     }
 
     /// <summary>The one focal length that is possible; null where there are several.</summary>
-    public double? Single => FocalLengthsPx.Count == 1 ? FocalLengthsPx[0] : null;
+    public double? OnlyOne => FocalLengthsPx.Count == 1 ? FocalLengthsPx[0] : null;
 
     /// <summary>A reason for doubt where a measured focal length is none of these; else null.</summary>
     public string? Doubt(double focalLengthPx)

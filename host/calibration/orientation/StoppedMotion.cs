@@ -4,7 +4,7 @@
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 internal static class StoppedMotion
 {
@@ -48,7 +48,7 @@ internal static class StoppedMotion
         (StarField a, StarField b) = (WithMiddles(earlier.Field), WithMiddles(later.Field));
         (a, b) = (WithoutStanding(a, b), WithoutStanding(b, a));
         StoppedResult? result = null;
-        double? focal = hints.Lenses?.Single;
+        double? focal = hints.Lenses?.OnlyOne;
         FieldMotion? start = null;
         for (int round = 0; round < Rounds; round++)
         {

@@ -5,8 +5,9 @@ using Hourhinge.Numerics;
 using Hourhinge.Recognition;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Observing;
+using MathNet.Numerics.Distributions;
 
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>Recognised frames of one run.</summary>
 public sealed class RecognisedRun
@@ -14,15 +15,18 @@ public sealed class RecognisedRun
     // Sources that stay in their places on the sensor by less while the sky moves by more are no stars.
     private const double MovedPx = 6;
 
+    // Two or three frames of one lens scatter by more than this many standard errors once in a hundred runs.
+    private const double MaxScatter = 2.2;
+
     private readonly SiteData _site;
     private readonly Air _air;
     private readonly RunFrame[] _frames;
-    private readonly List<RecognisedFrame> _anchors;
+    private readonly List<RecognisedFrame> _anchors = [];
 
     private RecognisedRun(RunFrame[] frames, RecognisedFrame reference, SiteData site, Air air)
     {
         (_frames, Reference, _site, _air) = (frames, reference, site, air);
-        _anchors = [reference];
+        _anchors.Add(reference);
         foreach (RunFrame frame in Ends())
         {
             if (RecognisedFrame.Of(frame, site, air, null, reference) is { } end)
@@ -31,7 +35,7 @@ public sealed class RecognisedRun
             }
         }
 
-        _anchors = [.. _anchors.OrderBy(a => a.Frame.Info.MidUtc)];
+        _anchors.Sort((a, b) => Nullable.Compare(a.Frame.Info.MidUtc, b.Frame.Info.MidUtc));
     }
 
     /// <summary>The frame whose lens and place are used.</summary>
@@ -65,6 +69,31 @@ public sealed class RecognisedRun
         return null;
     }
 
+    /// <summary>The reference frame's focal length; where the recognised frames scatter by more than their fits expect,
+    /// with the error that the scatter shows (focus, haze and landscape move it by more than the fit's
+    /// error).</summary>
+    public Estimate FocalLengthPx
+    {
+        get
+        {
+            double[] found = [.. _anchors.Select(a => a.Field.Projection.FocalLengthPx)];
+            Estimate fit = Reference.OnSensor().FocalLengthPx;
+            if (found.Length < 2)
+            {
+                return fit;
+            }
+
+            double mean = found.Average();
+            double scatter = Math.Sqrt(found.Sum(f => (f - mean) * (f - mean)) / (found.Length - 1));
+            return scatter <= MaxScatter * fit.Sigma
+                ? fit
+                : fit with { Sigma = scatter, Half95 = scatter * StudentT.InvCDF(0, 1, found.Length - 1, 0.975) };
+        }
+    }
+
+    /// <summary>Direction and scale of the reference frame, the scale with the error above.</summary>
+    public StoppedResult OnSensor() => Reference.OnSensor() with { FocalLengthPx = FocalLengthPx };
+
     private IEnumerable<RunFrame> Ends() =>
         new[] { _frames[0], _frames[^1] }.Distinct().Where(f => !ReferenceEquals(f, Reference.Frame));
 
@@ -73,10 +102,15 @@ public sealed class RecognisedRun
     public StandingCamera? Standing()
     {
         StandingCamera? ends = StandingCamera.Of(_anchors);
-        return ends is { IsStopped: true } && _frames.Length > _anchors.Count
-            ? StandingCamera.Of([.. _frames.Select(f => _anchors.Find(a => ReferenceEquals(a.Frame, f))
-                ?? RecognisedFrame.Of(f, _site, _air, null, Reference)).OfType<RecognisedFrame>()])
-            : ends;
+        if (ends is not { IsStopped: true } || _frames.Length <= _anchors.Count)
+        {
+            return ends;
+        }
+
+        var others = _frames.Where(f => !_anchors.Exists(a => ReferenceEquals(a.Frame, f))).ToList();
+        _anchors.AddRange(others.Select(f => RecognisedFrame.Of(f, _site, _air, null, Reference))
+            .OfType<RecognisedFrame>());
+        return StandingCamera.Of(_anchors);
     }
 
     /// <summary>The frames as a lens without distortion would show them, without what stands still on the sensor while

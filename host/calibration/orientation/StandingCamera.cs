@@ -3,7 +3,7 @@
 using Hourhinge.Numerics;
 using MathNet.Numerics.Distributions;
 
-namespace Hourhinge.Calibration.Sensor;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>How the camera turned over the ground.</summary>
 /// <param name="SkyRateArcsecPerSec">Rate at which the sky turned about the pole as the camera saw it; 15.041067 for a
