@@ -93,7 +93,10 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
         Vector3 west = Sky.ToGround.Inverse().Apply(Vector3.UnitZ.Cross(centre).Normalized() * -1);
         double x = west.Dot(p.ToCamera.Row1), y = west.Dot(p.ToCamera.Row2);
         double angle = Math.Atan2(y, p.Mirrored ? -x : x);
-        double focalSigma = Math.Max(Field.FocalLengthSigmaPx, 2e-5 * p.FocalLengthPx);
+        // Beyond the fit's own error: pixel phases, the catalogue's rounding, air (RenderedCoverageTests).
+        const double FocalFloor = 3.5e-5;
+        double focalSigma = Math.Sqrt(Math.Pow(Field.FocalLengthSigmaPx, 2)
+            + Math.Pow(FocalFloor * p.FocalLengthPx, 2));
         double turnSigma = Math.Max(Field.RollSigma.Radians, 2e-5);
         return new StoppedResult(new SkyOnSensor(angle, p.FocalLengthPx, p.Mirrored),
             new Estimate(p.FocalLengthPx, focalSigma, 1.96 * focalSigma),

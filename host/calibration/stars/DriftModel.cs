@@ -185,9 +185,13 @@ internal sealed class DriftModel
     {
         const double OneStarPx = 0.04;
         double stars = Math.Max(Median.Of(_samples.Select(s => (double)s.Stars)), 1);
-        double amplitudePx = amplitudeArcsec / _options.Sky.ArcsecPerPx;
+        // Stars that drift over many pixels meet them at many places.
+        double spanX = _samples.Max(s => s.ShiftXPx) - _samples.Min(s => s.ShiftXPx);
+        double spanY = _samples.Max(s => s.ShiftYPx) - _samples.Min(s => s.ShiftYPx);
+        double reachPx = Math.Max(amplitudeArcsec / _options.Sky.ArcsecPerPx,
+            Math.Sqrt((spanX * spanX) + (spanY * spanY)) / 2);
         double extra = double.IsFinite(_options.SpotVariancePx2)
-            ? OneStarPx / Math.Sqrt(stars) / (1 + amplitudePx) * _options.Sky.ArcsecPerPx
+            ? OneStarPx / Math.Sqrt(stars) / (1 + reachPx) * _options.Sky.ArcsecPerPx
             : 0;
         double sigma = Math.Sqrt((e.Sigma * e.Sigma) + (extra * extra));
         return e.Sigma > 0 ? e with { Sigma = sigma, Half95 = e.Half95 * sigma / e.Sigma } : e;
