@@ -1,10 +1,12 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
-using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Orientation;
+using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
+using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
+using Hourhinge.Recognition;
 using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
 
@@ -42,6 +44,19 @@ internal sealed class StarPage(
             changes.Add(new RigChange("periodic[]", "phase_deg",
                 Number(p.PhaseDeg, 2),
                 RigEditor.Provenance(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
+        }
+
+        if (LensFound() is { } lens && rig.MeasuredLens(lens.MarkedMm) is null)
+        {
+            changes.Add(new RigChange("lens[]", "marked_mm", Number(lens.MarkedMm, 2)));
+            changes.Add(new RigChange("lens[]", "focal_length_mm", Number(lens.FocalLengthMm, 3),
+                RigEditor.Provenance(Number(result.Sky.FocalLengthPx.Sigma * lens.FocalLengthMm
+                    / result.Sky.FocalLengthPx.Value, 3), "stars", today)));
+            changes.Add(new RigChange("lens[]", "k1", Number(lens.K1, 5),
+                RigEditor.Provenance(Number(K1(recognised!).Sigma, 5), "stars", today)));
+            changes.Add(new RigChange("lens[]", "k2", Number(lens.K2, 5),
+                RigEditor.Provenance(Number(K2(recognised!).Sigma, 5), "stars", today)));
+            changes.Add(new RigChange("lens[]", "measured", $"\"{today}\""));
         }
 
         changes.AddRange(CalibrateOutput.Record(rig, "stars", readings));
@@ -163,6 +178,26 @@ internal sealed class StarPage(
         w.Texts("fields", places);
         w.Texts("remarks", remarks);
         w.Texts("notes", notes.Select(note => $"{note.Name}: {note.Reason}"));
+    }
+
+    // The lens of a recognised field in millimetres; the marked length is the file's, or the rig's nearest.
+    private LensData? LensFound()
+    {
+        if (recognised is null || rig.Camera is not { } camera)
+        {
+            return null;
+        }
+
+        FrameInfo info = recognised.Frame.Info;
+        FieldProjection p = recognised.Field.Projection;
+        double reduced = Math.Max(camera.WidthPx, camera.HeightPx) / (double)Math.Max(p.Width, p.Height);
+        double[] lengths = [.. new[] { 1, reduced }.Select(r => p.FocalLengthPx * camera.PixelUm * r / 1000)];
+        double[] marks = info.FocalLengthMm is > 0 and { } marked ? [marked] : [.. camera.LensesMm];
+        (double mark, double length) = marks.SelectMany(m => lengths.Select(l => (m, l)))
+            .MinBy(pair => Math.Abs(Math.Log(pair.m / pair.l)));
+        return Math.Abs((length / mark) - 1) > LensHint.Tolerance
+            ? null
+            : new LensData(mark, length, p.Lens.K1, p.Lens.K2);
     }
 
     private static Estimate K1(RecognisedFrame f) =>

@@ -8,16 +8,19 @@ namespace Hourhinge.Calibration.Orientation;
 /// <param name="Text">Where they come from, for messages.</param>
 public sealed record LensHint(IReadOnlyList<double> FocalLengthsPx, string Text)
 {
+    /// <summary>Distortion by an earlier measurement; null for none.</summary>
+    public LensData? Measured { get; init; }
+
     /// <summary>A lens's name is within some percent of its focal length (common practice, no source).</summary>
     public const double Tolerance = 0.08;
 
     /// <summary>From the rig's camera and a frame; null where nothing is known.</summary>
-    /// <param name="camera">Of the rig file.</param>
+    /// <param name="rig">The rig.</param>
     /// <param name="info">What the frame's file says.</param>
     /// <param name="longSidePx">Pixels along the frame's long side: a reduced frame has larger pixels.</param>
-    public static LensHint? Of(CameraData? camera, FrameInfo info, int longSidePx)
+    public static LensHint? Of(RigDescription rig, FrameInfo info, int longSidePx)
     {
-        if (camera is null)
+        if (rig.Camera is not { } camera)
         {
             return null;
         }
@@ -29,7 +32,10 @@ public sealed record LensHint(IReadOnlyList<double> FocalLengthsPx, string Text)
             ? [camera.PixelUm]
             : [camera.PixelUm, camera.PixelUm * reduced];
         string text = $"{string.Join(" or ", lenses.Select(l => $"{l:0.#} mm"))} at {camera.PixelUm:0.##} µm a pixel";
-        return new LensHint([.. lenses.SelectMany(l => pixels.Select(p => l * 1000 / p))], text);
+        LensData?[] measured = [.. lenses.Select(rig.MeasuredLens)];
+        return new LensHint(
+            [.. lenses.SelectMany((l, i) => pixels.Select(p => (measured[i]?.FocalLengthMm ?? l) * 1000 / p))], text)
+        { Measured = lenses.Length == 1 ? measured[0] : null };
     }
 
     /// <summary>The one focal length that is possible; null where there are several.</summary>

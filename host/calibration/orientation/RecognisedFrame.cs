@@ -65,7 +65,8 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
 
         foreach (double focal in lens?.FocalLengthsPx ?? [])
         {
-            yield return new FieldHint { FocalLengthPx = focal, SeenDirection = sky.Seen };
+            LensDistortion? measured = lens!.Measured is { } m ? new LensDistortion(m.K1, m.K2) : null;
+            yield return new FieldHint { FocalLengthPx = focal, Lens = measured, SeenDirection = sky.Seen };
         }
 
         yield return new FieldHint { SeenDirection = sky.Seen };

@@ -115,7 +115,7 @@ public sealed class StarSession(
 
     private LensHint? Lens(List<RunFrame> frames) => frames.Count == 0
         ? null
-        : LensHint.Of(rig.Camera, frames[0].Info, Math.Max(frames[0].Field.Width, frames[0].Field.Height));
+        : LensHint.Of(rig, frames[0].Info, Math.Max(frames[0].Field.Width, frames[0].Field.Height));
 
     private Air Air => options.IgnoresRefraction ? Air.None : Air.AtHeight(site.HeightM);
 
