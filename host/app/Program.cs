@@ -8,6 +8,7 @@ using Hourhinge.App.Common;
 using Hourhinge.App.Completion;
 using Hourhinge.App.Design;
 using Hourhinge.App.Device;
+using Hourhinge.App.Field;
 using Hourhinge.App.Frames;
 using Hourhinge.App.Link;
 using Hourhinge.App.Night;
@@ -46,6 +47,7 @@ internal static class Program
             BudgetCommand.Create(),
             NightCommand.Create(),
             FramesCommand.Create(),
+            FieldCommand.Create(),
             CalibrateCommand.Create(),
         };
         root.Subcommands.Add(CompletionCommand.Create(root));

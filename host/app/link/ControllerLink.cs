@@ -82,6 +82,23 @@ internal sealed class ControllerLink : IDisposable
             $"--to {port}: ABORt was sent {StopAttempts} times and not confirmed. Cut the motor's power.");
     }
 
+    /// <summary>How long the next answers may take, ms; for commands that take the controller seconds.</summary>
+    public void SetPatience(int ms) => _timing = _timing with { RequestMs = ms };
+
+    /// <summary>Sends a command and asks for nothing.</summary>
+    public void Send(string command) => Write(command + "\n");
+
+    /// <summary>Sends any message and returns the lines of its answer, none for a command; throws when the controller
+    /// queued an error for it.</summary>
+    public IReadOnlyList<string> Exchange(string message, string what)
+    {
+        DequeueErrors();
+        Confirm(() => Send(message), what);
+
+        // What came before the marked answer to the query of the error.
+        return Encoding.Latin1.GetString([.. _reader.Foreign]).Split('\n', StringSplitOptions.RemoveEmptyEntries);
+    }
+
     /// <summary>Sends a query and returns its answer.</summary>
     public string Query(string query) => Encoding.Latin1.GetString(Request(query, mayRepeat: true));
 
@@ -251,7 +268,7 @@ internal sealed class ControllerLink : IDisposable
         if (answer.Length == 0)
         {
             string error = query == "SYSTem:ERRor?" ? "no error either" : NextError();
-            throw new DeviceException($"the controller did not answer {query}: {Shown(error)}");
+            throw new DeviceException($"the controller refused {query}: {Shown(error)}");
         }
 
         return answer;
@@ -261,7 +278,7 @@ internal sealed class ControllerLink : IDisposable
     private byte[]? Ask(string query, int waitMs)
     {
         int marks = 1 + (_requests++ % MarkCounts) + (Identity.Length == 0 ? MarkCounts : 0);
-        Send(string.Concat(Enumerable.Repeat(MarkQuery, marks)) + (query[0] == '*' ? query : ":" + query));
+        Send(string.Concat(Enumerable.Repeat(MarkQuery, marks)) + (query[0] is '*' or ':' ? query : ":" + query));
         return _reader.Find(Mark, marks, waitMs);
     }
 

@@ -6,6 +6,7 @@ using Hourhinge.Report;
 using Hourhinge.Report.Charts;
 using Hourhinge.Tests.Host.App;
 using Hourhinge.Tests.Host.Calibration.Stars;
+using Hourhinge.Tests.Support;
 using SkiaSharp;
 
 namespace Hourhinge.Tests.Host.Report;
@@ -28,8 +29,8 @@ public static class Pages
     /// <summary>All pages.</summary>
     public static IReadOnlyList<string> Names { get; } =
     [
-        "profile", "design", "rehearse", "budget", "night", "pole", "south", "year", "frames", "calibrate", "fixed",
-        "turns", "sampler",
+        "profile", "design", "rehearse", "budget", "night", "pole", "south", "year", "frames", "field", "calibrate",
+        "fixed", "turns", "sampler",
     ];
 
     public static TheoryData<string> Each => [.. Names];
@@ -92,6 +93,9 @@ public static class Pages
             "frames" =>
                 (0, ["frames", _frames.Value, "--no-state", "--sky-angle", "30", "--contact",
                     Path.Combine(_folder, $"contact-{night}.jpg")]),
+            "field" =>
+                (0, ["field", RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg"), "--lens",
+                "24", "--pixel", "18", "--site", "13,77.6"]),
             _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic",
                 "12", "--clock-error", "40"]),
         };

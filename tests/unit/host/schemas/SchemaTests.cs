@@ -54,6 +54,11 @@ public sealed class SchemaTests : IDisposable
     }
 
     [Fact]
+    public void Output_of_field_is_valid() => AssertValid("field", ["field",
+        RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg"),
+        RepositoryFile.Path("tests/reference/photographs/single/near-pole.jpg"), "--lens", "24", "--site", "13,77.6"]);
+
+    [Fact]
     public void Output_of_star_calibration_is_valid()
     {
         string rig = Path.Combine(_folder, "small.toml");
