@@ -13,6 +13,7 @@ using Hourhinge.App.Night;
 using Hourhinge.App.Profile;
 using Hourhinge.App.Rehearse;
 using Hourhinge.App.Rig;
+using Hourhinge.App.Sheet;
 using Hourhinge.App.Upload;
 using Hourhinge.Rig;
 
@@ -36,6 +37,7 @@ internal static class Program
         {
             RigCommand.Create(),
             ProfileCommand.Create(),
+            SheetCommand.Create(),
             UploadCommand.Create(),
             DeviceCommand.Create(),
             RehearseCommand.Create(),

@@ -11,8 +11,10 @@ public static class RigKeys
 {
     private const string Stepper = "stepper";
     private const string Dc = "dc-encoder, dc";
-    private const string Swivelled = "straight-rod, bent-rod";
-    private const string Fixed = "fixed-rod";
+    private const string Swivelled = "straight-rod, bent-rod, drive-tip-straight, camera-tip-straight";
+    private const string Fixed = "fixed-rod, drive-tip-fixed, camera-tip-fixed";
+    private const string Double =
+        "drive-tip-straight, drive-tip-fixed, camera-tip-straight, camera-tip-fixed";
     private const string Steps = "RIG:MOTor:STEPs";
 
     /// <summary>The methods of calibration.</summary>
@@ -32,6 +34,10 @@ public static class RigKeys
         Shared(RigParameters.Radius) with { Default = "", Only = Fixed, Sample = "290.0" },
         Shared(RigParameters.SurfaceOffset) with { Only = Fixed },
         Shared(RigParameters.TipRadius) with { Only = Fixed },
+        Shared(RigParameters.ContactArm) with { Default = "", Only = Double, Sample = "200.0" },
+        Shared(RigParameters.HingeDistance) with { Default = "", Only = Double, Sample = "-100.0" },
+        Shared(RigParameters.HingeHeight) with { Only = Double },
+        Shared(RigParameters.ContactOffset) with { Only = Double },
 
         Text("rod", "thread", "thread by ISO 261 or ASME B1.1, such as \"M6\"; needed without pitch_mm") with
             { Header = "RIG:THRead", Sample = "\"1/4-20\"" },

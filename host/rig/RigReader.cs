@@ -80,8 +80,9 @@ public static class RigReader
         void Read(int index) =>
             numbers.Set(index, t.ReadNumber(RigParameters.KeyOf(index).Key["hinge.".Length..]));
 
-        numbers.Values[RigParameters.Form] = RigParameters.KeyOf(RigParameters.Form).Words.IndexOf(form);
-        if (form == "fixed-rod")
+        long kind = RigParameters.KeyOf(RigParameters.Form).Words.IndexOf(form);
+        numbers.Values[RigParameters.Form] = kind;
+        if (RigHinges.HasFixedRod(kind))
         {
             Read(RigParameters.Radius);
             Read(RigParameters.SurfaceOffset);
@@ -91,19 +92,32 @@ public static class RigReader
         {
             Read(RigParameters.NutArm);
             Read(RigParameters.AnchorArm);
-            if (form == "bent-rod")
+            if (kind == RigParameters.BentRod)
             {
                 Read(RigParameters.BendRadius);
             }
         }
 
-        if (RigCompiler.CheckHinge(numbers) is { } error)
+        if (RigHinges.HasSecondArm(kind))
+        {
+            Read(RigParameters.ContactArm);
+            Read(RigParameters.HingeDistance);
+            Read(RigParameters.HingeHeight);
+            Read(RigParameters.ContactOffset);
+        }
+
+        if (RigHinges.CheckFixedRod(numbers) is { } error)
         {
             throw t.ErrorAt("surface_offset_mm", error);
         }
 
+        if (RigHinges.CheckSecondArm(numbers) is { } contact)
+        {
+            throw t.ErrorAt("contact_arm_mm", contact);
+        }
+
         t.RejectUnread();
-        return RigCompiler.HingeOf(numbers);
+        return RigHinges.Build(numbers);
     }
 
     private static RodData ReadRod(TomlSection t, HingeGeometry hinge)

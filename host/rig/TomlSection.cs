@@ -87,7 +87,9 @@ public sealed partial class TomlSection
         catch (Exception e) when (e is not OutOfMemoryException)
         {
             // The parser's own limit of nesting is an exception; whatever else it stumbles over is no rig file either.
-            throw new RigFileException($"{file}: not TOML: {e.Message.Split('\n')[0].TrimEnd('.')}.");
+            throw new RigFileException(e.Message.Contains("maximum depth", StringComparison.Ordinal)
+                ? $"{file}: nested more than 64 deep; a rig file nests 2 deep at most."
+                : $"{file}: not TOML: {e.Message.Split('\n')[0].TrimEnd('.')}.");
         }
 
         foreach (DiagnosticMessage message in document.Diagnostics)

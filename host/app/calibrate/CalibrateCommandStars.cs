@@ -11,7 +11,6 @@ using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Observing;
-using Spectre.Console;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Calibrate;
@@ -103,7 +102,7 @@ internal static class CalibrateCommandStars
                 new StarSessionOptions(overrides, parsed.GetValue(stoppedExposure), parsed.GetValue(mirrored),
                     parsed.GetValue(airless),
                     Angle.FromDegrees(parsed.GetValue(pointing))),
-                ReadFrames);
+                (files, what, corrections) => ReadFrames(files, what, corrections, output.IsNight(parsed)));
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
             DirectoryInfo still = parsed.GetValue(stopped) ?? StarSession.StoppedBeside(frames);
             try
@@ -187,21 +186,7 @@ internal static class CalibrateCommandStars
             + "frame was taken.";
     })];
 
-    private static RunRead ReadFrames(IReadOnlyList<string> files, string what, FrameOverrides overrides)
-    {
-        if (Console.IsErrorRedirected)
-        {
-            return RunRead.Of(files, overrides);
-        }
-
-        RunRead? read = null;
-        IAnsiConsole bar =
-            AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
-        bar.Progress().AutoClear(true).Start(context =>
-        {
-            ProgressTask task = context.AddTask($"reading frames {what}", maxValue: files.Count);
-            read = RunRead.Of(files, overrides, progress: p => task.Value = p.Done);
-        });
-        return read!;
-    }
+    private static RunRead ReadFrames(IReadOnlyList<string> files, string what, FrameOverrides overrides, bool night) =>
+        ProgressBar.Run($"reading frames {what}", files.Count, night,
+            progress => RunRead.Of(files, overrides, progress: p => progress(p.Done)));
 }

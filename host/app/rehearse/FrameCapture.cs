@@ -23,7 +23,7 @@ internal static class FrameCapture
     private static readonly DateTime _evening = new(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc);
 
     /// <summary>Writes the stopped frames, then the tracked ones.</summary>
-    public static void Write(FrameRequest request, RigDescription rig, RehearsalResult result)
+    public static void Write(FrameRequest request, RigDescription rig, RehearsalResult result, bool night)
     {
         IInterpolation opening = MathNet.Numerics.Interpolate.Linear(
             result.Minutes.Select(m => m * 60),
@@ -52,8 +52,8 @@ internal static class FrameCapture
             [Path.Combine(request.Folder.FullName, "stopped"), Path.Combine(request.Folder.FullName, "tracked")],
             () =>
             {
-                WriteRun(stopped, request, request.StoppedCount, "stopped");
-                WriteRun(tracked, request, request.Count, "tracked");
+                WriteRun(stopped, request, request.StoppedCount, "stopped", night);
+                WriteRun(tracked, request, request.Count, "tracked", night);
             });
     }
 
@@ -79,7 +79,8 @@ internal static class FrameCapture
         return [.. real, .. faint];
     }
 
-    private static void WriteRun(Scene scene, FrameRequest request, int count, string name)
+    private static void WriteRun(Scene scene, FrameRequest request, int count, string name,
+        bool night)
     {
         if (count == 0)
         {
@@ -106,8 +107,15 @@ internal static class FrameCapture
         };
         string folder = Path.Combine(request.Folder.FullName, name);
         var clock = new CameraClock(WholeSeconds: request.WholeSecondStamps);
-        new FrameSequence(count, request.ExposureSec, request.GapSec)
-            .Write(scene, folder, format, clock, f => ToneCurve.Stretched(f));
+        ProgressBar.Run($"taking frames, {name}", count, night, progress =>
+            new FrameSequence(count, request.ExposureSec, request.GapSec)
+                .Write(scene, folder, format, clock, f => ToneCurve.Stretched(f), new FramesDone(progress)));
         WriteRemark($"Took {count} frames with the drive {(name == "stopped" ? "stopped" : "on")} into {folder}.");
+    }
+
+    // At once and in order, which Progress<T> does not promise.
+    private sealed class FramesDone(Action<double> progress) : IProgress<int>
+    {
+        public void Report(int value) => progress(value);
     }
 }

@@ -88,7 +88,7 @@ internal sealed class RigInterview(TextReader input, TextWriter output)
         for (int i = 0; i < words.Count; i++)
         {
             string what = RigQuestion.Choices.TryGetValue(words[i], out string? text)
-                ? $"{words[i],-13}{text}"
+                ? $"{words[i].PadRight(words.Max(w => w.Length))} {text}"
                 : words[i];
             output.WriteLine($"  {i + 1}  {what}");
         }

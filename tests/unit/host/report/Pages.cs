@@ -23,11 +23,12 @@ public static class Pages
     private static readonly Lazy<string> _frames = new(SomeFrames);
 
     /// <summary>Width of a phone's window, px.</summary>
-    public const int NarrowPx = 390;
+    public const int NarrowPx = 360;
 
     /// <summary>All pages.</summary>
     public static IReadOnlyList<string> Names { get; } =
-        ["profile", "rehearse", "budget", "night", "year", "frames", "calibrate", "fixed", "turns", "sampler"];
+        ["profile", "rehearse", "budget", "night", "pole", "south", "year", "frames", "calibrate", "fixed", "turns",
+            "sampler"];
 
     public static TheoryData<string> Each => [.. Names];
 
@@ -72,6 +73,9 @@ public static class Pages
                 (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
             "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date",
                 "2026-10-12", "--site", "47.2,12.6", "--utc-offset", "2"]),
+            "pole" => (0, ["night", "--pole", "--rig", Tool.Example("bent-m6-geared"), "--date", "2026-11-14"]),
+            "south" => (0, ["night", "--pole", "--rig", Tool.Example("fixed-rod-offset"), "--date", "2026-11-14",
+                "--utc-offset", "-4"]),
             "year" => (0, ["night", "--year", "--target", "M31", "--date", "2026-10-12", "--site", "47.2,12.6"]),
             "calibrate" =>
                 (0, ["calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data",

@@ -27,6 +27,8 @@ public sealed class SchemaTests : IDisposable
     [InlineData("night", "night", "--target", "M31", "--site", "47.2,12.6", "--date", "2026-10-12")]
     [InlineData("night", "night", "--target", "M31", "M33", "--rig", "RIG", "--date", "2026-10-12")]
     [InlineData("night", "night", "--target", "M31", "--site", "65,20", "--date", "2026-06-21")]
+    [InlineData("night-pole", "night", "--pole", "--rig", "RIG", "--date", "2026-10-12")]
+    [InlineData("night-pole", "night", "--pole", "--site", "-70,0", "--date", "2026-12-21")]
     [InlineData("night-year", "night", "--target", "M31", "--rig", "RIG", "--year", "--date", "2026-10-12")]
     [InlineData("night-year", "night", "--target", "M31", "--site", "-80,0", "--year", "--date", "2026-10-12")]
     [InlineData("calibrate-turns", "calibrate", "turns", "RIG", "--data", "DATA/dipper-turns.csv", "--dry-run")]
@@ -71,6 +73,7 @@ public sealed class SchemaTests : IDisposable
     {
         using ServedController served = Tool.Serve();
         AssertValid("device-status", ["device", "status", "--to", served.Port]);
+        AssertValid("device-watch", ["device", "watch", "--count", "1", "--to", served.Port]);
         AssertValid("upload", ["upload", Tool.Example("straight-quarter-twenty"), "--to", served.Port]);
         AssertValid("device-status", ["device", "status", "--to", served.Port]);
     }
@@ -80,7 +83,7 @@ public sealed class SchemaTests : IDisposable
     {
         string page = File.ReadAllText(RepositoryFile.Path("host/schemas/README.md"));
         string[] files = Directory.GetFiles(RepositoryFile.Path("host/schemas"), "*.schema.json");
-        Assert.Equal(15, files.Length);
+        Assert.Equal(17, files.Length);
         foreach (string file in files)
         {
             Assert.Contains($"]({Path.GetFileName(file)})", page, StringComparison.Ordinal);

@@ -1,7 +1,8 @@
 using Hourhinge.Rehearsal.Board;
+using Hourhinge.Rehearsal.Dc;
 using Hourhinge.SharedMath.Profile;
 
-namespace Hourhinge.Rehearsal.Dc;
+namespace Hourhinge.Tests.Firmware.Logic.Drives;
 
 /// <summary>
 /// Measures a virtual motor's speed curve the way a maker does on the bench: the turns in some seconds

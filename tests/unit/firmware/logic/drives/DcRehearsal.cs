@@ -3,12 +3,13 @@ using Hourhinge.Firmware.Control;
 using Hourhinge.Firmware.Guards;
 using Hourhinge.Firmware.Storage;
 using Hourhinge.Rehearsal.Board;
+using Hourhinge.Rehearsal.Dc;
 using Hourhinge.Rehearsal.Mechanisms;
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.SharedMath.Profile;
 
-namespace Hourhinge.Rehearsal.Dc;
+namespace Hourhinge.Tests.Firmware.Logic.Drives;
 
 /// <summary>Tracking error of a DC drive after settling: hinge minus sky, arcsec.</summary>
 public sealed record DcRehearsalResult(
