@@ -6,7 +6,9 @@ using Hourhinge.App.Budget;
 using Hourhinge.App.Calibrate;
 using Hourhinge.App.Common;
 using Hourhinge.App.Completion;
+using Hourhinge.App.Design;
 using Hourhinge.App.Device;
+using Hourhinge.App.Field;
 using Hourhinge.App.Frames;
 using Hourhinge.App.Link;
 using Hourhinge.App.Night;
@@ -35,6 +37,7 @@ internal static class Program
         var root = new RootCommand(
             "Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
         {
+            DesignCommand.Create(),
             RigCommand.Create(),
             ProfileCommand.Create(),
             SheetCommand.Create(),
@@ -44,6 +47,7 @@ internal static class Program
             BudgetCommand.Create(),
             NightCommand.Create(),
             FramesCommand.Create(),
+            FieldCommand.Create(),
             CalibrateCommand.Create(),
         };
         root.Subcommands.Add(CompletionCommand.Create(root));

@@ -29,8 +29,7 @@ internal readonly record struct CameraModel(
     }
 
     /// <summary>Six parameters changed: rotation about the camera's x, y, z (radians), logarithm of the focal length,
-    /// and
-    /// the two distortions as the part that they shift a corner.</summary>
+    /// and the two distortions as the part that they shift a corner.</summary>
     /// <param name="d">The changes.</param>
     /// <param name="corner">Tangent of the angle to a corner that the distortions refer to.</param>
     public CameraModel Changed(ReadOnlySpan<double> d, double corner)

@@ -23,10 +23,6 @@ internal static class FieldEvidence
     /// <summary>Fewer matches are never accepted: six parameters are fitted.</summary>
     public const int MinMatches = 7;
 
-    /// <summary>Catalogue stars this much brighter or fainter than a source, by the zero point of the frame, may still
-    /// be the source: thin cloud, colour, vignetting.</summary>
-    public const double BrighterMag = 2, FainterMag = 1.5;
-
     /// <summary>Probability from which a single match is kept.</summary>
     public const double KeptProbability = 0.9;
 
@@ -38,11 +34,11 @@ internal static class FieldEvidence
     /// <param name="model">Fitted field.</param>
     /// <param name="pairs">Matches, each source and each star once.</param>
     /// <param name="inFrame">Indices of the catalogue stars that the model draws in the frame, brightest first.</param>
-    /// <param name="zeroPoint">Catalogue magnitude less magnitude of a source.</param>
+    /// <param name="magnitudeScale">From sources to the catalogue.</param>
     /// <param name="sigmaPx">Scatter of the matches along one axis.</param>
     /// <param name="logRangeOfFocalLength">Logarithm of the largest over the smallest focal length searched.</param>
     public static double Log(ImageStars image, in CameraModel model, List<Pair> pairs, List<int> inFrame,
-        double zeroPoint, double sigmaPx, double logRangeOfFocalLength)
+        MagnitudeScale magnitudeScale, double sigmaPx, double logRangeOfFocalLength)
     {
         int judged = Math.Min(image.Count, Judged);
         double sigma = Math.Max(sigmaPx, 0.5);
@@ -52,8 +48,8 @@ internal static class FieldEvidence
         double log = judged * Math.Log(1 - share);
         foreach (Pair pair in pairs.Where(p => p.Image < judged))
         {
-            double magnitude = image.Magnitude[pair.Image] + zeroPoint;
-            int candidates = Below(magnitudes, magnitude + FainterMag) - Below(magnitudes, magnitude - BrighterMag);
+            (double brightest, double faintest) = magnitudeScale.Range(image, pair.Image);
+            int candidates = Below(magnitudes, faintest) - Below(magnitudes, brightest);
             double density = image.Crowding(pair.Image) / judged * Math.Min(1, judged / (double)image.Count);
             model.TryDraw(StarCatalogue.Span[pair.Star].Direction, out double x, out double y);
             double dx = image.X[pair.Image] - x, dy = image.Y[pair.Image] - y;
@@ -66,14 +62,12 @@ internal static class FieldEvidence
     }
 
     /// <summary>
-    /// Keeps the matches that are more likely real than accidental: probability above <see cref="KeptProbability"/> by
-    /// the
-    /// same mixture, with the share of matched sources among those of similar brightness, because faint sources are
-    /// more
-    /// often false.
+    /// Keeps the matches that are real with a probability above <see cref="KeptProbability"/> by the same mixture. The
+    /// share of matched sources is that among sources of similar brightness, because faint sources are more often
+    /// false, and at most the share of stars found around it, because behind a cloud nothing is real.
     /// </summary>
     public static List<Pair> Likely(ImageStars image, FieldFit fit, in CameraModel model, List<Pair> pairs,
-        List<int> inFrame, double zeroPoint, double sigmaPx)
+        List<int> inFrame, MagnitudeScale magnitudeScale, double sigmaPx)
     {
         double sigma = Math.Max(sigmaPx, 0.3);
         double[] magnitudes = [.. inFrame.Select(s => StarCatalogue.Span[s].Magnitude)];
@@ -88,13 +82,14 @@ internal static class FieldEvidence
             before[i + 1] += before[i];
         }
 
+        var nearby = new FoundNearby(model, fit, inFrame, pairs);
         var kept = new List<Pair>(pairs.Count);
         foreach (Pair pair in pairs)
         {
             int from = Math.Max(0, pair.Image - SimilarSources), to =
                 Math.Min(image.Count, pair.Image + SimilarSources);
-            double magnitude = image.Magnitude[pair.Image] + zeroPoint;
-            int candidates = Below(magnitudes, magnitude + FainterMag) - Below(magnitudes, magnitude - BrighterMag);
+            (double brightest, double faintest) = magnitudeScale.Range(image, pair.Image);
+            int candidates = Below(magnitudes, faintest) - Below(magnitudes, brightest);
             double density = image.Crowding(pair.Image) / image.Count;
             model.TryDraw(fit.Direction(pair.Star), out double x, out double y);
             double dx = image.X[pair.Image] - x, dy = image.Y[pair.Image] - y, square = (dx * dx) + (dy * dy);
@@ -105,6 +100,7 @@ internal static class FieldEvidence
             double accidents =
                 Math.Min(1, candidates * Math.PI * 16 * sigma * sigma / (image.Width * (double)image.Height));
             double share = Math.Clamp((matched - accidents) / (1 - Math.Min(accidents, 0.9)), 0.01, 0.98);
+            share = Math.Min(share, nearby.FoundAround(pair.Star));
             if (share * factor > KeptProbability / (1 - KeptProbability) * (1 - share))
             {
                 kept.Add(pair);

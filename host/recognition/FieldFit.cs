@@ -19,6 +19,8 @@ internal sealed class FieldFit
     /// <summary>The same where the lens has been measured before.</summary>
     public const double MeasuredPrior = 0.01;
 
+    // Of the scatter of all matches, the part that bright stars have too.
+    private const double CommonPart = 0.7;
     private const int Terms = 6;
     private readonly ImageStars _image;
     private readonly Func<Vector3, Vector3>? _seen;
@@ -113,6 +115,9 @@ internal sealed class FieldFit
     {
         double corner = _image.HalfDiagonal / start.FocalLengthPx;
         Vector3[] directions = [.. pairs.Select(p => Direction(p.Star))];
+        // Bright stars show what lens and catalogue leave; faint ones have their own error on top.
+        double[] sigmas = [.. pairs.Select(p => Math.Sqrt(Math.Pow(CommonPart * sigmaPx, 2)
+            + Math.Pow(Math.Min(_image.SigmaPx[p.Image], 3 * sigmaPx), 2)))];
         double[] Residuals(double[] p)
         {
             CameraModel model = start.Changed(p, corner);
@@ -120,8 +125,8 @@ internal sealed class FieldFit
             for (int i = 0; i < directions.Length; i++)
             {
                 bool drawn = model.TryDraw(directions[i], out double x, out double y);
-                r[2 * i] = drawn ? (_image.X[pairs[i].Image] - x) / sigmaPx : double.NaN;
-                r[(2 * i) + 1] = drawn ? (_image.Y[pairs[i].Image] - y) / sigmaPx : double.NaN;
+                r[2 * i] = drawn ? (_image.X[pairs[i].Image] - x) / sigmas[i] : double.NaN;
+                r[(2 * i) + 1] = drawn ? (_image.Y[pairs[i].Image] - y) / sigmas[i] : double.NaN;
             }
 
             (double a, double b) = Prior(model, corner);

@@ -1,12 +1,13 @@
 // From four matched stars to the whole frame: matches are added outwards, the model is fitted again each time.
 using Hourhinge.Numerics;
+using Hourhinge.Recognition.Patterns;
 using Hourhinge.Sky.Stars;
 
 namespace Hourhinge.Recognition;
 
 /// <summary>A grown field: model, matches, and what is needed to judge it.</summary>
 internal sealed record GrownField(
-    CameraModel Model, List<Pair> Pairs, List<int> InFrame, double ZeroPoint, double SigmaPx);
+    CameraModel Model, List<Pair> Pairs, List<int> InFrame, MagnitudeScale Magnitudes, double SigmaPx);
 
 /// <summary>Grows candidate fields of one frame.</summary>
 internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
@@ -47,11 +48,13 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
         CameraModel model = start;
         List<Pair> pairs = from;
         List<int> inFrame = [];
-        double zero = ZeroPoint(pairs), sigma = 2;
+        MagnitudeScale magnitudes = MagnitudeScale.Of(image, pairs);
+        double sigma = 2;
         foreach (double tolerance in (double[])[12, 6, 4, 0])
         {
-            inFrame = InFrame(model, zero);
-            List<Pair> next = MatchAll(model, inFrame, zero, tolerance > 0 ? tolerance : Math.Clamp(4 * sigma, 2, 12));
+            inFrame = InFrame(model, magnitudes);
+            List<Pair> next =
+                MatchAll(model, inFrame, magnitudes, tolerance > 0 ? tolerance : Math.Clamp(4 * sigma, 2, 12));
             if (next.Count < FieldEvidence.MinMatches)
             {
                 return null;
@@ -59,7 +62,7 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
 
             if (tolerance < 12)
             {
-                next = FieldEvidence.Likely(image, fit, model, next, inFrame, zero, sigma);
+                next = FieldEvidence.Likely(image, fit, model, next, inFrame, magnitudes, sigma);
             }
 
             if (next.Count < FieldEvidence.MinMatches)
@@ -70,19 +73,18 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
             pairs = next;
             model = fit.Quick(model, pairs, Math.Max(sigma, 0.3), 3);
             sigma = Scatter(model, pairs);
-            zero = ZeroPoint(pairs);
+            magnitudes = MagnitudeScale.Of(image, pairs);
         }
 
-        return new GrownField(model, pairs, inFrame, zero, sigma);
+        return new GrownField(model, pairs, inFrame, magnitudes, sigma);
     }
 
     /// <summary>Catalogue stars that a model draws in the frame, brightest first, down to one magnitude below the
-    /// faintest
-    /// source.</summary>
-    public List<int> InFrame(in CameraModel model, double zeroPoint)
+    /// faintest source.</summary>
+    public List<int> InFrame(in CameraModel model, MagnitudeScale magnitudes)
     {
         var found = new List<int>();
-        int limit = StarCatalogue.CountTo(image.Magnitude[^1] + zeroPoint + 1);
+        int limit = StarCatalogue.CountTo(image.Magnitude[^1] + magnitudes.Zero + 1);
         double halfWidth = image.Width / 2.0, halfHeight = image.Height / 2.0;
         double depth = 0.9 / Math.Sqrt(1 + Math.Pow(image.HalfDiagonal / model.FocalLengthPx, 2));
         Vector3 centre = model.ToCamera.Row3;
@@ -102,19 +104,21 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
     }
 
     /// <summary>Matches each catalogue star with the nearest source of its brightness; each source once.</summary>
-    public List<Pair> MatchAll(in CameraModel model, List<int> inFrame, double zeroPoint, double tolerancePx)
+    public List<Pair> MatchAll(in CameraModel model, List<int> inFrame, MagnitudeScale magnitudes,
+        double tolerancePx)
     {
         var best = new Dictionary<int, (int Star, double Square)>();
+        (double Brightest, double Faintest)[] ranges =
+            [.. Enumerable.Range(0, image.Count).Select(i => magnitudes.Range(image, i))];
         foreach (int star in inFrame)
         {
             model.TryDraw(fit.Direction(star), out double x, out double y);
-            double magnitude = StarCatalogue.Span[star].Magnitude - zeroPoint, least = tolerancePx * tolerancePx;
+            double magnitude = StarCatalogue.Span[star].Magnitude, least = tolerancePx * tolerancePx;
             int nearest = -1;
             for (int i = 0; i < image.Count; i++)
             {
                 double dx = image.X[i] - x, dy = image.Y[i] - y, square = (dx * dx) + (dy * dy);
-                if (square < least && image.Magnitude[i] >= magnitude - FieldEvidence.FainterMag
-                    && image.Magnitude[i] <= magnitude + FieldEvidence.BrighterMag)
+                if (square < least && ranges[i].Faintest >= magnitude && ranges[i].Brightest <= magnitude)
                 {
                     (nearest, least) = (i, square);
                 }
@@ -146,9 +150,6 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
             * Math.Sqrt(2.0 * pairs.Count / Math.Max(1, (2 * pairs.Count) - 6));
     }
 
-    private double ZeroPoint(List<Pair> pairs) =>
-        Median.Of(pairs.Select(p => StarCatalogue.Span[p.Star].Magnitude - image.Magnitude[p.Image]));
-
     // The mean place of the matched sources and the distance of the farthest one from it.
     private (double X, double Y, double Extent) Extent(List<Pair> pairs)
     {
@@ -173,7 +174,8 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
     private List<Pair>? Match(
         in CameraModel model, List<Pair> before, double x, double y, double extent, double reach)
     {
-        double zero = ZeroPoint(before), expected = 0;
+        MagnitudeScale magnitudes = MagnitudeScale.Of(image, before);
+        double expected = 0;
         Rotation toSky = model.ToCamera.Inverse();
         var found = new Dictionary<int, (int Image, double Square)>();
         int asked = 0;
@@ -190,9 +192,8 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
                 MaxTolerancePx);
             Vector3 camera = image.Direction(i, model.FocalLengthPx, model.Lens, model.Mirrored);
             double chord = tolerance / model.FocalLengthPx * camera.Z;
-            double magnitude = image.Magnitude[i] + zero;
-            int from = StarCatalogue.CountTo(magnitude - FieldEvidence.BrighterMag);
-            int limit = StarCatalogue.CountTo(magnitude + FieldEvidence.FainterMag);
+            (double brightest, double faintest) = magnitudes.Range(image, i);
+            int from = StarCatalogue.CountTo(brightest), limit = StarCatalogue.CountTo(faintest);
             expected += Math.Min(1, (limit - from) * chord * chord / 4);
             int star = StarGrid.All.Nearest(toSky.Apply(camera), chord, from, limit, out double square);
             if (star >= 0 && (!found.TryGetValue(star, out (int Image, double Square) other) || square < other.Square))

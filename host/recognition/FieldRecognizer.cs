@@ -1,11 +1,12 @@
+using Hourhinge.Recognition.Patterns;
 using MathNet.Numerics.LinearAlgebra;
 
 namespace Hourhinge.Recognition;
 
 /// <summary>
 /// Recognises which part of the sky a frame shows. Method: geometric hashing of four-star patterns (PatternIndex),
-/// growth
-/// of a candidate over the frame (FieldGrowth), acceptance by a Bayes factor (FieldEvidence), robust fit (FieldFit).
+/// growth of a candidate over the frame (FieldGrowth), acceptance by a Bayes factor (FieldEvidence), robust fit
+/// (FieldFit).
 /// </summary>
 public static class FieldRecognizer
 {
@@ -123,7 +124,8 @@ public static class FieldRecognizer
         var fit = new FieldFit(all, hint);
         var growth = new FieldGrowth(all, fit);
         // The sources searched are the first ones of those fitted: both lists are sorted alike.
-        GrownField? settled = growth.Settle(found.Model, found.Pairs);
+        CameraModel seen = fit.Quick(found.Model, found.Pairs, Math.Max(found.SigmaPx, 0.3), 6);
+        GrownField? settled = growth.Settle(seen, found.Pairs);
         if (settled is null)
         {
             return null;
@@ -155,8 +157,7 @@ public static class FieldRecognizer
         // Turning the sky by w about the camera's x and y moves the centre by (-wy, wx) along these axes.
         double roll = field.Roll.Radians, cos = Math.Cos(roll), sin = Math.Sin(roll);
         // Camera axes on the sky at the centre: up is (sin, cos) in east and north, right is up turned clockwise as
-        // seen
-        // from the ground, (-cos, sin).
+        // seen from the ground, (-cos, sin).
         Matrix<double> change = Matrix<double>.Build.Dense(6, 6);
         (double rightEast, double rightNorth, double downEast, double downNorth) = (-cos, sin, -sin, -cos);
         (change[0, 1], change[0, 0]) = (-rightEast, downEast);

@@ -1,7 +1,7 @@
 // Proposes fields: patterns of four sources are looked up among those of the catalogue; a candidate is first asked
-// about
-// a few more sources, because most candidates are accidents.
+// about a few more sources, because most candidates are accidents.
 using Hourhinge.Numerics;
+using Hourhinge.Recognition.Patterns;
 using Hourhinge.Sky.Stars;
 
 namespace Hourhinge.Recognition;
@@ -28,6 +28,8 @@ internal sealed class FieldSearch
     private readonly FieldGrowth _growth;
     private readonly double _logRange;
     private readonly List<int> _found = [];
+    private readonly Dictionary<int, int[]> _neighbours = [];
+    private readonly Dictionary<int, int[]> _around = [];
 
     /// <summary>Prepares the search.</summary>
     /// <param name="image">Sources.</param>
@@ -53,8 +55,13 @@ internal sealed class FieldSearch
         LensDistortion lens = _hint.Lens ?? LensDistortion.None;
         Vector3 origin = _image.Direction(source, guess.FocalLengthPx, lens, mirrored);
         var plane = new PatternPlane(origin);
-        (PatternPoint Point, int Source)[] points = [.. near.Select(i =>
-            (plane.Project(_image.Direction(i, guess.FocalLengthPx, lens, mirrored)), i)).OrderBy(p => p.Item1.Square)];
+        var points = new (PatternPoint Point, int Source)[near.Length];
+        for (int k = 0; k < near.Length; k++)
+        {
+            points[k] = (plane.Project(_image.Direction(near[k], guess.FocalLengthPx, lens, mirrored)), near[k]);
+        }
+
+        Array.Sort(points, (x, y) => x.Point.Square.CompareTo(y.Point.Square));
         foreach (int[] t in _triples)
         {
             if (t[2] >= points.Length)
@@ -126,12 +133,15 @@ internal sealed class FieldSearch
             return null;
         }
 
-        double log = FieldEvidence.Log(_image, grown.Model, grown.Pairs, grown.InFrame, grown.ZeroPoint,
+        double log = FieldEvidence.Log(_image, grown.Model, grown.Pairs, grown.InFrame, grown.Magnitudes,
             grown.SigmaPx, _logRange);
         return log >= FieldEvidence.AcceptedLog ? log : null;
     }
 
-    private int[] Neighbours(int source)
+    private int[] Neighbours(int source) => _neighbours.TryGetValue(source, out int[]? known) ? known
+        : _neighbours[source] = FindNeighbours(source);
+
+    private int[] FindNeighbours(int source)
     {
         int[] near = _image.Nearest(source, _image.Magnitude[source] + SlackMag, ImageNeighbours + 2);
         if (near.Length < 3)
@@ -218,8 +228,6 @@ internal sealed class FieldSearch
         // The pattern's own three stars are among them and have hit: they prove nothing.
         return log > AcceptedLog + 6;
     }
-
-    private readonly Dictionary<int, int[]> _around = [];
 
     private int[] Around(int source) => _around.TryGetValue(source, out int[]? known) ? known
         : _around[source] = _image.Nearest(source, _image.Magnitude[source] + 0.6, MoreSources);

@@ -23,6 +23,7 @@ internal sealed class ImageStars
         X = [.. Source.Select(i => stars[i].X - ((width - 1) / 2.0))];
         Y = [.. Source.Select(i => stars[i].Y - ((height - 1) / 2.0))];
         Magnitude = [.. Source.Select(i => -2.5 * Math.Log10(stars[i].Flux))];
+        SigmaPx = [.. Source.Select(i => stars[i].SigmaPx)];
         _crowding = new double[Count];
     }
 
@@ -50,10 +51,12 @@ internal sealed class ImageStars
     /// <summary>Magnitude with an arbitrary zero point.</summary>
     public double[] Magnitude { get; }
 
+    /// <summary>Expected error of a place along one axis; 0 where unknown.</summary>
+    public double[] SigmaPx { get; }
+
     /// <summary>
     /// Sources per square pixel around a source, at least the frame's mean: by chance a catalogue star falls on a
-    /// source
-    /// more often where sources crowd (landscape, compression blocks).
+    /// source more often where sources crowd (landscape, compression blocks).
     /// </summary>
     public double Crowding(int star)
     {

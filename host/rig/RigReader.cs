@@ -39,7 +39,7 @@ public static class RigReader
     /// <summary>Reads the text of a rig file; <paramref name="file"/> is its name for error messages.</summary>
     public static RigDescription Read(string file, string text)
     {
-        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text);
+        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, RigKeys.All);
         TomlSection One(string name) => tables(name)[0];
 
         TomlSection top = One("");

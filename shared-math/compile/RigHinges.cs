@@ -46,7 +46,7 @@ public static class RigHinges
         }
 
         HingeGeometry hinge = Build(rig);
-        return hinge.MaxAngleRad - hinge.MinAngleRad >= AngleUnits.FromDeg(MinRangeDeg)
+        return AngleUnits.FromDeg(MinRangeDeg) <= hinge.MaxAngleRad - hinge.MinAngleRad
             ? null
             : "the arms do not meet properly over as much as 1 degree: with these numbers the tip is nearer than a "
                 + "tenth of hinge.contact_arm_mm to the other arm's hinge, or the arms are more than 60 degrees apart. "

@@ -128,7 +128,7 @@ public sealed class DoubleArmHinge : HingeGeometry
     {
         double camera = CameraRad(drivingRad);
         double widest = AngleUnits.FromDeg(WidestDeg);
-        if (!(drivingRad <= widest && camera <= widest && camera >= AngleUnits.FromDeg(LowestDeg)))
+        if (!(drivingRad <= widest && camera <= widest && AngleUnits.FromDeg(LowestDeg) <= camera))
         {
             return false;
         }

@@ -51,7 +51,7 @@ public sealed class SlidingContact
         double x = (_length * Math.Cos(tipRad)) - _hingeX;
         double y = (_length * Math.Sin(tipRad)) - _hingeY;
         double distance = Math.Sqrt((x * x) + (y * y));
-        return distance > Math.Abs(_offset) ? Math.Atan2(y, x) - Math.Asin(_offset / distance) : double.NaN;
+        return Math.Abs(_offset) < distance ? Math.Atan2(y, x) - Math.Asin(_offset / distance) : double.NaN;
     }
 
     /// <summary>τ for a ρ; NaN where the arms cannot meet.</summary>
@@ -68,8 +68,8 @@ public sealed class SlidingContact
     /// <summary>True when both angles are numbers and the tip pushes the arm properly: at most 60° between the arms,
     /// and the contact at least a tenth of L from the riding arm's hinge.</summary>
     public bool Works(double tipRad, double ridingRad) => !double.IsNaN(tipRad) && !double.IsNaN(ridingRad)
-        && Math.Cos(tipRad - ridingRad) >= MinCosine
-        && ReachMm(tipRad, ridingRad) >= MinReachFraction * _length;
+        && MinCosine <= Math.Cos(tipRad - ridingRad)
+        && MinReachFraction * _length <= ReachMm(tipRad, ridingRad);
 
     // e(ρ)·W: from the riding arm's hinge to the contact, along the arm.
     private double ReachMm(double tipRad, double ridingRad) => (_length * Math.Cos(tipRad - ridingRad))

@@ -162,12 +162,12 @@ internal static class ControllerRig
         {
             double scale = Math.Pow(10, RigParameters.KeyOf(indices[i]).Scale);
             rig.Values[indices[i]] = decimal.TryParse(numbers[i], NumberStyles.Float, CultureInfo.InvariantCulture,
-                out decimal value)
+                out decimal value) && Math.Abs(value) < 1_000_000_000_000
                 ? (long)Math.Round(value * (decimal)scale)
                 : throw Damaged(RigParameters.KeyOf(indices[i]).Header, numbers[i]);
         }
     }
 
     private static DeviceException Damaged(string header, string answer) =>
-        new($"the controller answered \"{answer}\" to {header}?.");
+        new($"the controller answered `{ControllerLink.Shown(answer)}` to {header}?.");
 }

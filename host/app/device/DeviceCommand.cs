@@ -101,8 +101,7 @@ internal static class DeviceCommand
         command.SetAction(parsed =>
         {
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
-            IReadOnlyList<string> errors = link.DequeueErrors();
-            foreach (string error in errors.DefaultIfEmpty("No errors."))
+            foreach (string error in link.DequeueErrors().DefaultIfEmpty("No errors."))
             {
                 ConsoleOutput.WriteLine(error);
             }

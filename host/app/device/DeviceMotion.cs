@@ -101,7 +101,7 @@ internal static class DeviceMotion
                     "Write the same value into the rig file ([clock] trim_ppm): the next upload replaces it.");
             }
 
-            string now = link.Exchange(trim.Header + "?", "`clock`")[0];
+            string now = link.Query(trim.Header + "?");
             ConsoleOutput.WriteLine($"Clock trim {ScpiAnswer.Number(now).ToString(CultureInfo.InvariantCulture)} ppm.");
             return ExitCode.Done;
         });

@@ -38,21 +38,16 @@ internal static class DeviceSupply
             string? on = load.Read(parsed);
             string? period = every.Read(parsed);
             using ControllerLink link = ControllerLink.Open(parsed.GetRequiredValue(to));
-            string[] now = link.Query("SUPPly:KEEPalive?").Split(',');
-            if (now.Length != 2)
-            {
-                throw new DeviceException("the controller's answer is damaged.");
-            }
-
+            double[] now = link.QueryNumbers("SUPPly:KEEPalive?", 2);
             if (on != null || period != null)
             {
-                link.Command($"SUPPly:KEEPalive {on ?? now[0]},{period ?? now[1]}", "`keep-alive`");
-                now = link.Query("SUPPly:KEEPalive?").Split(',');
+                link.Command($"SUPPly:KEEPalive {on ?? $"{now[0]:0.000}"},{period ?? $"{now[1]:0.000}"}",
+                    "`keep-alive`");
+                now = link.QueryNumbers("SUPPly:KEEPalive?", 2);
             }
 
-            double seconds = ScpiAnswer.Number(now[0]);
-            ConsoleOutput.WriteLine(seconds == 0 ? "The keep-alive load is off."
-                : $"The load is on for {seconds} s every {ScpiAnswer.Number(now[1])} s.");
+            ConsoleOutput.WriteLine(now[0] == 0 ? "The keep-alive load is off."
+                : $"The load is on for {now[0]} s every {now[1]} s.");
             return ExitCode.Done;
         });
         return command;

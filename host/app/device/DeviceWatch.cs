@@ -101,7 +101,7 @@ internal sealed record WatchSample(DateTimeOffset At, DeviceReading? Reading, st
     public string Lost() => $"NO LINK for {LostFor.TotalSeconds:0} s; trying again. A controller with power goes on.";
 
     /// <summary>When the travel ends, while tracking.</summary>
-    public string? EndsAt() => Reading is { State: "TRACKING" } && IsConnected
+    public string? EndsAt() => Reading is { State: "TRACKING", RemainingSec: >= 0 and < 1e6 } && IsConnected
         ? At.ToLocalTime().AddSeconds(Reading.RemainingSec).ToString("HH:mm", CultureInfo.InvariantCulture)
         : null;
 

@@ -29,7 +29,9 @@ internal static class ScpiAnswer
     /// <summary>A number; not-a-number for the standard's 9.91E37.</summary>
     public static double Number(string text) =>
         !double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value)
-            ? throw new DeviceException($"the controller answered \"{text}\" where a number was expected.")
+            || !double.IsFinite(value)
+            ? throw new DeviceException(
+                $"the controller answered `{ControllerLink.Shown(text)}` where a number was expected.")
             : value == 9.91e37 ? double.NaN : value;
 
     /// <summary>A string without its quotes.</summary>

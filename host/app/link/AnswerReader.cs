@@ -16,14 +16,14 @@ internal sealed class AnswerReader(LinkPort port)
 
     // What a port may deliver besides one answer, bytes: 20 s of a full line at 115200 baud.
     private const int MaxForeignBytes = 1 << 18;
-    private const int SampleBytes = 512;
 
     private readonly byte[] _buffer = new byte[4096];
     private int _at;
     private int _count;
     private long _deadline;
 
-    /// <summary>The first bytes that arrived since the request and were no answer to it.</summary>
+    /// <summary>The lines that arrived since the request and were no answer to it; not more than an answer's
+    /// length.</summary>
     public List<byte> Foreign { get; } = [];
 
     /// <summary>Complete lines that came before the answer to the last request.</summary>
@@ -180,7 +180,7 @@ internal sealed class AnswerReader(LinkPort port)
 
     private void KeepSample(List<byte> line)
     {
-        int room = SampleBytes - Foreign.Count;
+        int room = (2 * MaxAnswerBytes) - Foreign.Count;
         if (room > 0 && line.Count > 0)
         {
             Foreign.AddRange(line.Take(room - 1));

@@ -251,7 +251,7 @@ internal sealed class ControllerLink : IDisposable
         if (answer.Length == 0)
         {
             string error = query == "SYSTem:ERRor?" ? "no error either" : NextError();
-            throw new DeviceException($"the controller did not answer {query}: {Shown(error)}");
+            throw new DeviceException($"the controller refused {query}: {Shown(error)}");
         }
 
         return answer;
@@ -261,7 +261,7 @@ internal sealed class ControllerLink : IDisposable
     private byte[]? Ask(string query, int waitMs)
     {
         int marks = 1 + (_requests++ % MarkCounts) + (Identity.Length == 0 ? MarkCounts : 0);
-        Send(string.Concat(Enumerable.Repeat(MarkQuery, marks)) + (query[0] == '*' ? query : ":" + query));
+        Send(string.Concat(Enumerable.Repeat(MarkQuery, marks)) + (query[0] is '*' or ':' ? query : ":" + query));
         return _reader.Find(Mark, marks, waitMs);
     }
 

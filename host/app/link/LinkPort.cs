@@ -170,12 +170,14 @@ internal sealed class LinkPort : IDisposable
         {
             serial?.Dispose();
             bool onWindows = OperatingSystem.IsWindows();
-            string reason = !onWindows && !File.Exists(port)
-                ? "there is no such port"
-                : ReasonNotOpened(e, onWindows);
+            if (onWindows || File.Exists(port))
+            {
+                throw new DeviceException($"--to {port}: {ReasonNotOpened(e, onWindows)}.");
+            }
+
             string[] ports = SerialPort.GetPortNames();
             string known = ports.Length == 0 ? "no serial port is present" : "present are " + string.Join(", ", ports);
-            throw new DeviceException($"--to {port}: {reason}; {known}.");
+            throw new DeviceException($"--to {port}: there is no such port; {known}.");
         }
     }
 

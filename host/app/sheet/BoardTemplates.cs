@@ -12,16 +12,29 @@ internal static class BoardTemplates
     private const double StripMm = 44;
 
     /// <summary>One strip for each board: the hinge axis at one end, the hole's centre at the other.</summary>
-    public static IEnumerable<Template> Holes(RigDescription rig)
+    public static IEnumerable<Template> Holes(RigDescription rig) => Holes(rig.Name, rig.Hinge);
+
+    private static IEnumerable<Template> Holes(string rig, HingeGeometry hinge)
     {
-        switch (rig.Hinge)
+        switch (hinge)
         {
             case SwivelledRodHinge s:
-                yield return Strip($"{rig.Name}: board with the nut's swivel", s.NutArmMm, "axis of the nut's swivel");
-                yield return Strip($"{rig.Name}: board with the rod's foot", s.AnchorArmMm, "axis of the rod's foot");
+                yield return Strip($"{rig}: board with the nut's swivel", s.NutArmMm, "axis of the nut's swivel");
+                yield return Strip($"{rig}: board with the rod's foot", s.AnchorArmMm, "axis of the rod's foot");
                 break;
             case FixedRodHinge f:
-                yield return Strip($"{rig.Name}: lower board, rod square to it", f.RadiusMm, "centre of the rod");
+                yield return Strip($"{rig}: lower board, rod square to it", f.RadiusMm, "centre of the rod");
+                break;
+            case DoubleArmHinge d:
+                foreach (Template strip in Holes($"{rig}, driving arm", d.Drive))
+                {
+                    yield return strip;
+                }
+
+                yield return Strip($"{rig}: {(d.IsTipOnCameraArm ? "camera's" : "driving")} arm", d.ContactArmMm,
+                    "tip, or its roller's centre");
+                yield return Strip($"{rig}: base, hinge to hinge", Math.Abs(d.HingeDistanceMm),
+                    d.HingeDistanceMm < 0 ? "driving hinge, behind the camera's" : "driving hinge");
                 break;
         }
     }

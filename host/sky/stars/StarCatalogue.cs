@@ -21,6 +21,9 @@ public static class StarCatalogue
     private const int Exception8 = 255;
     private const short Missing = short.MinValue;
 
+    // The catalogue's magnitudes, in hundredths, lie within.
+    private const int BrightestStep = -200, FaintestStep = 2000;
+
     private static readonly Lazy<CatalogueStar[]> _stars = new(Read);
 
     private static readonly Lazy<Dictionary<int, int>> _indexOfHip = new(() =>
@@ -34,6 +37,23 @@ public static class StarCatalogue
         return index;
     });
 
+    // Count of stars to each hundredth of a magnitude.
+    private static readonly Lazy<int[]> _countTo = new(() =>
+    {
+        int[] counts = new int[FaintestStep - BrightestStep + 1];
+        foreach (CatalogueStar star in Stars)
+        {
+            counts[(int)Math.Round(star.Magnitude * 100) - BrightestStep]++;
+        }
+
+        for (int i = 1; i < counts.Length; i++)
+        {
+            counts[i] += counts[i - 1];
+        }
+
+        return counts;
+    });
+
     /// <summary>118 216 stars, brightest first.</summary>
     public static IReadOnlyList<CatalogueStar> Stars => _stars.Value;
 
@@ -43,17 +63,13 @@ public static class StarCatalogue
     /// <summary>Index in <see cref="Stars"/> of a Hipparcos number; -1 where the catalogue does not hold it.</summary>
     public static int IndexOfHip(int hip) => _indexOfHip.Value.GetValueOrDefault(hip, -1);
 
-    /// <summary>How many stars are at least as bright as a magnitude.</summary>
+    /// <summary>How many stars are at least as bright as a magnitude: an index behind the last of them.</summary>
     public static int CountTo(double magnitude)
     {
-        int low = 0, high = Stars.Count;
-        while (low < high)
-        {
-            int middle = (low + high) / 2;
-            (low, high) = Stars[middle].Magnitude <= magnitude ? (middle + 1, high) : (low, middle);
-        }
-
-        return low;
+        int[] counts = _countTo.Value;
+        // Magnitudes are hundredths; a hair above rounding.
+        double step = Math.Floor((magnitude * 100) + 1e-6) - BrightestStep;
+        return step < 0 ? 0 : counts[(int)Math.Min(step, counts.Length - 1)];
     }
 
     private static CatalogueStar[] Read()

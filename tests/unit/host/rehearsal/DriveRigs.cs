@@ -11,7 +11,7 @@ internal static class DriveRigs
     public static string Text(string form, bool opens, string drive, bool home)
     {
         const string Second =
-            "\ncontact_arm_mm = 180\nhinge_distance_mm = -80\nhinge_height_mm = 3\ncontact_offset_mm = 6";
+            "\ncontact_arm_mm = 180\nhinge_distance_mm = -20\nhinge_height_mm = 3\ncontact_offset_mm = 6";
         string arms = form switch
         {
             "straight-rod" => "nut_arm_mm = 230\nanchor_arm_mm = 228",

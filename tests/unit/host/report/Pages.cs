@@ -6,6 +6,7 @@ using Hourhinge.Report;
 using Hourhinge.Report.Charts;
 using Hourhinge.Tests.Host.App;
 using Hourhinge.Tests.Host.Calibration.Stars;
+using Hourhinge.Tests.Support;
 using SkiaSharp;
 
 namespace Hourhinge.Tests.Host.Report;
@@ -27,8 +28,10 @@ public static class Pages
 
     /// <summary>All pages.</summary>
     public static IReadOnlyList<string> Names { get; } =
-        ["profile", "rehearse", "budget", "night", "pole", "south", "year", "frames", "calibrate", "fixed", "turns",
-            "sampler"];
+    [
+        "profile", "design", "rehearse", "budget", "night", "pole", "south", "year", "frames", "field", "calibrate",
+        "fixed", "turns", "sampler",
+    ];
 
     public static TheoryData<string> Each => [.. Names];
 
@@ -69,6 +72,7 @@ public static class Pages
         (int expected, string[] args) = name switch
         {
             "profile" => (0, (string[])["profile", Tool.Example("straight-quarter-twenty")]),
+            "design" => (0, ["design", Path.Combine(Tool.Root, "host", "examples", "parts", "wheatear.toml")]),
             "budget" =>
                 (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
             "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date",
@@ -89,6 +93,9 @@ public static class Pages
             "frames" =>
                 (0, ["frames", _frames.Value, "--no-state", "--sky-angle", "30", "--contact",
                     Path.Combine(_folder, $"contact-{night}.jpg")]),
+            "field" =>
+                (0, ["field", RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg"), "--lens",
+                "24", "--pixel", "18", "--site", "13,77.6"]),
             _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic",
                 "12", "--clock-error", "40"]),
         };

@@ -30,7 +30,8 @@ internal sealed partial class FakePeer : IDisposable
         for (string? line = reader.ReadLine(); line != null; line = reader.ReadLine())
         {
             Match request = Request().Match(line);
-            string? text = request.Success ? answer(request.Groups[2].Value) : null;
+            string?[] parts = [.. request.Groups[2].Value.Split(';').Select(answer)];
+            string? text = request.Success && !parts.Contains(null) ? string.Join(';', parts) : null;
             if (text != null)
             {
                 int marks = request.Groups[1].Captures.Count;
@@ -48,8 +49,9 @@ internal sealed partial class FakePeer : IDisposable
     {
         "*IDN?" => "Hourhinge,Hinge controller,0,1.1",
         "MOTion:STATe?" => "IDLE",
-        "MOTion:LATeness?" => "0.000000,0.000000",
-        "MOTion:FAULt?" => "0,\"no fault\"",
+        "LATeness?" => "0.000000,0.000000",
+        "FAULt?" => "0,\"no fault\"",
+        ":SHUTter:STATe?" => "OFF,\"\"",
         "SYSTem:ERRor?" => "0,\"No error\"",
         "PROFile:NAME?" => "\"Heron\"",
         "PROFile:SLOT?" => "0,1",

@@ -1,14 +1,11 @@
 // Finds four catalogue stars by their shape. Method: geometric hashing (Lamdan and Wolfson 1988, Proc. 2nd ICCV, 238)
-// of
-// a star and three of its nearest brighter neighbours. That neighbours are brighter makes the pattern the same for
-// every
-// limiting magnitude and every scale, as Groth (1986, AJ 91, 1244) demands of his triangles; four stars instead of
-// three,
-// as in Mortari et al. (2004, Navigation 51, 171), leave few false candidates.
+// of a star and three of its nearest brighter neighbours. That neighbours are brighter makes the pattern the same for
+// every limiting magnitude and every scale, as Groth (1986, AJ 91, 1244) demands of his triangles; four stars instead
+// of three, as in Mortari et al. (2004, Navigation 51, 171), leave few false candidates.
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Stars;
 
-namespace Hourhinge.Recognition;
+namespace Hourhinge.Recognition.Patterns;
 
 /// <summary>Patterns around a range of catalogue stars, in cells of their code. Safe for several threads.</summary>
 internal sealed class PatternIndex

@@ -1,13 +1,11 @@
 using Hourhinge.Numerics;
 
-namespace Hourhinge.Recognition;
+namespace Hourhinge.Recognition.Patterns;
 
 /// <summary>
 /// Shape of four stars, one of them the origin: the two nearer ones in units of the farthest (complex quotients), in
-/// the
-/// plane that touches the sphere at the origin. It does not change with position, rotation and scale; a mirror image
-/// has
-/// the conjugate numbers.
+/// the plane that touches the sphere at the origin. It does not change with position, rotation and scale; a mirror
+/// image has the conjugate numbers.
 /// </summary>
 /// <param name="X1">Nearest star, along the line to the farthest.</param>
 /// <param name="Y1">Nearest star, across it.</param>

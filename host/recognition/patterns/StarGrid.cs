@@ -1,11 +1,10 @@
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Stars;
 
-namespace Hourhinge.Recognition;
+namespace Hourhinge.Recognition.Patterns;
 
 /// <summary>The brightest stars of the catalogue in cells of a cube around the unit sphere, brightest first in each
-/// cell:
-/// finds stars near a direction. Safe for several threads.</summary>
+/// cell: finds stars near a direction. Safe for several threads.</summary>
 internal sealed class StarGrid
 {
     private const double StarsPerCell = 5;

@@ -1,15 +1,14 @@
 // An answer as a person types it, to the TOML text of its key.
 
 using System.Globalization;
-using Hourhinge.App.Common;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
 
-namespace Hourhinge.App.Rig;
+namespace Hourhinge.App.Common.Asking;
 
 /// <summary>Converts typed answers. A wrong answer is an <see cref="InputException"/> that says what is
 /// allowed.</summary>
-internal static class RigAnswer
+internal static class TypedAnswer
 {
     /// <summary>The TOML text of an answer; what was typed is kept. Bare lengths are mm, or inches.</summary>
     public static string ToToml(RigFileKey key, string typed, bool isInch) => key.Kind switch
