@@ -90,7 +90,7 @@ public sealed class SchemaTests : IDisposable
     {
         string page = File.ReadAllText(RepositoryFile.Path("host/schemas/README.md"));
         string[] files = Directory.GetFiles(RepositoryFile.Path("host/schemas"), "*.schema.json");
-        Assert.Equal(17, files.Length);
+        Assert.Equal(19, files.Length);
         foreach (string file in files)
         {
             Assert.Contains($"]({Path.GetFileName(file)})", page, StringComparison.Ordinal);
