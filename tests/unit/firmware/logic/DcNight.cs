@@ -240,6 +240,26 @@ internal sealed class DcNight
         _link.Connect();
         Wait(5);
         _commandsInFlight = int.MaxValue;
+        Controller.Abort(); // A rewind that a broken switch has misled does not count.
+        Rewind();
+
+        // A switch that lied in an interrupted rewind may have moved the zero. Then the first rewind ends in a fault, the
+        // position is unknown, and the second rewind looks for the switch over the whole travel.
+        if (_slipped && Controller.FaultReason == Fault.HomeNotFound)
+        {
+            _counts.SecondRewinds++;
+            Require(!Controller.IsPositionKnown, "the position is known after a rewind that failed");
+            Rewind();
+        }
+
+        Require(Controller.State == ControllerState.Idle && Controller.IsPositionKnown,
+            "not idle after the rewind: " + Fault.Text(Controller.FaultReason));
+        Require(Math.Abs(_motor.NutTurns) <= NearTurns, $"zero is at {_motor.NutTurns:0.000} turns");
+        _counts.Rewound++;
+    }
+
+    private void Rewind()
+    {
         string? refusal = Controller.Rewind();
         Require(refusal == null, "refuses to rewind: " + refusal);
         double until = _clock.TrueSec + 3600;
@@ -248,11 +268,6 @@ internal sealed class DcNight
             Pass(10);
             Require(_clock.TrueSec < until, "rewinds for ever");
         }
-
-        Require(Controller.State == ControllerState.Idle && Controller.IsPositionKnown,
-            "not idle after the rewind: " + Fault.Text(Controller.FaultReason));
-        Require(Math.Abs(_motor.NutTurns) <= NearTurns, $"zero is at {_motor.NutTurns:0.000} turns");
-        _counts.Rewound++;
     }
 
     private void Check()

@@ -15,14 +15,15 @@ internal sealed class NightCounts
 {
     public long Nights, Gestures, Commands, GarbageBytes, PowerCuts, SwitchFaults, Frames, Pulses, Faults, Passes,
         Rewound, Declared,
-        LinkFaults, MotorFaults;
+        LinkFaults, MotorFaults, SecondRewinds;
 
     public override string ToString() =>
         $"{Nights} nights: {Passes} passes, {Pulses} steps, {Gestures} gestures, {Commands} commands, "
         + $"{GarbageBytes} bytes of garbage, {PowerCuts} power cuts, {SwitchFaults} switch faults, {LinkFaults} "
         + $"link faults, {MotorFaults} "
         + $"motor or pack faults, {Faults} fault "
-        + $"states, {Frames} frames, {Rewound} rewound to idle, {Declared} declared by hand";
+        + $"states, {Frames} frames, {Rewound} rewound to idle ({SecondRewinds} at the second try), {Declared} "
+        + "declared by hand";
 }
 
 /// <summary>
