@@ -102,7 +102,7 @@ internal static class CalibrateCommandStars
                 new StarSessionOptions(overrides, parsed.GetValue(stoppedExposure), parsed.GetValue(mirrored),
                     parsed.GetValue(airless),
                     Angle.FromDegrees(parsed.GetValue(pointing))),
-                (files, what, overrides) => ReadFrames(files, what, overrides, output.IsNight(parsed)));
+                (files, what, corrections) => ReadFrames(files, what, corrections, output.IsNight(parsed)));
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
             DirectoryInfo still = parsed.GetValue(stopped) ?? StarSession.StoppedBeside(frames);
             try
