@@ -32,10 +32,11 @@ internal static class PoleHtml
                     + $"{(page.IsSouthern ? "south" : "north")}.",
             });
             sections.Add(new DataTable($"{page.Star.Name} by the hour ({page.Zone()})",
-                [Column.Number("time"), Column.Number("hour hand"), Column.Number("pole towards"),
-                    Column.Number("off", "arcmin")],
-                [.. page.Hours.Select(h => (string[])[ask.Clock(h.Time), h.Seen.HandText(), h.PoleTowards,
-                    Number(h.Seen.Distance.Arcminutes, 1)])]));
+                [Column.Number("time"), Column.Number("hour hand"), Column.Number("pole towards")],
+                [.. page.Hours.Select(h => (string[])[ask.Clock(h.Time), h.Seen.HandText(), h.PoleTowards])])
+            {
+                Lead = $"{Number(page.Hours[0].Seen.Distance.Arcminutes, 1)}' from the pole all night.",
+            });
         }
 
         if (page.IsSouthern && page.Hours.Count > 0)

@@ -117,7 +117,7 @@ internal sealed class PolePage
                 + $"towards\". The moon is about 30' wide. The sky turns "
                 + $"{(IsSouthern ? "clockwise" : "anticlockwise")} "
                 + "about the pole.",
-            "Two-frame check: one frame with the drive stopped into DIR/stopped, then start the drive and take two "
+            "Two-frame check: two frames with the drive stopped into DIR/stopped, then start the drive and take two "
                 + $"frames {minutes:0} minutes apart into DIR/tracked (an axis {GoodAxisArcmin:0}' off "
                 + (Lens == null ? "drags the worst placed stars by 8 arcsec in that time)."
                     : $"drags the worst placed stars by half a pixel at {Lens.FocalMm:0.#} mm in that time)."),

@@ -51,6 +51,7 @@ public sealed partial class FirstNightTests
         }
 
         Assert.True(commands > 15, $"{commands} commands found");
+        Assert.DoesNotContain("DO NOT TRUST", made, StringComparison.Ordinal);
         if (Environment.GetEnvironmentVariable("HOURHINGE_WRITE_DOCUMENTS") == "1")
         {
             File.WriteAllText(document, made);
