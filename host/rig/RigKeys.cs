@@ -101,6 +101,15 @@ public static class RigKeys
         Shared(RigParameters.Periodic + 1) with { Table = "periodic[]", Default = "", IsCalibrated = true },
         Shared(RigParameters.Periodic + 2) with { Table = "periodic[]", Default = "", IsCalibrated = true },
 
+        Number("lens[]", "marked_mm", 4, 3000, "mm", "", "focal length that the lens is marked with") with
+            { IsCalibrated = true },
+        Number("lens[]", "focal_length_mm", 4, 3000, "mm", "", "focal length measured, at camera.pixel_um") with
+            { IsCalibrated = true },
+        Number("lens[]", "k1", -20, 20, "", "0", "distortion r(1 + k1 r² + k2 r⁴), r as tangent of the angle") with
+            { IsCalibrated = true },
+        Number("lens[]", "k2", -1000, 1000, "", "0", "see k1") with { IsCalibrated = true },
+        Text("lens[]", "measured", "day of the measurement") with { IsCalibrated = true },
+
         Number("camera", "pixel_um", 0.5, 50, "micrometres", "", "pixel pitch") with { Sample = "4.0" },
         Integer("camera", "width_px", 100, 100000, "pixels", null, "width of a frame") with { Sample = "6000" },
         Integer("camera", "height_px", 100, 100000, "pixels", null, "height of a frame") with { Sample = "4000" },

@@ -69,7 +69,7 @@ public static class RigReader
             ReadCamera(One("camera")),
             site,
             ReadCalibration(One("calibration")))
-        { Gear = wheels };
+        { Gear = wheels, Lenses = [.. tables("lens[]").Select(ReadLens)] };
     }
 
     private static HingeGeometry ReadHinge(TomlSection t, out bool opens)
@@ -247,6 +247,15 @@ public static class RigReader
             t.ReadNumber("phase_deg"));
         t.RejectUnread();
         return term;
+    }
+
+    private static LensData ReadLens(TomlSection t)
+    {
+        var lens = new LensData(
+            t.ReadNumber("marked_mm"), t.ReadNumber("focal_length_mm"), t.ReadNumber("k1"), t.ReadNumber("k2"));
+        _ = t.ReadText("measured");
+        t.RejectUnread();
+        return lens;
     }
 
     private static CameraData? ReadCamera(TomlSection t)

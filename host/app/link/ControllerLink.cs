@@ -82,23 +82,6 @@ internal sealed class ControllerLink : IDisposable
             $"--to {port}: ABORt was sent {StopAttempts} times and not confirmed. Cut the motor's power.");
     }
 
-    /// <summary>How long the next answers may take, ms; for commands that take the controller seconds.</summary>
-    public void SetPatience(int ms) => _timing = _timing with { RequestMs = ms };
-
-    /// <summary>Sends a command and asks for nothing.</summary>
-    public void Send(string command) => Write(command + "\n");
-
-    /// <summary>Sends any message and returns the lines of its answer, none for a command; throws when the controller
-    /// queued an error for it.</summary>
-    public IReadOnlyList<string> Exchange(string message, string what)
-    {
-        DequeueErrors();
-        Confirm(() => Send(message), what);
-
-        // What came before the marked answer to the query of the error.
-        return Encoding.Latin1.GetString([.. _reader.Foreign]).Split('\n', StringSplitOptions.RemoveEmptyEntries);
-    }
-
     /// <summary>Sends a query and returns its answer.</summary>
     public string Query(string query) => Encoding.Latin1.GetString(Request(query, mayRepeat: true));
 

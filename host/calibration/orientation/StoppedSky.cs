@@ -6,7 +6,7 @@ using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
 
-namespace Hourhinge.Calibration.Stars;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>Result of the drive-stopped frames.</summary>
 /// <param name="Sky">Direction and scale.</param>
@@ -19,7 +19,21 @@ namespace Hourhinge.Calibration.Stars;
 /// <param name="Assessment">Whether to act on it.</param>
 public sealed record StoppedResult(
     SkyOnSensor Sky, Estimate FocalLengthPx, Estimate WestAngleRad, bool DirectionKnown, int Trails, int Outliers,
-        CalibrationAssessment Assessment);
+        CalibrationAssessment Assessment)
+{
+    /// <summary>How long the shutter was really open, s; null where only the files tell.</summary>
+    public Estimate? TrueExposureSec { get; init; }
+
+    /// <summary>Sentences for the user that are no reason for doubt.</summary>
+    public IReadOnlyList<string> Remarks { get; init; } = [];
+
+    /// <summary>True where the trails' shape points the other way than the direction that was given.</summary>
+    internal bool ShapeContradicts { get; init; }
+
+    /// <summary>The same with one more reason for doubt.</summary>
+    internal StoppedResult WithReason(string reason) =>
+        this with { Assessment = new CalibrationAssessment([.. Assessment.Reasons, reason]) };
+}
 
 /// <summary>Fits the sky's direction and scale.</summary>
 public static class StoppedSky
@@ -27,15 +41,23 @@ public static class StoppedSky
     private const string DirectionUnknown =
         "the trails do not tell west from east: take a second frame with the drive stopped, half a minute later.";
 
+    // The trails bend round the pole of the hemisphere that the field lies in. A field this few standard errors of the
+    // pointing from the equator may lie in the other one.
+    private const double SigmasFromEquator = 4;
+
     /// <summary>From the trails of one frame, the drive stopped.</summary>
     /// <param name="field">The frame's streaks.</param>
     /// <param name="exposureSeconds">True exposure. Its error goes straight into the scale; many cameras expose 32 s
     /// when set to 30 (common practice, no source), which <see cref="FromMotion"/> shows.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
     /// <param name="mirrored">True for mirror images.</param>
+    /// <param name="declinationSigmaRad">Standard error of the declination: near the equator it decides whether the
+    /// shape of the trails tells west from east at all.</param>
+    /// <param name="known">Direction and scale from the motion between frames; trails of another length or direction
+    /// are then left out. Null where only the trails tell.</param>
     /// <returns>The result, or null with fewer than 3 whole trails.</returns>
     public static StoppedResult? FromTrails(StarField field, double exposureSeconds, double declinationRad,
-        bool mirrored = false)
+        bool mirrored = false, double declinationSigmaRad = 0, SkyOnSensor? known = null)
     {
         var trails = field.Streaks.Where(s => !s.CutByEdge).ToList();
         if (trails.Count < 3)
@@ -46,6 +68,17 @@ public static class StoppedSky
         double turn = ApparentDrift.RadPerSec * exposureSeconds;
         double cx = (field.Width - 1) / 2.0, cy = (field.Height - 1) / 2.0;
         double length = Median.Of(trails.Select(t => t.LengthPx)), angle = MedianAxis(trails);
+        if (known is not null)
+        {
+            trails = Plausible(trails, known, turn, declinationRad);
+            if (trails.Count < 3)
+            {
+                return null;
+            }
+
+            (length, angle) = (Median.Of(trails.Select(t => t.LengthPx)), known.WestAngleRad);
+        }
+
         double focal = length / Math.Max(turn * Math.Cos(declinationRad), 1e-9);
         Fitted? one = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle);
         Fitted? other = Fit(trails, cx, cy, turn, declinationRad, mirrored, focal, angle + Math.PI);
@@ -54,8 +87,11 @@ public static class StoppedSky
             return null;
         }
 
-        (Fitted? best, Fitted? worse) = one.Loss <= other.Loss ? (one, other) : (other, one);
-        bool arrow = worse.Loss - best.Loss > 20;
+        bool shapeTells = Math.Abs(one.Loss - other.Loss) > 20
+            && Math.Abs(declinationRad) > SigmasFromEquator * declinationSigmaRad;
+        bool contradicts = known is not null && shapeTells && other.Loss < one.Loss;
+        Fitted best = known is not null || one.Loss <= other.Loss ? one : other;
+        bool arrow = known is not null || shapeTells;
         var reasons = new List<string>();
         if (trails.Count - best.Outliers < 8)
         {
@@ -81,7 +117,17 @@ public static class StoppedSky
 
         var sky = new SkyOnSensor(Math.IEEERemainder(best.West.Value, 2 * Math.PI), best.Focal.Value, mirrored);
         return new StoppedResult(sky, best.Focal, best.West with { Value = sky.WestAngleRad }, arrow,
-            trails.Count - best.Outliers, best.Outliers, new CalibrationAssessment(reasons));
+            trails.Count - best.Outliers, best.Outliers, new CalibrationAssessment(reasons))
+        { ShapeContradicts = contradicts };
+    }
+
+    // Landscape and noise make streaks of any length and direction.
+    private static List<Streak> Plausible(List<Streak> trails, SkyOnSensor known, double turn, double declinationRad)
+    {
+        const double LengthFactor = 1.25, AngleRad = 0.35;
+        double length = known.FocalLengthPx * turn * Math.Cos(declinationRad);
+        return [.. trails.Where(t => t.LengthPx < length * LengthFactor && t.LengthPx > length / LengthFactor
+            && Math.Abs(Math.IEEERemainder(t.AngleRad - known.WestAngleRad, Math.PI)) < AngleRad)];
     }
 
     /// <summary>From the motion of the field between two frames, the drive stopped at both: needs no exposure, only
@@ -91,8 +137,9 @@ public static class StoppedSky
     /// <param name="stampSigmaSeconds">Standard error of that difference: 0.41 s for two whole-second stamps.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
     /// <param name="mirrored">True for mirror images.</param>
+    /// <param name="declinationSigmaRad">Standard error of the declination.</param>
     public static StoppedResult FromMotion(FieldMotion motion, double seconds, double stampSigmaSeconds,
-        double declinationRad, bool mirrored = false)
+        double declinationRad, bool mirrored = false, double declinationSigmaRad = 0)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(seconds, 5);
         double turn = ApparentDrift.RadPerSec * seconds;
@@ -113,6 +160,7 @@ public static class StoppedSky
         // The field turns about its centre by ω sin δ, whatever the scale: a check on the declination that was given.
         double expected = (mirrored ? 1 : -1) * Math.Sin(declinationRad) * turn;
         double off = motion.RotationRad - expected, allowed = (4 * motion.SigmaRotationRad) + (0.02 * turn)
+            + (4 * Math.Cos(declinationRad) * declinationSigmaRad * turn)
             + (4 * ApparentDrift.RadPerSec * stampSigmaSeconds);
         if (Math.Abs(off) > allowed)
         {
@@ -126,25 +174,6 @@ public static class StoppedSky
             new Estimate(focal, focal * relative, focal * relative * 1.96),
             new Estimate(west, angleSigma, angleSigma * 1.96), true, motion.Pairs, 0,
             new CalibrationAssessment(reasons));
-    }
-
-    /// <summary>The result with its direction known from elsewhere.</summary>
-    internal static StoppedResult WithDirection(StoppedResult result, SkyOnSensor sky) => result with
-    {
-        Sky = sky,
-        WestAngleRad = result.WestAngleRad with { Value = sky.WestAngleRad },
-        DirectionKnown = true,
-        Assessment = new CalibrationAssessment(result.Assessment.Reasons.Where(r => r != DirectionUnknown).ToList()),
-    };
-
-    /// <summary>Where a place on the sensor is some seconds later with the drive stopped.</summary>
-    internal static (double X, double Y) Later(SkyOnSensor sky, StarField field, double x, double y, double seconds,
-        double declinationRad)
-    {
-        double cx = (field.Width - 1) / 2.0, cy = (field.Height - 1) / 2.0;
-        (double u, double v) = Turn(x - cx, y - cy, sky.FocalLengthPx, sky.WestAngleRad, declinationRad,
-            ApparentDrift.RadPerSec * seconds, sky.Mirrored);
-        return (cx + u, cy + v);
     }
 
     private sealed record Fitted(Estimate Focal, Estimate West, double Loss, int Outliers);

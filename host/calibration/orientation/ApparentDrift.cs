@@ -1,6 +1,6 @@
 using Hourhinge.SharedMath.Geometry;
 
-namespace Hourhinge.Calibration.Stars;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>The sky's rotation in the units of the star calibration.</summary>
 public static class ApparentDrift

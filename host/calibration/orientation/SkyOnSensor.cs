@@ -1,4 +1,4 @@
-namespace Hourhinge.Calibration.Stars;
+namespace Hourhinge.Calibration.Orientation;
 
 /// <summary>How the sky lies on the sensor.</summary>
 /// <param name="WestAngleRad">Direction in which stars move with the drive stopped, at the frame's centre, radians from
