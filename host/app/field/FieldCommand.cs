@@ -127,10 +127,20 @@ internal static class FieldCommand
             field ??= FieldRecognizer.Recognize(sources, stars.Width, stars.Height);
             FieldContents? contents = field == null ? null : FieldContents.Of(field);
             byte[]? picture = draw ? FieldPicture.Draw(frame.Image, stars, field, contents) : null;
-            return new FieldResult(VisibleName(file), frame.Info, stars.Width, stars.Height, sources.Length, scale,
+            bool isZoneUnknown = IsZoneUnknown(file, request, frame.Info);
+            FrameInfo info = isZoneUnknown ? frame.Info with { StartUtc = null } : frame.Info;
+            return new FieldResult(VisibleName(file), info, isZoneUnknown, stars.Width, stars.Height, sources.Length,
+                scale,
                 request.Site, field, contents, picture);
         }
     }
+
+    // A file that names no zone follows the one that it is given; then its clock says nothing of UTC.
+    private static bool IsZoneUnknown(FileInfo file, FieldRequest request, FrameInfo info) =>
+        request.Overrides.ZoneOffset == null && info.StartUtc != null
+        && FrameReader.TryReadInfo(file.FullName,
+            request.Overrides with { ZoneOffset = TimeSpan.FromHours(1) }, out FrameInfo? shifted, out _)
+        && shifted.StartUtc != info.StartUtc;
 
     private static string VisibleName(FileInfo file) => VisibleText.Of(file.Name);
 

@@ -17,8 +17,7 @@ internal static class FieldHtml
             {
                 string found = r.Contents is { } c
                     ? $"{c.Expected.Count(s => s.IsFound)} of {c.Expected.Count} expected stars are found "
-                        + "(circles), the "
-                        + "others are missing (crosses). Named stars and objects carry their names."
+                        + "(circles), the others are missing (crosses). Named stars and objects carry their names."
                     : "The frame without marks: its field is not recognised.";
                 string description = found + " A negative: stars dark on light.";
                 sections.Add(

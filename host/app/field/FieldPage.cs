@@ -203,9 +203,8 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
     {
         if (r.IsPixelDoubtful)
         {
-            return $"the pixel that the file names, {r.Scale.PixelUm:0.00} µm, does not fit the lens's name: a "
-                + "reduced or "
-                + "cropped frame; --pixel helps";
+            return $"the pixel that the file names, {r.Scale.PixelUm:0.00} µm, does not fit the lens's name: "
+                + "a reduced or cropped frame; --pixel helps";
         }
 
         if (double.IsNaN(r.TrueFocalMm))
@@ -226,18 +225,23 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
     {
         if (r.SeenFrom(r.Field!.Projection.Centre) is not { } seen)
         {
-            return r.Site == null
-                ? "needs --site, or a --rig with a [site]"
+            return r.Site == null ? "needs --site, or a --rig with a [site]"
+                : r.IsZoneUnknown ? "the file does not name the zone of its clock: give --utc-offset"
                 : "the file does not say when it was taken";
+        }
+
+        if (seen.Altitude.Degrees < 0)
+        {
+            return $"{Number(-seen.Altitude.Degrees, 1)}° below the horizon at {r.Info.MidUtc:HH:mm:ss} UTC: time, "
+                + "zone or "
+                + "site are wrong";
         }
 
         string corners = r.CornerAltitudes is { } c
             ? $"; corners from {Signed(c.Lowest.Degrees, 1)}° to {Signed(c.Highest.Degrees, 1)}°" : "";
-        string below = seen.Altitude.Degrees < 0
-            ? ": below the horizon, so time, zone or site are wrong" : "";
-        return $"{Signed(seen.Altitude.Degrees, 1)}° above the horizon, azimuth "
+        return $"{Number(seen.Altitude.Degrees, 1)}° above the horizon, azimuth "
             + $"{seen.Azimuth.Degrees:0.0}°{corners}; at "
-            + $"{r.Info.MidUtc:HH:mm:ss} UTC{below}";
+            + $"{r.Info.MidUtc:HH:mm:ss} UTC";
     }
 
     private static string MissingText(FieldContents contents)

@@ -50,7 +50,19 @@ internal readonly record struct FieldScale(double? LensMm, double? PixelUm, bool
 }
 
 /// <summary>One frame.</summary>
-internal sealed record FieldResult(string Name, FrameInfo Info, int Width, int Height, int Sources, FieldScale Scale,
+/// <param name="Name">File name.</param>
+/// <param name="Info">What the file says; without time where its zone is not known.</param>
+/// <param name="IsZoneUnknown">True where the file's clock is not related to UTC by anything.</param>
+/// <param name="Width">Columns.</param>
+/// <param name="Height">Rows.</param>
+/// <param name="Sources">Star-like sources.</param>
+/// <param name="Scale">Lens's name and pixel.</param>
+/// <param name="Site">Where it was taken; null for unknown.</param>
+/// <param name="Field">The field; null where it is not recognised.</param>
+/// <param name="Contents">What is in it.</param>
+/// <param name="Picture">JPEG with marks.</param>
+internal sealed record FieldResult(string Name, FrameInfo Info, bool IsZoneUnknown, int Width, int Height, int Sources,
+    FieldScale Scale,
     Site? Site, RecognizedField? Field, FieldContents? Contents, byte[]? Picture)
 {
     /// <summary>Arcseconds a pixel at the frame's centre; NaN without a field.</summary>

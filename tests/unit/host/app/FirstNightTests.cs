@@ -27,9 +27,9 @@ public sealed partial class FirstNightTests
             Directory.SetCurrentDirectory(folder);
             made = Blocks().Replace(text, block =>
             {
-                if (block.Groups["kind"].Value == "toml")
+                if (block.Groups["file"].Success)
                 {
-                    File.WriteAllText("marten.toml", block.Groups["body"].Value);
+                    File.WriteAllText(block.Groups["file"].Value, block.Groups["body"].Value);
                     return block.Value;
                 }
 
@@ -76,7 +76,7 @@ public sealed partial class FirstNightTests
         return shown.Length == 0 ? "" : shown + "\n";
     }
 
-    [GeneratedRegex(@"```(?<kind>toml|console)\n(?<body>.*?)```\n", RegexOptions.Singleline)]
+    [GeneratedRegex(@"```(?:toml (?<file>\S+)|console)\n(?<body>.*?)```\n", RegexOptions.Singleline)]
     private static partial Regex Blocks();
 
     // What differs from run to run: times of this run, and digests of files that hold them.

@@ -31,7 +31,7 @@ public sealed class OpenLoopBudgetTests : IDisposable
             """);
         (int code, string text, string error) =
             Tool.Run("budget", rig, "--exposure", "60", "--dec", "0", "--json");
-        Assert.True(code == 0, error);
+        Assert.True(code is 0 or 1, error);
         double stated = JsonDocument.Parse(text).RootElement.GetProperty("sources").EnumerateArray()
             .Single(s => s.GetProperty("key").GetString() == "open-loop").GetProperty("blur_arcsec").GetDouble();
 

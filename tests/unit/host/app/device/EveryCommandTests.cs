@@ -31,6 +31,9 @@ public partial class EveryCommandTests(ITestOutputHelper output)
         using var other = new LinkRecorder(dc.TcpPort);
         Run(other, ["upload RIG:bent-m6-dc-encoder", "device edit motor.bridge=true"]);
 
+        string doubled = Path.Combine(Path.GetTempPath(), $"double-{Guid.NewGuid():N}.toml");
+        Run(cable, DoubleArm(doubled));
+        File.Delete(doubled);
         Dictionary<string, CommandRow> rows = Rows();
         HashSet<string> verbs = Sent(rows, cable, other);
         string[] missing = [.. rows.Keys.Except(verbs).Except(_raw)];
@@ -110,6 +113,15 @@ public partial class EveryCommandTests(ITestOutputHelper output)
         yield return "device rewind";
         yield return "device stop";
         yield return "device reset";
+    }
+
+    private static IEnumerable<string> DoubleArm(string rig)
+    {
+        (int code, _, string error) = InProcess.Run("rig", "new", rig, "--form", "camera-tip-straight");
+        Assert.True(code == 0, error);
+        yield return $"upload {rig}";
+        yield return "device edit hinge.contact_arm_mm=200.5 hinge.hinge_distance_mm=-100.5 hinge.hinge_height_mm=0.1 "
+            + "hinge.contact_offset_mm=0.1";
     }
 
     // Each row, as a command and as a query where it is both.

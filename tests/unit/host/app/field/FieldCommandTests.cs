@@ -50,6 +50,26 @@ public sealed class FieldCommandTests : IDisposable
         Assert.Contains("data:image/jpeg", File.ReadAllText(page), StringComparison.Ordinal);
     }
 
+    /// <summary>The same frame with its zone taken out, and with a site where it cannot have been taken.</summary>
+    [Fact]
+    public void Height_needs_a_clock_that_is_known()
+    {
+        byte[] bytes = File.ReadAllBytes(_photo);
+        byte[] zone = "+05:30"u8.ToArray();
+        for (int at = bytes.AsSpan().IndexOf(zone); at >= 0; at = bytes.AsSpan().IndexOf(zone))
+        {
+            "      "u8.CopyTo(bytes.AsSpan(at));
+        }
+
+        string file = Path.Combine(_folder, "no-zone.jpg");
+        File.WriteAllBytes(file, bytes);
+        (_, string text, _) = Tool.Run("field", file, "--site", "13,77.6");
+        Assert.Contains("give --utc-offset", string.Join(' ', text.Split((char[]?)null,
+            StringSplitOptions.RemoveEmptyEntries)), StringComparison.Ordinal);
+        (_, text, _) = Tool.Run("field", file, "--site", "50,-100", "--utc-offset", "5.5");
+        Assert.Contains("below the horizon", text, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void What_is_no_sky_is_not_recognised()
     {
