@@ -192,11 +192,22 @@ public static class StoppedRun
         };
     }
 
-    // One frame alone cannot tell a longer exposure from a longer lens.
-    private static StoppedResult WithExposureDoubt(StoppedResult trails, double? markedSec, StoppedHints hints) =>
-        !hints.ExposureIsTold && markedSec is { } marked && ShutterTime.Stepped(marked) is { } stepped
-            ? trails.WithReason(
+    // One frame alone cannot tell a longer exposure from a longer lens. A small difference goes into the error.
+    private static StoppedResult WithExposureDoubt(StoppedResult trails, double? markedSec, StoppedHints hints)
+    {
+        if (hints.ExposureIsTold || markedSec is not { } marked || ShutterTime.Stepped(marked) is not { } stepped)
+        {
+            return trails;
+        }
+
+        const double Small = 0.015;
+        double off = Math.Abs((stepped / marked) - 1);
+        Estimate focal = trails.FocalLengthPx;
+        double sigma = Math.Sqrt(Math.Pow(focal.Sigma, 2) + Math.Pow(off * focal.Value / 2, 2));
+        return off < Small
+            ? trails with { FocalLengthPx = focal with { Sigma = sigma, Half95 = 1.96 * sigma } }
+            : trails.WithReason(
                 $"the frames with the drive stopped name an exposure of {marked:0.##} s, which many cameras hold for "
-                + $"{stepped:0.##} s: take a second one half a minute later, or give --stopped-exposure.")
-            : trails;
+                + $"{stepped:0.##} s: take a second one half a minute later, or give --stopped-exposure.");
+    }
 }

@@ -58,7 +58,11 @@ public sealed record AxisError(Estimate HighArcmin, Estimate WestArcmin, Estimat
         }
         Matrix<double> covariance = information.Inverse();
         Vector<double> value = covariance * weighted;
-        double factor = fields.Max(f => f.EastOfFieldArcmin.Half95 / f.EastOfFieldArcmin.Sigma);
+        // Air and clock err alike in all fields, which the weights take for independent. Measured on 300 rendered pairs
+        // of fields: 91 % held without this widening.
+        const double Common = 1.2;
+        double factor = fields.Max(f => f.EastOfFieldArcmin.Half95 / f.EastOfFieldArcmin.Sigma)
+            * (fields.Count > 1 ? Common : 1);
         Estimate Make(int i) => new(value[i], Math.Sqrt(covariance[i, i]), factor * Math.Sqrt(covariance[i, i]));
         // The northern vector (up, west) is that of the axis end at the north celestial pole; seen from the south the
         // other end moves the opposite way, so what is high in the north is low in the south and west becomes east.
