@@ -93,7 +93,7 @@ public sealed partial class TomlSection
         {
             // The parser's own limit of nesting is an exception; whatever else it stumbles over is no rig file either.
             throw new RigFileException(e.Message.Contains("maximum depth", StringComparison.Ordinal)
-                ? $"{file}: nested more than 64 deep; a rig file nests 2 deep at most."
+                ? $"{file}: not TOML that a rig file holds: nested more than 64 deep."
                 : $"{file}: not TOML: {e.Message.Split('\n')[0].TrimEnd('.')}.");
         }
 
