@@ -228,8 +228,10 @@ internal sealed class DcNight
     private void Pass(double passMs)
     {
         double began = _clock.TrueUs;
+        // Reading the clock takes time, and the motor turns meanwhile: a switch may close after it was read.
+        bool atEnd = _end.IsActive, atHome = _home.IsActive;
         _machine.Update();
-        Check();
+        Check(atEnd, atHome);
         _clock.AdvanceTo(began + (passMs * 1000));
     }
 
@@ -243,7 +245,7 @@ internal sealed class DcNight
         Controller.Abort(); // A rewind that a broken switch has misled does not count.
         Rewind();
 
-        // A switch that lied in an interrupted rewind may have moved the zero. Then the first rewind ends in a fault, the
+        // A switch that lied in an interrupted rewind may have moved the zero. The first rewind ends in a fault, the
         // position is unknown, and the second rewind looks for the switch over the whole travel.
         if (_slipped && Controller.FaultReason == Fault.HomeNotFound)
         {
@@ -270,7 +272,7 @@ internal sealed class DcNight
         }
     }
 
-    private void Check()
+    private void Check(bool atEnd, bool atHome)
     {
         _counts.Passes++;
         Controller c = Controller;
@@ -278,8 +280,8 @@ internal sealed class DcNight
             "set off without a command: " + ControllerState.Name(c.State));
         _wasStill = !c.IsMoving;
         Require(c.IsMoving || _motor.Duty == 0, "drives in " + ControllerState.Name(c.State));
-        Require(_motor.Duty <= 0 || !_end.IsActive, "drives toward the closed end switch");
-        Require(_motor.Duty >= 0 || !_home.IsActive, "drives toward the closed home switch");
+        Require(_motor.Duty <= 0 || !atEnd || !_end.IsActive, "drives toward the closed end switch");
+        Require(_motor.Duty >= 0 || !atHome || !_home.IsActive, "drives toward the closed home switch");
         Require(!_shutter.IsOn || c.State == ControllerState.Tracking,
             "shutter pressed in " + ControllerState.Name(c.State));
         Require(c.FaultReason != Fault.Internal || c.FaultDetail == "power cut", "internal error: " + c.FaultDetail);
