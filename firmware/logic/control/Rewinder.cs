@@ -202,7 +202,10 @@ public sealed class Rewinder
     private void EnterBackOff(long nowUs)
     {
         _drive.Stop(false);
+        // One reading of a switch, which may bounce or be touched: until the approach confirms it, the position is an
+        // estimate.
         _drive.Position = 0;
+        PositionIsEstimate = true;
         Enter(BackOff, _profile.BackOffCounts < _fullTravel ? _profile.BackOffCounts : _fullTravel, nowUs);
     }
 

@@ -139,6 +139,23 @@ public class RewinderTests
         Assert.InRange(at, 5000, 19500);
     }
 
+    /// <summary>One false closing in mid-travel puts the count to zero; nothing may believe that zero.</summary>
+    [Fact]
+    public void Abort_after_a_switch_that_closed_falsely_makes_the_position_unknown()
+    {
+        Bench bench = Bench.WithProfile();
+        bench.Motor.Microsteps = 5000;
+        bench.Tell("MOT:POS:DECL 5000");
+        bench.Tell("REW");
+        bench.Run(0.5);
+        bench.Home.IsHeld = true;
+        bench.RunUntil(() => bench.Controller.Drive.Position < 100, 5);
+        bench.Tell("ABOR");
+        Assert.Equal("IDLE;9.91E37", bench.Ask("MOT:STAT?;POS?"));
+        bench.Home.IsHeld = false;
+        Assert.Contains("position", bench.Controller.Start(resume: false) ?? "", StringComparison.Ordinal);
+    }
+
     [Fact]
     public void The_fast_leg_ramps_up_and_down_within_the_profile_s_limits()
     {
