@@ -12,8 +12,11 @@ namespace Hourhinge.Board;
 /// <summary>The parts behind the hardware interfaces.</summary>
 public sealed class BoardParts
 {
-    // How often the inputs whose edges are awaited are read all the same, µs.
+    // How often the inputs whose edges are awaited are read all the same while nothing moves, µs.
     private const long RefreshUs = 1000000;
+
+    // A contact has stopped bouncing this long after an edge, µs; then its level is read.
+    private const long SettleUs = 50000;
 
     private readonly EspClock _clock = new EspClock();
     private readonly StepDriver _step;
@@ -27,6 +30,7 @@ public sealed class BoardParts
     private readonly DividerSupplyMeter _supply;
     private readonly FileStorage _storage = new FileStorage();
     private long _refreshAtUs;
+    private bool _wasMoving;
 
     /// <summary>Opens every pin. Pin functions must be mapped before.</summary>
     public BoardParts(GpioController pins, string linkPort)
@@ -79,8 +83,9 @@ public sealed class BoardParts
     public void Update(Machine machine)
     {
         // A rewind or jog may step toward a switch at speed, so the pins are read before each step. Tracking is slow
-        // and lasts for hours: the levels kept are good enough, and a pass allocates nothing.
-        bool exact = machine.Controller.IsMoving && machine.Controller.State != ControllerState.Tracking;
+        // and lasts for hours: the levels of the last edge are good enough, and a pass allocates nothing.
+        bool moves = machine.Controller.IsMoving;
+        bool exact = moves && machine.Controller.State != ControllerState.Tracking;
         _home.IsExact = exact;
         _end.IsExact = exact;
         if (machine.Controller.Profile != null && machine.Controller.Profile.DriveKind == DriveProfile.DcClosedLoop)
@@ -88,16 +93,35 @@ public sealed class BoardParts
             _encoder.Refresh();
         }
 
+        RefreshInputs(moves, exact);
+        machine.Update();
+    }
+
+    // At rest and where a level is active, once a second; otherwise after an edge.
+    private void RefreshInputs(bool moves, bool exact)
+    {
+        bool changed = _home.HasChanged || _end.HasChanged || _button.HasChanged;
+        bool begins = moves && !_wasMoving;
+        bool active = exact || _home.IsActive || _end.IsActive || _button.IsActive;
+        _wasMoving = moves;
+        if (moves && !active && !begins && !changed)
+        {
+            return;
+        }
+
         long now = _clock.NowMicroseconds;
-        if (now >= _refreshAtUs)
+        if (changed && _refreshAtUs > now + SettleUs)
+        {
+            _refreshAtUs = now + SettleUs;
+        }
+
+        if (begins || now >= _refreshAtUs)
         {
             _refreshAtUs = now + RefreshUs;
             _home.Refresh();
             _end.Refresh();
             _button.Refresh();
         }
-
-        machine.Update();
     }
 
     /// <summary>Switches motor, shutter and load off, each even when another one fails.</summary>

@@ -42,11 +42,18 @@ public sealed class ButtonPort : IGestureSource, IInputPin
     /// allocates.</summary>
     public bool IsActive { get; private set; }
 
+    /// <summary>True after an edge, until the pin is read again.</summary>
+    public bool HasChanged { get; private set; }
+
     /// <inheritdoc/>
     public int Dequeue() => _gestures.Dequeue();
 
     /// <summary>Reads the pin, for an edge that the interrupt missed.</summary>
-    public void Refresh() => IsActive = _pins.Read(_pin) == PinValue.Low;
+    public void Refresh()
+    {
+        HasChanged = false;
+        IsActive = _pins.Read(_pin) == PinValue.Low;
+    }
 
     private void OnDown(object sender, EventArgs e) => Edge(true);
 
@@ -55,6 +62,7 @@ public sealed class ButtonPort : IGestureSource, IInputPin
     private void Edge(bool down)
     {
         IsActive = down;
+        HasChanged = true;
         _gestures.Edge(down);
     }
 }

@@ -10,9 +10,10 @@ namespace Hourhinge.Board;
 /// from the switch, and high when it is reached, when a wire breaks, and when the plug is out.
 /// </summary>
 /// <remarks>
-/// Reading a pin allocates four objects, so the level is kept: the pin's own edges change it, and
-/// <see cref="Refresh"/> reads it again now and then. Where no step may follow the closing of the switch,
-/// <see cref="IsExact"/> reads the pin each time.
+/// Reading a pin allocates four objects, so the level is kept: the pin's own edges change it, and after an edge
+/// <see cref="Refresh"/> reads it again, because a contact that bounces may hide its last edge. Where no step may
+/// follow
+/// the closing of the switch, <see cref="IsExact"/> reads the pin each time.
 /// </remarks>
 public sealed class SwitchInput : IInputPin
 {
@@ -45,9 +46,19 @@ public sealed class SwitchInput : IInputPin
         }
     }
 
-    /// <summary>Reads the pin.</summary>
-    public void Refresh() => _active = _pin.Read() == _high;
+    /// <summary>True after an edge, until the pin is read again.</summary>
+    public bool HasChanged { get; private set; }
 
-    private void OnChanged(object sender, PinValueChangedEventArgs e) =>
+    /// <summary>Reads the pin.</summary>
+    public void Refresh()
+    {
+        HasChanged = false;
+        _active = _pin.Read() == _high;
+    }
+
+    private void OnChanged(object sender, PinValueChangedEventArgs e)
+    {
         _active = e.ChangeType == PinEventTypes.Rising;
+        HasChanged = true;
+    }
 }

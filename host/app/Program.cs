@@ -6,13 +6,16 @@ using Hourhinge.App.Budget;
 using Hourhinge.App.Calibrate;
 using Hourhinge.App.Common;
 using Hourhinge.App.Completion;
+using Hourhinge.App.Design;
 using Hourhinge.App.Device;
+using Hourhinge.App.Field;
 using Hourhinge.App.Frames;
 using Hourhinge.App.Link;
 using Hourhinge.App.Night;
 using Hourhinge.App.Profile;
 using Hourhinge.App.Rehearse;
 using Hourhinge.App.Rig;
+using Hourhinge.App.Sheet;
 using Hourhinge.App.Upload;
 using Hourhinge.Rig;
 
@@ -34,14 +37,17 @@ internal static class Program
         var root = new RootCommand(
             "Hourhinge: a drive for a home-made hinge tracker, from its measurements to round stars.")
         {
+            DesignCommand.Create(),
             RigCommand.Create(),
             ProfileCommand.Create(),
+            SheetCommand.Create(),
             UploadCommand.Create(),
             DeviceCommand.Create(),
             RehearseCommand.Create(),
             BudgetCommand.Create(),
             NightCommand.Create(),
             FramesCommand.Create(),
+            FieldCommand.Create(),
             CalibrateCommand.Create(),
         };
         root.Subcommands.Add(CompletionCommand.Create(root));

@@ -237,11 +237,14 @@ public sealed class ExposureBudget
             new(key, name, arcsecPerSec * t, arcsecPerSec, basis, remedy, true);
     }
 
-    private double ArmMm() => _in.Rig.Hinge switch
+    private double ArmMm() => Arm(_in.Rig.Hinge);
+
+    private static double Arm(HingeGeometry hinge) => hinge switch
     {
         SwivelledRodHinge s => Math.Min(s.NutArmMm, s.AnchorArmMm),
         FixedRodHinge f => f.RadiusMm,
-        _ => _in.Rig.Hinge.RodSlopeMmPerRad(_in.Drive.Design.StartAngleRad),
+        DoubleArmHinge d => Math.Min(d.ContactArmMm, Arm(d.Drive)),
+        _ => throw new ArgumentException("this hinge form has no budget", nameof(hinge)),
     };
 
     // Only the size of the axis error is known; for each effect the direction that is worst for this target is used.

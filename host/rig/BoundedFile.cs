@@ -21,8 +21,10 @@ public static class BoundedFile
             return null;
         }
 
-        // Opening a named pipe waits for a writer; .NET cannot ask for the kind of a file beforehand.
-        Task<byte[]> read = Task.Run(() => ReadUpTo(path, maxBytes + 1));
+        // Opening a named pipe waits for a writer; .NET cannot ask for the kind of a file. On its own thread:
+        // a busy pool would be taken for a pipe.
+        Task<byte[]> read = Task.Factory.StartNew(() => ReadUpTo(path, maxBytes + 1), CancellationToken.None,
+            TaskCreationOptions.LongRunning, TaskScheduler.Default);
         try
         {
             if (!read.Wait(_patience))

@@ -27,6 +27,8 @@ public static partial class QuantityParser
         ["ppm"] = Spellings("ppm:1 % percent:10000 ‰:1000 share:1000000"),
         ["%"] = Spellings("% percent:1 ppm:1/10000 ‰:1/10 share:100"),
         ["V"] = Spellings("V volt volts:1 mV:0.001"),
+        ["MPa"] = Spellings("MPa N/mm²:1 GPa:1000"),
+        ["GPa"] = Spellings("GPa:1 MPa:1/1000"),
         ["times"] = Spellings("times x:1"),
         ["share"] = Spellings("share:1 % percent:1/100 ppm:1/1000000 ‰:1/1000"),
         ["per 1000"] = Spellings("‰:1 % percent:10 ppm:1/1000 share:1000"),
@@ -130,6 +132,7 @@ public static partial class QuantityParser
             "hours" => "h",
             "minutes" => "min",
             "seconds" => "s",
+            "arcseconds" => "arcsec",
             _ => first,
         };
         return _units.TryGetValue(own, out Dictionary<string, double>? found) ? found : [];

@@ -23,6 +23,13 @@ public sealed record RigDescription(
 {
     /// <summary>The wheels behind <see cref="MotorTurnsPerNutTurn"/>, as the file has them.</summary>
     public GearData Gear { get; init; } = new([], [], 0);
+
+    /// <summary>Lenses that `calibrate stars` has measured.</summary>
+    public IReadOnlyList<LensData> Lenses { get; init; } = [];
+
+    /// <summary>The measured lens of a marked focal length; null where it was not measured.</summary>
+    public LensData? MeasuredLens(double markedMm) =>
+        Lenses.FirstOrDefault(l => Math.Abs((l.MarkedMm / markedMm) - 1) < 0.005);
 }
 
 /// <summary>
@@ -100,6 +107,10 @@ public sealed record RateData(string Follow, double CorrectionPpm, double? Decli
 /// <summary>A periodic error of the nut: period in nut turns, amplitude in micrometres along the rod, phase in
 /// degrees.</summary>
 public sealed record PeriodicData(double PeriodNutTurns, double AmplitudeUm, double PhaseDeg);
+
+/// <summary>A measured lens: focal length marked and true, radial distortion r(1 + k1 r² + k2 r⁴) with r as the tangent
+/// of the angle from the frame's centre.</summary>
+public sealed record LensData(double MarkedMm, double FocalLengthMm, double K1, double K2);
 
 /// <summary>The camera's sensor and the lenses that go with it.</summary>
 public sealed record CameraData(double PixelUm, int WidthPx, int HeightPx, IReadOnlyList<double> LensesMm);

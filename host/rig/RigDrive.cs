@@ -44,25 +44,7 @@ public static class RigDrive
     public static RigParameters Parameters(RigDescription rig)
     {
         var parameters = new RigParameters();
-        switch (rig.Hinge)
-        {
-            case SwivelledRodHinge s:
-                parameters.Set(RigParameters.Form, s.BendRadiusMm == 0
-                    ? RigParameters.StraightRod
-                    : RigParameters.BentRod);
-                parameters.Set(RigParameters.NutArm, s.NutArmMm);
-                parameters.Set(RigParameters.AnchorArm, s.AnchorArmMm);
-                parameters.Set(RigParameters.BendRadius, s.BendRadiusMm == 0 ? s.NutArmMm : s.BendRadiusMm);
-                break;
-            case FixedRodHinge f:
-                parameters.Set(RigParameters.Form, RigParameters.FixedRod);
-                parameters.Set(RigParameters.Radius, f.RadiusMm);
-                parameters.Set(RigParameters.SurfaceOffset, f.SurfaceOffsetMm);
-                parameters.Set(RigParameters.TipRadius, f.TipRadiusMm);
-                break;
-            default:
-                throw new ArgumentException("the controller does not know this hinge form", nameof(rig));
-        }
+        SetHinge(parameters, rig.Hinge);
 
         // An inch thread is a fraction of 25.4 mm, which no decimal holds.
         double threads = 25.4 / rig.Rod.PitchMm;
@@ -109,6 +91,40 @@ public static class RigDrive
         return parameters;
     }
 
+    private static void SetHinge(RigParameters parameters, HingeGeometry hinge)
+    {
+        switch (hinge)
+        {
+            case SwivelledRodHinge s:
+                parameters.Set(RigParameters.Form, s.BendRadiusMm == 0
+                    ? RigParameters.StraightRod
+                    : RigParameters.BentRod);
+                parameters.Set(RigParameters.NutArm, s.NutArmMm);
+                parameters.Set(RigParameters.AnchorArm, s.AnchorArmMm);
+                parameters.Set(RigParameters.BendRadius, s.BendRadiusMm == 0 ? s.NutArmMm : s.BendRadiusMm);
+                break;
+            case FixedRodHinge f:
+                parameters.Set(RigParameters.Form, RigParameters.FixedRod);
+                parameters.Set(RigParameters.Radius, f.RadiusMm);
+                parameters.Set(RigParameters.SurfaceOffset, f.SurfaceOffsetMm);
+                parameters.Set(RigParameters.TipRadius, f.TipRadiusMm);
+                break;
+            case DoubleArmHinge d:
+                SetHinge(parameters, d.Drive);
+                bool isFixed = d.Drive is FixedRodHinge;
+                parameters.Set(RigParameters.Form, d.IsTipOnCameraArm
+                    ? (isFixed ? RigParameters.CameraTipFixed : RigParameters.CameraTipStraight)
+                    : (isFixed ? RigParameters.DriveTipFixed : RigParameters.DriveTipStraight));
+                parameters.Set(RigParameters.ContactArm, d.ContactArmMm);
+                parameters.Set(RigParameters.HingeDistance, d.HingeDistanceMm);
+                parameters.Set(RigParameters.HingeHeight, d.HingeHeightMm);
+                parameters.Set(RigParameters.ContactOffset, d.ContactOffsetMm);
+                break;
+            default:
+                throw new ArgumentException("the controller does not know this hinge form", nameof(hinge));
+        }
+    }
+
     private static DcSettings? DcSettings(RigDescription rig)
     {
         if (rig.Motor.Dc is not { } dc)
@@ -140,11 +156,12 @@ public static class RigDrive
         }
 
         double max = RigKeys.Get("motor", "pull_in_steps_per_sec").Max;
-        double microsteps = Math.Floor(rig.Motor.Microsteps * rig.Motor.PullInStepsPerSec / fastest);
         string[] remedies =
         [
             .. Math.Ceiling(fastest) <= max ? [$"allowed is {Math.Ceiling(fastest)} to {max}"] : Array.Empty<string>(),
-            microsteps >= 1 ? $"motor.microsteps = {microsteps} or less fits" : "take less gear reduction",
+            compiler.MicrostepsThatFit > 0
+                ? $"it fits with motor.microsteps = {compiler.MicrostepsThatFit} or less"
+                : "take less gear reduction",
         ];
         return rig.Motor.Dc != null
             ? $"motor.speed_curve: the sky needs {fastest / compiler.Design.CountsPerNutTurn.Ratio * 60:0.###} nut "

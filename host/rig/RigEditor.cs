@@ -87,7 +87,13 @@ public static partial class RigEditor
     public static RigEdit Plan(string file, IReadOnlyList<RigChange> changes)
     {
         RigReader.ReadFile(file, out byte[] bytes);
-        string before = RigEdit.Utf8.GetString(bytes);
+        return PlanText(file, RigEdit.Utf8.GetString(bytes), changes);
+    }
+
+    /// <summary>The same for the text of a valid rig file; <paramref name="file"/> is its name for error
+    /// messages.</summary>
+    public static RigEdit PlanText(string file, string before, IReadOnlyList<RigChange> changes)
+    {
         string after = before;
         var lines = new List<RigEditLine>();
         foreach (RigChange change in changes)
@@ -99,7 +105,7 @@ public static partial class RigEditor
         if (size > RigReader.MaxFileBytes)
         {
             throw new RigFileException(
-                $"{file}: with the calibration the rig file would have {size} bytes; it must stay within "
+                $"{file}: with this change the rig file would have {size} bytes; it must stay within "
                 + $"{RigReader.MaxFileBytes} to ride along on the controller. Shorten its comments.");
         }
 

@@ -11,8 +11,10 @@ public static class RigKeys
 {
     private const string Stepper = "stepper";
     private const string Dc = "dc-encoder, dc";
-    private const string Swivelled = "straight-rod, bent-rod";
-    private const string Fixed = "fixed-rod";
+    private const string Swivelled = "straight-rod, bent-rod, drive-tip-straight, camera-tip-straight";
+    private const string Fixed = "fixed-rod, drive-tip-fixed, camera-tip-fixed";
+    private const string Double =
+        "drive-tip-straight, drive-tip-fixed, camera-tip-straight, camera-tip-fixed";
     private const string Steps = "RIG:MOTor:STEPs";
 
     /// <summary>The methods of calibration.</summary>
@@ -32,6 +34,10 @@ public static class RigKeys
         Shared(RigParameters.Radius) with { Default = "", Only = Fixed, Sample = "290.0" },
         Shared(RigParameters.SurfaceOffset) with { Only = Fixed },
         Shared(RigParameters.TipRadius) with { Only = Fixed },
+        Shared(RigParameters.ContactArm) with { Default = "", Only = Double, Sample = "200.0" },
+        Shared(RigParameters.HingeDistance) with { Default = "", Only = Double, Sample = "-100.0" },
+        Shared(RigParameters.HingeHeight) with { Only = Double },
+        Shared(RigParameters.ContactOffset) with { Only = Double },
 
         Text("rod", "thread", "thread by ISO 261 or ASME B1.1, such as \"M6\"; needed without pitch_mm") with
             { Header = "RIG:THRead", Sample = "\"1/4-20\"" },
@@ -94,6 +100,15 @@ public static class RigKeys
         Shared(RigParameters.Periodic) with { Table = "periodic[]", Default = "", IsCalibrated = true },
         Shared(RigParameters.Periodic + 1) with { Table = "periodic[]", Default = "", IsCalibrated = true },
         Shared(RigParameters.Periodic + 2) with { Table = "periodic[]", Default = "", IsCalibrated = true },
+
+        Number("lens[]", "marked_mm", 4, 3000, "mm", "", "focal length that the lens is marked with") with
+            { IsCalibrated = true },
+        Number("lens[]", "focal_length_mm", 4, 3000, "mm", "", "focal length measured, at camera.pixel_um") with
+            { IsCalibrated = true },
+        Number("lens[]", "k1", -20, 20, "", "0", "distortion r(1 + k1 r² + k2 r⁴), r as tangent of the angle") with
+            { IsCalibrated = true },
+        Number("lens[]", "k2", -1000, 1000, "", "0", "see k1") with { IsCalibrated = true },
+        Text("lens[]", "measured", "day of the measurement") with { IsCalibrated = true },
 
         Number("camera", "pixel_um", 0.5, 50, "micrometres", "", "pixel pitch") with { Sample = "4.0" },
         Integer("camera", "width_px", 100, 100000, "pixels", null, "width of a frame") with { Sample = "6000" },

@@ -39,7 +39,7 @@ public static class RigReader
     /// <summary>Reads the text of a rig file; <paramref name="file"/> is its name for error messages.</summary>
     public static RigDescription Read(string file, string text)
     {
-        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text);
+        Func<string, IReadOnlyList<TomlSection>> tables = TomlSection.Parse(file, text, RigKeys.All);
         TomlSection One(string name) => tables(name)[0];
 
         TomlSection top = One("");
@@ -69,7 +69,7 @@ public static class RigReader
             ReadCamera(One("camera")),
             site,
             ReadCalibration(One("calibration")))
-        { Gear = wheels };
+        { Gear = wheels, Lenses = [.. tables("lens[]").Select(ReadLens)] };
     }
 
     private static HingeGeometry ReadHinge(TomlSection t, out bool opens)
@@ -80,8 +80,9 @@ public static class RigReader
         void Read(int index) =>
             numbers.Set(index, t.ReadNumber(RigParameters.KeyOf(index).Key["hinge.".Length..]));
 
-        numbers.Values[RigParameters.Form] = RigParameters.KeyOf(RigParameters.Form).Words.IndexOf(form);
-        if (form == "fixed-rod")
+        long kind = RigParameters.KeyOf(RigParameters.Form).Words.IndexOf(form);
+        numbers.Values[RigParameters.Form] = kind;
+        if (RigHinges.HasFixedRod(kind))
         {
             Read(RigParameters.Radius);
             Read(RigParameters.SurfaceOffset);
@@ -91,19 +92,32 @@ public static class RigReader
         {
             Read(RigParameters.NutArm);
             Read(RigParameters.AnchorArm);
-            if (form == "bent-rod")
+            if (kind == RigParameters.BentRod)
             {
                 Read(RigParameters.BendRadius);
             }
         }
 
-        if (RigCompiler.CheckHinge(numbers) is { } error)
+        if (RigHinges.HasSecondArm(kind))
+        {
+            Read(RigParameters.ContactArm);
+            Read(RigParameters.HingeDistance);
+            Read(RigParameters.HingeHeight);
+            Read(RigParameters.ContactOffset);
+        }
+
+        if (RigHinges.CheckFixedRod(numbers) is { } error)
         {
             throw t.ErrorAt("surface_offset_mm", error);
         }
 
+        if (RigHinges.CheckSecondArm(numbers) is { } contact)
+        {
+            throw t.ErrorAt("contact_arm_mm", contact);
+        }
+
         t.RejectUnread();
-        return RigCompiler.HingeOf(numbers);
+        return RigHinges.Build(numbers);
     }
 
     private static RodData ReadRod(TomlSection t, HingeGeometry hinge)
@@ -233,6 +247,15 @@ public static class RigReader
             t.ReadNumber("phase_deg"));
         t.RejectUnread();
         return term;
+    }
+
+    private static LensData ReadLens(TomlSection t)
+    {
+        var lens = new LensData(
+            t.ReadNumber("marked_mm"), t.ReadNumber("focal_length_mm"), t.ReadNumber("k1"), t.ReadNumber("k2"));
+        _ = t.ReadText("measured");
+        t.RejectUnread();
+        return lens;
     }
 
     private static CameraData? ReadCamera(TomlSection t)

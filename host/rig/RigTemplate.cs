@@ -1,6 +1,8 @@
 // The text of a new rig file, from the table of keys.
 
 using System.Text;
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.SharedMath.Rig;
 
 namespace Hourhinge.Rig;
 
@@ -59,15 +61,25 @@ public static class RigTemplate
                 bool isValue = given != null || (!isComment && sample != null && !values.ContainsKey(key));
                 string value = given ?? sample ?? (key.IsDefaultComputed ? ""
                     : key.Default == RigFileKey.None ? "[]" : key.Default);
-                text.Append($"{$"{(isValue ? "" : "#")}{key.Key} = {value}",-28}# {Comment(key)}\n");
+                text.Append($"{$"{(isValue ? "" : "#")}{key.Key} = {value}",-27} # {Comment(key, form)}\n");
             }
         }
 
         return text.ToString();
     }
 
-    private static string Comment(RigFileKey key) =>
-        key.Kind == KeyKind.Word ? string.Join(", ", key.Words) + (key.Key == "form" ? $". {key.Meaning}" : "")
+    private static string Comment(RigFileKey key, string form) =>
+        key.Key == "form" ? FormComment(key, form)
+            : key.Kind == KeyKind.Word ? string.Join(", ", key.Words)
             : key.IsDefaultComputed ? $"{key.Meaning}; default: {key.Default}"
             : key.Meaning;
+
+    // The last sentence is about double arms, the others about rods: a template has what belongs to its form.
+    private static string FormComment(RigFileKey key, string form)
+    {
+        string[] sentences = key.Meaning.Split(". ");
+        return RigHinges.HasSecondArm(RigParameters.KeyOf(RigParameters.Form).Words.IndexOf(form))
+            ? sentences[^1]
+            : string.Join(". ", sentences[..^1]);
+    }
 }

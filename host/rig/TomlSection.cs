@@ -18,11 +18,14 @@ public sealed partial class TomlSection
     private readonly string _file;
     private readonly string _text;
     private readonly string _table;
+    private readonly IReadOnlyList<RigFileKey> _keys;
     private readonly string _prefix;
     private readonly TextPosition _at;
 
-    private TomlSection(string file, string text, string table, TextPosition at, bool isPresent)
+    private TomlSection(
+        string file, string text, string table, TextPosition at, bool isPresent, IReadOnlyList<RigFileKey> keys)
     {
+        _keys = keys;
         _file = file;
         _text = text;
         _table = table;
@@ -37,14 +40,16 @@ public sealed partial class TomlSection
 
     /// <summary>
     /// Splits a file into its tables by name ("" is the top); arrays of tables keep their order under "name[]".
-    /// Only the tables of <see cref="RigKeys"/> are allowed.
+    /// Only the tables of <paramref name="keys"/> are allowed.
     /// </summary>
-    public static Func<string, IReadOnlyList<TomlSection>> Parse(string file, string text)
+    public static Func<string, IReadOnlyList<TomlSection>> Parse(
+        string file, string text, IReadOnlyList<RigFileKey> keys)
     {
+        string[] allowed = [.. keys.Select(k => k.Table).Distinct()];
         DocumentSyntax document = ParseDocument(file, text);
 
         var sections = new Dictionary<string, List<TomlSection>>();
-        var top = new TomlSection(file, text, string.Empty, new TextPosition(0, 0, 0), true);
+        var top = new TomlSection(file, text, string.Empty, new TextPosition(0, 0, 0), true, keys);
         top.ReadItems(document.KeyValues);
         sections[string.Empty] = [top];
         foreach (TableSyntaxBase table in document.Tables)
@@ -53,10 +58,10 @@ public sealed partial class TomlSection
             bool many = table is TableArraySyntax;
             string label = many ? name + "[]" : name;
             TextPosition at = table.Span.Start;
-            if (!RigKeys.Tables.Contains(label))
+            if (!allowed.Contains(label))
             {
                 string known = string.Join(", ",
-                    RigKeys.Tables.Where(a => a.Length > 0).Select(a => $"[{NameOf(a)}]"));
+                    allowed.Where(a => a.Length > 0).Select(a => $"[{NameOf(a)}]"));
                 throw Error(file, at, $"table [{name}] is unknown; known are {known}.");
             }
 
@@ -65,7 +70,7 @@ public sealed partial class TomlSection
                 throw Error(file, at, $"table [{name}] is there twice.");
             }
 
-            var section = new TomlSection(file, text, label, at, true);
+            var section = new TomlSection(file, text, label, at, true, keys);
             section.ReadItems(table.Items);
             (sections.TryGetValue(label, out List<TomlSection>? list) ? list : sections[label] = []).Add(section);
         }
@@ -74,7 +79,7 @@ public sealed partial class TomlSection
             ? list
             : label.EndsWith("[]", StringComparison.Ordinal)
             ? []
-            : [new TomlSection(file, text, label, document.Span.Start, false)];
+            : [new TomlSection(file, text, label, document.Span.Start, false, keys)];
     }
 
     private static DocumentSyntax ParseDocument(string file, string text)
@@ -87,7 +92,9 @@ public sealed partial class TomlSection
         catch (Exception e) when (e is not OutOfMemoryException)
         {
             // The parser's own limit of nesting is an exception; whatever else it stumbles over is no rig file either.
-            throw new RigFileException($"{file}: not TOML: {e.Message.Split('\n')[0].TrimEnd('.')}.");
+            throw new RigFileException(e.Message.Contains("maximum depth", StringComparison.Ordinal)
+                ? $"{file}: not TOML that a rig file holds: nested more than 64 deep."
+                : $"{file}: not TOML: {e.Message.Split('\n')[0].TrimEnd('.')}.");
         }
 
         foreach (DiagnosticMessage message in document.Diagnostics)
@@ -115,7 +122,7 @@ public sealed partial class TomlSection
     /// <param name="absent">A default that depends on other keys; null: the key's own.</param>
     public double ReadNumber(string key, double? max = null, double? absent = null)
     {
-        RigFileKey row = RigKeys.Get(_table, key);
+        RigFileKey row = Row(key);
         string allowed = row.Allowed(max);
         double initial = absent ?? row.DefaultNumber;
         if (!Find(key, !double.IsNaN(initial), allowed, out ValueSyntax? value))
@@ -139,13 +146,13 @@ public sealed partial class TomlSection
         double number = ReadNumber(key, max, absent);
         return number == Math.Floor(number)
             ? (int)number
-            : throw ErrorAt(key, $"must be a whole number, {RigKeys.Get(_table, key).Allowed(max)}");
+            : throw ErrorAt(key, $"must be a whole number, {Row(key).Allowed(max)}");
     }
 
     /// <summary>True or false.</summary>
     public bool ReadFlag(string key)
     {
-        RigFileKey row = RigKeys.Get(_table, key);
+        RigFileKey row = Row(key);
         if (!Find(key, true, row.Allowed(), out ValueSyntax? value))
         {
             return row.Default == "true";
@@ -157,7 +164,7 @@ public sealed partial class TomlSection
     /// <summary>Text; for a choice, one of its words.</summary>
     public string ReadText(string key)
     {
-        RigFileKey row = RigKeys.Get(_table, key);
+        RigFileKey row = Row(key);
         if (!Find(key, row.Default.Length > 0, row.Allowed(), out ValueSyntax? value))
         {
             return row.Default.Trim('"');
@@ -204,7 +211,7 @@ public sealed partial class TomlSection
     /// <summary>Rejects keys that have not been read: a misspelt key must not be ignored.</summary>
     public void RejectUnread()
     {
-        string[] known = [.. RigKeys.All.Where(k => k.Table == _table).Select(k => k.Key)];
+        string[] known = [.. _keys.Where(k => k.Table == _table).Select(k => k.Key)];
         string? unread = _values.Keys.FirstOrDefault(key => !_read.Contains(key));
         if (unread != null)
         {
@@ -213,6 +220,8 @@ public sealed partial class TomlSection
                 : $"is unknown; this table knows {string.Join(", ", known)}"));
         }
     }
+
+    private RigFileKey Row(string key) => _keys.First(k => k.Table == _table && k.Key == key);
 
     private static string NameOf(string table) => table.Replace("[]", "", StringComparison.Ordinal);
 
@@ -244,7 +253,7 @@ public sealed partial class TomlSection
 
     private double[] ReadList(string key, ValueSyntax list)
     {
-        RigFileKey row = RigKeys.Get(_table, key);
+        RigFileKey row = Row(key);
         if (list is not ArraySyntax array)
         {
             throw ErrorAt(key, "must be a list in square brackets such as [60, 20] or [[60, 20], [32, 9]]");

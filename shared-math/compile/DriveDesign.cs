@@ -42,7 +42,7 @@ public sealed class DriveDesign
         RateRadPerSec = rateRadPerSec;
         PitchMm = pitchMm;
         CountsPerNutTurn = countsPerNutTurn;
-        AngleSign = endAngleRad >= startAngleRad ? 1 : -1;
+        AngleSign = startAngleRad <= endAngleRad ? 1 : -1;
         _countsPerMm = countsPerNutTurn.Ratio / pitchMm;
         _startRodMm = geometry.RodLengthMm(startAngleRad);
         double travel = Math.Abs(endAngleRad - startAngleRad) / rateRadPerSec;

@@ -139,7 +139,7 @@ public sealed class ProfileCompiler
             }
         }
 
-        while (bad - good > good / 50)
+        while (good / 50 < bad - good)
         {
             int middle = good + ((bad - good) / 2);
             if (Fits(position, atMs, middle))
@@ -177,7 +177,7 @@ public sealed class ProfileCompiler
         _linear = (long)Math.Round(slopeAtStart);
         _square = (long)Math.Round(square);
         _cube = _end - position - _linear - _square;
-        double steepest = slopeAtStart > slopeAtEnd ? slopeAtStart : slopeAtEnd;
+        double steepest = slopeAtEnd < slopeAtStart ? slopeAtStart : slopeAtEnd;
         return ProvedError(position, atMs, lengthMs, steepest / (1 << 30));
     }
 
@@ -226,7 +226,7 @@ public sealed class ProfileCompiler
             double period = error.PeriodNutTurns * countsPerTurn;
             double amplitude = error.AmplitudeNutTurns * countsPerTurn;
             double cycles = error.PhaseRad / (2 * Math.PI);
-            if (!(period >= 1 && period * DriveProfile.OneCount < ProfileSafety.PeriodLimit
+            if (!(1 <= period && period * DriveProfile.OneCount < ProfileSafety.PeriodLimit
                 && Math.Abs(amplitude) * DriveProfile.OneCount < ProfileSafety.AmplitudeLimit))
             {
                 Error = "periodic.period_nut_turns of periodic error " + (i + 1)

@@ -34,17 +34,22 @@ public sealed class RigCompiler
     /// <summary>Highest speed that the drive needs to follow the sky, counts/s.</summary>
     public double FastestCountsPerSec { get; private set; }
 
+    /// <summary>Most microsteps, tried, with which the rig that failed compiles; 0 when there are none or when they do
+    /// not matter.</summary>
+    public long MicrostepsThatFit { get; private set; }
+
     /// <summary>Compiles a rig. Name, DC settings and shutter program are taken from <paramref name="from"/>, which may
     /// be null.</summary>
     public DriveProfile Compile(RigParameters rig, DriveProfile from)
     {
-        Error = rig.Check() ?? CheckHinge(rig);
-        return Error == null ? Compile(rig, HingeOf(rig), from) : null;
+        Error = rig.Check() ?? RigHinges.Check(rig);
+        return Error == null ? Compile(rig, RigHinges.Build(rig), from) : null;
     }
 
-    /// <summary>Compiles a rig whose hinge the caller has built: <see cref="HingeOf"/>.</summary>
+    /// <summary>Compiles a rig whose hinge the caller has built: <see cref="RigHinges.Build"/>.</summary>
     public DriveProfile Compile(RigParameters rig, HingeGeometry hinge, DriveProfile from)
     {
+        MicrostepsThatFit = 0;
         DriveProfile profile = TryCompile(rig, hinge, from);
         if (profile == null && _estimate >= 0)
         {
@@ -74,7 +79,7 @@ public sealed class RigCompiler
         profile.ApproachCountsPerSec = (int)rig.Values[RigParameters.Approach];
         double backOff =
             Math.Round(rig.InUnits(RigParameters.BackOff) * Design.CountsPerNutTurn.Ratio / Design.PitchMm);
-        profile.BackOffCounts = backOff < 1 ? 1 : backOff > 1000000 ? 1000000 : (int)backOff;
+        profile.BackOffCounts = backOff < 1 ? 1 : 1000000 < backOff ? 1000000 : (int)backOff;
         profile.ClockTrimPpb = (int)rig.Values[RigParameters.ClockTrim];
         profile.Dc = from == null || profile.DriveKind == DriveProfile.Stepper ? null : from.Dc;
         profile.Shutter = from?.Shutter;
@@ -126,14 +131,14 @@ public sealed class RigCompiler
     {
         double f = compiler.FittedFraction;
         double excess = compiler.ErrorBoundCounts - 0.006;
-        if (!(f < 1) && !(compiler.ErrorBoundCounts > ProfileCompiler.MaxErrorCounts))
+        if (!(f < 1) && !(ProfileCompiler.MaxErrorCounts < compiler.ErrorBoundCounts))
         {
             return;
         }
 
         double countsPerSegment = Math.Abs(Design.SmoothCountsAt(f * Design.TravelSec)) / DriveProfile.MaxSegments;
         double full = (double)DriveProfile.CoefficientLimit / DriveProfile.OneCount;
-        double share = !(f < 1) ? 0.0035 / excess : countsPerSegment > full / 2 ? 0.9 * f : f * f * f * f;
+        double share = !(f < 1) ? 0.0035 / excess : full / 2 < countsPerSegment ? 0.9 * f : f * f * f * f;
         _estimate = (long)(rig.Values[RigParameters.Microsteps] * share);
         _withoutMicrosteps = " It needs less gear reduction: about "
             + RigParameters.Format((long)(share * 1000), 1) + " % of the counts for a nut turn.";
@@ -149,6 +154,7 @@ public sealed class RigCompiler
             trial.Values[RigParameters.Microsteps] = microsteps;
             if (new RigCompiler().TryCompile(trial, hinge, null) != null)
             {
+                MicrostepsThatFit = microsteps;
                 return " It fits with motor.microsteps = " + microsteps + " or less.";
             }
         }
@@ -165,39 +171,6 @@ public sealed class RigCompiler
             | (v[RigParameters.Release] != 0 ? DriveProfile.ReleaseWhenIdle : 0)
             | (v[RigParameters.ForwardOnly] != 0 ? DriveProfile.ForwardOnly : 0)
             | (v[RigParameters.Opens] != 0 ? 0 : DriveProfile.HingeCloses);
-    }
-
-    /// <summary>Null when the hinge's numbers fit together; otherwise one sentence.</summary>
-    public static string CheckHinge(RigParameters rig)
-    {
-        double offset = rig.InUnits(RigParameters.SurfaceOffset) + rig.InUnits(RigParameters.TipRadius);
-        if (rig.Values[RigParameters.Form] != RigParameters.FixedRod
-            || Math.Abs(offset) < rig.InUnits(RigParameters.Radius) / 2)
-        {
-            return null;
-        }
-
-        return "surface offset and tip radius together must stay within half the hinge radius, -"
-            + RigParameters.Format(rig.Values[RigParameters.Radius] / 2, 6) + " to "
-            + RigParameters.Format(rig.Values[RigParameters.Radius] / 2, 6) + " mm";
-    }
-
-    /// <summary>The hinge of a rig whose parameters are in range and pass <see cref="CheckHinge"/>.</summary>
-    public static HingeGeometry HingeOf(RigParameters rig)
-    {
-        if (rig.Values[RigParameters.Form] == RigParameters.FixedRod)
-        {
-            return new FixedRodHinge(
-                rig.InUnits(RigParameters.Radius),
-                rig.InUnits(RigParameters.SurfaceOffset),
-                rig.InUnits(RigParameters.TipRadius));
-        }
-
-        bool bent = rig.Values[RigParameters.Form] == RigParameters.BentRod;
-        return new SwivelledRodHinge(
-            rig.InUnits(RigParameters.NutArm),
-            rig.InUnits(RigParameters.AnchorArm),
-            bent ? rig.InUnits(RigParameters.BendRadius) : 0);
     }
 
     /// <summary>Which rod lengths a hinge works with, as a sentence.</summary>
@@ -232,7 +205,7 @@ public sealed class RigCompiler
     private static string CheckSpeeds(RigParameters rig)
     {
         double pitch = PitchMm(rig);
-        if (pitch < MinPitchMm || pitch > MaxPitchMm)
+        if (pitch < MinPitchMm || MaxPitchMm < pitch)
         {
             return "pitch must be 0.1 to 10 mm";
         }
@@ -247,7 +220,7 @@ public sealed class RigCompiler
         for (int i = 0; i < RigParameters.MaxPeriodic; i++)
         {
             int first = RigParameters.Periodic + (3 * i);
-            if (rig.InUnits(first + 1) > MaxAmplitudeUm(rig.InUnits(first), PitchMm(rig)))
+            if (MaxAmplitudeUm(rig.InUnits(first), PitchMm(rig)) < rig.InUnits(first + 1))
             {
                 return RigParameters.KeyOf(first + 1).Key + " of periodic error " + (i + 1) + " is "
                     + RigParameters.Format(rig.Values[first + 1], 3)
@@ -278,7 +251,7 @@ public sealed class RigCompiler
         double slope = rig.InUnits(RigParameters.RateSlope);
         double curve = rig.InUnits(RigParameters.RateCurve);
         double holdHours = rig.InUnits(RigParameters.RateHold) / 60;
-        if (Math.Abs(slope * holdHours) + Math.Abs(curve * holdHours * holdHours) > 50000)
+        if (50000 < Math.Abs(slope * holdHours) + Math.Abs(curve * holdHours * holdHours))
         {
             return "rate slope and curve change the rate by more than 50000 ppm until the hold: check the three";
         }
@@ -294,10 +267,10 @@ public sealed class RigCompiler
         for (int i = 0; i <= 100; i++)
         {
             double speed = Design.CountsPerSecAt(Design.TravelSec * i / 100) / (1 - steepness);
-            FastestCountsPerSec = speed > FastestCountsPerSec ? speed : FastestCountsPerSec;
+            FastestCountsPerSec = FastestCountsPerSec < speed ? speed : FastestCountsPerSec;
         }
 
-        if (!(FastestCountsPerSec > v[RigParameters.PullIn]))
+        if (!(v[RigParameters.PullIn] < FastestCountsPerSec))
         {
             return null;
         }

@@ -40,18 +40,27 @@ public sealed class FixedRodHinge : HingeGeometry
     public double TipRadiusMm { get; }
 
     /// <inheritdoc/>
-    public override double RodLengthMm(double angleRad) =>
+    public override double RodLengthMm(double angleRad) => LengthAtMm(angleRad);
+
+    /// <summary><see cref="RodLengthMm"/>, not virtual.</summary>
+    public double LengthAtMm(double angleRad) =>
         (RadiusMm * Math.Tan(angleRad)) - ((SurfaceOffsetMm + TipRadiusMm) / Math.Cos(angleRad)) + TipRadiusMm;
 
     /// <inheritdoc/>
-    public override double RodSlopeMmPerRad(double angleRad)
+    public override double RodSlopeMmPerRad(double angleRad) => SlopeAtMmPerRad(angleRad);
+
+    /// <summary><see cref="RodSlopeMmPerRad"/>, not virtual.</summary>
+    public double SlopeAtMmPerRad(double angleRad)
     {
         double cosine = Math.Cos(angleRad);
         return (RadiusMm - ((SurfaceOffsetMm + TipRadiusMm) * Math.Sin(angleRad))) / (cosine * cosine);
     }
 
     /// <inheritdoc/>
-    public override double AngleRad(double rodLengthMm)
+    public override double AngleRad(double rodLengthMm) => AngleAtRad(rodLengthMm);
+
+    /// <summary><see cref="AngleRad"/>, not virtual.</summary>
+    public double AngleAtRad(double rodLengthMm)
     {
         double height = rodLengthMm - TipRadiusMm;
         double reach = Math.Sqrt((RadiusMm * RadiusMm) + (height * height));

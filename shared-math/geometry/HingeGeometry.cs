@@ -34,9 +34,9 @@ public abstract class HingeGeometry
     {
         double rod = RodLengthMm(startAngleRad) + (RodSlopeMmPerRad(startAngleRad) * turnedRad);
         double reached = AngleRad(rod) - startAngleRad;
-        return turnedRad >= 0 ? reached - turnedRad : turnedRad - reached;
+        return 0 <= turnedRad ? reached - turnedRad : turnedRad - reached;
     }
 
     /// <summary>True for an angle in the legal range, with a tolerance for rounding.</summary>
-    public bool Allows(double angleRad) => angleRad >= MinAngleRad - 1e-12 && angleRad <= MaxAngleRad + 1e-12;
+    public bool Allows(double angleRad) => MinAngleRad - 1e-12 <= angleRad && angleRad <= MaxAngleRad + 1e-12;
 }

@@ -66,7 +66,7 @@ public sealed class PeriodicError
                 slope += errors[i].SlopeAt(turns);
             }
 
-            if (excess > 0)
+            if (0 < excess)
             {
                 high = turns;
             }
@@ -76,7 +76,7 @@ public sealed class PeriodicError
             }
 
             double next = turns - (excess / slope);
-            if (!(next >= low && next <= high))
+            if (!(low <= next && next <= high))
             {
                 next = (low + high) / 2;
             }

@@ -72,7 +72,7 @@ public sealed class RefractedRotation
         double g = stretch;
         double gRate = 0;
         double upRate = 0;
-        if (sinZ > NearZenith)
+        if (NearZenith < sinZ)
         {
             double zenithRate = west * cosLat / sinZ;
             g = Math.Cos(seenAltitude) / sinZ;

@@ -42,7 +42,7 @@ public static class SkyRate
     {
         double sinAltitude = (Math.Sin(latitudeRad) * Math.Sin(declinationRad))
             + (Math.Cos(latitudeRad) * Math.Cos(declinationRad) * Math.Cos(hourAngleRad));
-        if (!(sinAltitude >= Math.Sin(AngleUnits.FromDeg(LowestAltitudeDeg))))
+        if (!(Math.Sin(AngleUnits.FromDeg(LowestAltitudeDeg)) <= sinAltitude))
         {
             return 1;
         }

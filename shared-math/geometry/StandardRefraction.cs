@@ -29,11 +29,11 @@ public static class StandardRefraction
     public static double FromApparentRad(double apparentAltitudeRad, double airDensity)
     {
         double h = AngleUnits.ToDeg(apparentAltitudeRad);
-        h = h >= LowestDeg ? h : LowestDeg;
+        h = LowestDeg <= h ? h : LowestDeg;
         double blend = (h - BennettOnlyDeg) / (SeriesOnlyDeg - BennettOnlyDeg);
-        blend = blend <= 0 ? 0 : blend >= 1 ? 1 : blend * blend * (3 - (2 * blend));
+        blend = blend <= 0 ? 0 : 1 <= blend ? 1 : blend * blend * (3 - (2 * blend));
         double arcsec = blend < 1 ? (1 - blend) * BennettArcsec(h) : 0;
-        arcsec += blend > 0 ? blend * SeriesArcsec(h) : 0;
+        arcsec += 0 < blend ? blend * SeriesArcsec(h) : 0;
         return AngleUnits.FromArcsec(arcsec * airDensity);
     }
 

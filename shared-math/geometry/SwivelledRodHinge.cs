@@ -41,14 +41,20 @@ public sealed class SwivelledRodHinge : HingeGeometry
     public double BendRadiusMm { get; }
 
     /// <inheritdoc/>
-    public override double RodLengthMm(double angleRad)
+    public override double RodLengthMm(double angleRad) => LengthAtMm(angleRad);
+
+    /// <summary><see cref="RodLengthMm"/>, not virtual.</summary>
+    public double LengthAtMm(double angleRad)
     {
         double chord = ChordMm(angleRad);
         return BendRadiusMm == 0 ? chord : 2 * BendRadiusMm * Math.Asin(chord / (2 * BendRadiusMm));
     }
 
     /// <inheritdoc/>
-    public override double RodSlopeMmPerRad(double angleRad)
+    public override double RodSlopeMmPerRad(double angleRad) => SlopeAtMmPerRad(angleRad);
+
+    /// <summary><see cref="RodSlopeMmPerRad"/>, not virtual.</summary>
+    public double SlopeAtMmPerRad(double angleRad)
     {
         double chord = ChordMm(angleRad);
         // At a = b and θ = 0 both ab·sinθ and c vanish; their ratio is then a·cos(θ/2).
@@ -65,9 +71,12 @@ public sealed class SwivelledRodHinge : HingeGeometry
     }
 
     /// <inheritdoc/>
-    public override double AngleRad(double rodLengthMm)
+    public override double AngleRad(double rodLengthMm) => AngleAtRad(rodLengthMm);
+
+    /// <summary><see cref="AngleRad"/>, not virtual.</summary>
+    public double AngleAtRad(double rodLengthMm)
     {
-        if (!(rodLengthMm >= 0) || (BendRadiusMm != 0 && rodLengthMm > Math.PI * BendRadiusMm))
+        if (!(0 <= rodLengthMm) || (BendRadiusMm != 0 && Math.PI * BendRadiusMm < rodLengthMm))
         {
             return double.NaN;
         }
@@ -77,7 +86,7 @@ public sealed class SwivelledRodHinge : HingeGeometry
             : 2 * BendRadiusMm * Math.Sin(rodLengthMm / (2 * BendRadiusMm));
         double difference = NutArmMm - AnchorArmMm;
         double square = ((chord * chord) - (difference * difference)) / (4 * NutArmMm * AnchorArmMm);
-        if (!(square >= 0 && square <= 1))
+        if (!(0 <= square && square <= 1))
         {
             return double.NaN;
         }
@@ -109,7 +118,7 @@ public sealed class SwivelledRodHinge : HingeGeometry
             double span = 2 * BendRadiusMm * MaxSpanFraction;
             double difference = longer - shorter;
             double square = ((span * span) - (difference * difference)) / (4 * shorter * longer);
-            double widest = square <= 0 ? 0 : square >= 1 ? Math.PI : 2 * Math.Asin(Math.Sqrt(square));
+            double widest = square <= 0 ? 0 : 1 <= square ? Math.PI : 2 * Math.Asin(Math.Sqrt(square));
             if (widest < MaxAngleRad)
             {
                 MaxAngleRad = widest;

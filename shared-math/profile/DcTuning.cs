@@ -28,5 +28,5 @@ public static class DcTuning
         dc.IntegralQ8 = Q8(integral);
     }
 
-    private static int Q8(double gain) => gain * 256 >= 1 << 24 ? 1 << 24 : (int)Math.Round(gain * 256);
+    private static int Q8(double gain) => 1 << 24 <= gain * 256 ? 1 << 24 : (int)Math.Round(gain * 256);
 }

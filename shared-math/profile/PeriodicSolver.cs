@@ -51,8 +51,8 @@ internal sealed class PeriodicSolver
         }
 
         // After a step of d, Newton's error is at most d²·curvature/2 / smallest slope. Stop where that is one unit.
-        double last = curvature > 0 ? Math.Sqrt(2 * (1 - steepness) / curvature) : 0;
-        _lastStep = !(last < 1e12) ? 1000000000000 : !(last >= 1) ? 1 : (long)last;
+        double last = 0 < curvature ? Math.Sqrt(2 * (1 - steepness) / curvature) : 0;
+        _lastStep = !(last < 1e12) ? 1000000000000 : !(1 <= last) ? 1 : (long)last;
         _atStart = SumQ16(0);
     }
 

@@ -27,11 +27,16 @@ public sealed class RigParameters
     /// <summary>Change of the rate along the travel, behind the periodic errors: see DriveDesign.ChangeRate.</summary>
     public const int RateSlope = Periodic + (3 * MaxPeriodic), RateCurve = RateSlope + 1, RateHold = RateSlope + 2;
 
-    /// <summary>Number of values.</summary>
-    public const int Count = RateHold + 1;
+    /// <summary>The second arm of a double arm: see DoubleArmHinge.</summary>
+    public const int ContactArm = RateHold + 1, HingeDistance = RateHold + 2, HingeHeight = RateHold + 3,
+        ContactOffset = RateHold + 4;
 
-    /// <summary>Hinge forms: <see cref="Form"/>.</summary>
-    public const int StraightRod = 0, BentRod = 1, FixedRod = 2;
+    /// <summary>Number of values.</summary>
+    public const int Count = ContactOffset + 1;
+
+    /// <summary>Hinge forms: <see cref="Form"/>. The last four are double arms.</summary>
+    public const int StraightRod = 0, BentRod = 1, FixedRod = 2, DriveTipStraight = 3, DriveTipFixed = 4,
+        CameraTipStraight = 5, CameraTipFixed = 6;
 
     /// <summary>Rates: <see cref="Follow"/>.</summary>
     public const int Stars = 0, RefractedStars = 1, Sun = 2, Moon = 3;
@@ -44,11 +49,17 @@ public sealed class RigParameters
     // two arms and a 200-step motor on the nut: a rig that compiles, to be edited.
     private static readonly RigKey[] _keys =
     {
-        new RigKey("hinge.form", "RIG:FORM", new string[] { "straight-rod", "bent-rod", "fixed-rod" },
-            new string[] { "STRaight", "BENT", "FIXed" }, StraightRod,
+        new RigKey("hinge.form", "RIG:FORM",
+            new string[]
+            {
+                "straight-rod", "bent-rod", "fixed-rod",
+                "drive-tip-straight", "drive-tip-fixed", "camera-tip-straight", "camera-tip-fixed",
+            },
+            new string[] { "STRaight", "BENT", "FIXed", "DSTRaight", "DFIXed", "CSTRaight", "CFIXed" }, StraightRod,
             "straight-rod and bent-rod swivel freely at both ends; fixed-rod is clamped square to one board. A bent "
-            + "rod "
-            + "that is clamped at one end is none of these: make that end swivel"),
+            + "rod that is clamped at one end is none of these: make that end swivel. Double arms: a rod opens a "
+            + "driving arm, and the camera's arm slides on its tip (drive-tip), or it slides on the camera arm's "
+            + "(camera-tip)"),
         new RigKey("hinge.motion", "RIG:DIRection", new string[] { "closes", "opens" },
             new string[] { "CLOSes", "OPENs" }, 1, "what the hinge does while it tracks"),
         new RigKey("hinge.nut_arm_mm", "RIG:ARM:NUT", "mm", 6, 20 * Mm, 2000 * Mm, 290 * Mm,
@@ -117,6 +128,14 @@ public sealed class RigParameters
             "change of that slope along the travel"),
         new RigKey("rate.hold_min", null, "minutes", 3, 0, 720 * Thousand, 0,
             "time from which the correction stays constant"),
+        new RigKey("hinge.contact_arm_mm", "RIG:CONTact:ARM", "mm", 6, 20 * Mm, 2000 * Mm, 200 * Mm,
+            "arm with the tip: hinge to tip"),
+        new RigKey("hinge.hinge_distance_mm", "RIG:HINGe:DISTance", "mm", 6, -2000 * Mm, 2000 * Mm, -100 * Mm,
+            "camera's hinge to the driving arm's; negative: behind it"),
+        new RigKey("hinge.hinge_height_mm", "RIG:HINGe:HEIGht", "mm", 6, -500 * Mm, 500 * Mm, 0,
+            "driving arm's hinge above the camera's"),
+        new RigKey("hinge.contact_offset_mm", "RIG:CONTact:OFFSet", "mm", 6, -200 * Mm, 200 * Mm, 0,
+            "tip to the line through the other arm's hinge"),
     };
 
     /// <summary>The values; a copy of the defaults at first.</summary>

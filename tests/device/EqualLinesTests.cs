@@ -33,6 +33,11 @@ public sealed class EqualLinesTests(ITestOutputHelper output)
         }
 
         Assert.Equal(expected.Length, got.Length);
+        string[] rewinds = [.. expected.Where(l => l.StartsWith("rewind ", StringComparison.Ordinal))];
+        Assert.Equal(program == nameof(NightProgram) ? 12 : 0, rewinds.Length);
+        Assert.All(rewinds, l => Assert.Contains(" IDLE fault 0 due 0 at 0 ", l, StringComparison.Ordinal));
+        string[] cuts = [.. expected.Where(l => l.StartsWith("cut ", StringComparison.Ordinal))];
+        Assert.All(cuts, l => Assert.DoesNotContain(" none ", l, StringComparison.Ordinal));
     }
 
     // One at a time: the programs print into one list.

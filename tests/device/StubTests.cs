@@ -45,12 +45,37 @@ public sealed class StubTests(ITestOutputHelper output)
         Assert.True(members > 200);
     }
 
+    [SkippableFact]
+    public void The_board_compiles_against_the_packages_themselves()
+    {
+        NanoRuntime.RequireOrSkip();
+        using DeviceProgram device = new(false);
+        device.CompileOnly("Hourhinge.Board",
+            Directory.EnumerateFiles(Path.Combine(NanoRuntime.Root, "firmware/board"), "*.cs"),
+            Directory.EnumerateFiles(Path.Combine(NanoRuntime.Folder, "packages"), "*.dll"));
+    }
+
+    [SkippableFact]
+    public void The_loop_that_a_maker_flashes_compiles_and_runs()
+    {
+        NanoRuntime.RequireOrSkip();
+        using DeviceProgram device = new(false);
+        device.Compile("BoardLoop", [Path.Combine(NanoRuntime.Root, "tests/device/board-loop/BoardLoop.cs")],
+            DeviceProgram.Entry("", [], "BoardLoop.Measure();"));
+        string line = Assert.Single(device.Run(30_000));
+        output.WriteLine(line);
+        Assert.Matches("^1000000 turns in [0-9]+ ms", line);
+    }
+
     // Public and protected members; constants with their values.
     private static IEnumerable<string> Members(TypeDefinition type) =>
         type.Fields.Where(f => f.IsPublic || f.IsFamily)
             .Select(f => f.FullName + (f.HasConstant ? " = " + f.Constant : ""))
             .Concat(type.Methods.Where(m => (m.IsPublic || m.IsFamily) && !m.IsConstructor)
-                .Select(m => m.FullName + (m.IsStatic ? " static" : "")))
+                .Select(m => m.FullName + (m.IsStatic ? " static" : "") + Defaults(m)))
             .Concat(type.Methods.Where(m => m.IsPublic && m.IsConstructor && !type.IsAbstract && m.HasParameters)
-                .Select(m => m.FullName));
+                .Select(m => m.FullName + Defaults(m)));
+
+    private static string Defaults(MethodDefinition method) =>
+        string.Concat(method.Parameters.Where(p => p.HasConstant).Select(p => $" {p.Index}={p.Constant}"));
 }

@@ -21,7 +21,7 @@ public struct GpioPulseCount
 /// <summary>Counts pulses on one pin, or both ways on two.</summary>
 public class GpioPulseCounter : IDisposable
 {
-    public GpioPulseCounter(int pinNumberA, int pinNumberB) => throw new NotImplementedException();
+    public GpioPulseCounter(int pinNumberA, int pinNumberB = -1) => throw new NotImplementedException();
 
     public GpioPulsePolarity Polarity
     {

@@ -17,8 +17,11 @@ public sealed partial class Controller
         }
 
         long now = _clock.NowMicroseconds;
-        if (BothSwitches())
+        bool atHome = _limits.AtHome;
+        bool atEnd = _limits.AtEnd;
+        if (atHome && atEnd)
         {
+            Fail(Fault.BothSwitches, null);
             return;
         }
 
@@ -32,26 +35,27 @@ public sealed partial class Controller
         switch (State)
         {
             case ControllerState.Tracking:
-                UpdateTracking(now);
+                UpdateTracking(now, atHome, atEnd);
                 break;
             case ControllerState.Rewinding:
-                UpdateRewinding(now);
+                UpdateRewinding(now, atHome);
                 break;
             default:
-                UpdateJogging(now);
+                UpdateJogging(now, atHome, atEnd);
                 break;
         }
     }
 
-    private void UpdateTracking(long now)
+    private void UpdateTracking(long now, bool atHome, bool atEnd)
     {
-        if (_limits.AtEnd)
+        if (atEnd)
         {
             StopMotor(ControllerState.EndOfTravel);
             return;
         }
 
-        if (_limits.AtHome && Drive.Position > (long)HomeMarginBackOffs * Profile.BackOffCounts)
+        long position = Drive.Position;
+        if (atHome && position > (long)HomeMarginBackOffs * Profile.BackOffCounts)
         {
             Fail(Fault.HomeInMidTravel, null);
             return;
@@ -71,8 +75,8 @@ public sealed partial class Controller
             dueQ16 = _evaluator.EndQ16;
         }
 
-        ErrorQ16 = dueQ16 - (Drive.Position << DriveProfile.FractionBits);
-        Lateness.Record(dueQ16, Drive.Position, _rateQ16PerSec);
+        ErrorQ16 = dueQ16 - (position << DriveProfile.FractionBits);
+        Lateness.Record(ErrorQ16, _rateQ16PerSec);
         Drive.Follow(dueQ16, _rateQ16PerSec, now);
         if (profileUs >= _evaluator.EndUs
             && (Drive.HasReached(EndCounts) || Drive.Position >= EndCounts
@@ -82,9 +86,9 @@ public sealed partial class Controller
         }
     }
 
-    private void UpdateRewinding(long now)
+    private void UpdateRewinding(long now, bool atHome)
     {
-        int result = _rewinder.Update(_limits.AtHome, _limits.AtEnd && _limits.AtHome, now);
+        int result = _rewinder.Update(atHome, now);
         if (result == Rewinder.Failed)
         {
             Fail(_rewinder.FailedWith, null);
@@ -96,13 +100,13 @@ public sealed partial class Controller
         }
     }
 
-    private void UpdateJogging(long now)
+    private void UpdateJogging(long now, bool atHome, bool atEnd)
     {
-        bool blocked = _jogTarget > Drive.Position ? _limits.AtEnd : _limits.AtHome;
+        bool blocked = _jogTarget > Drive.Position ? atEnd : atHome;
         if (Drive.HasReached(_jogTarget) || blocked)
         {
-            bool atEnd = IsPositionKnown && Drive.Position >= EndCounts;
-            StopMotor(atEnd || _limits.AtEnd ? ControllerState.EndOfTravel : ControllerState.Idle);
+            bool isLast = IsPositionKnown && Drive.Position >= EndCounts;
+            StopMotor(isLast || atEnd ? ControllerState.EndOfTravel : ControllerState.Idle);
             return;
         }
 

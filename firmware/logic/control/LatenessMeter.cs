@@ -31,13 +31,20 @@ public sealed class LatenessMeter
     /// Records one pass, before its steps: how long ago the next step became due. Lateness is 0 until the profile is
     /// half a count ahead of the motor.
     /// </summary>
-    public void Record(long dueQ16, long positionCounts, long rateQ16PerSec)
+    /// <param name="errorQ16">How far the profile is ahead of the motor, Q16 counts.</param>
+    /// <param name="rateQ16PerSec">The profile's rate.</param>
+    public void Record(long errorQ16, long rateQ16PerSec)
     {
-        long behindQ16 = dueQ16 - (positionCounts << DriveProfile.FractionBits) - (DriveProfile.OneCount / 2);
+        long behindQ16 = errorQ16 - (DriveProfile.OneCount / 2);
+        if (behindQ16 <= 0)
+        {
+            return;
+        }
+
         behindQ16 = behindQ16 > MaxQ16 ? MaxQ16 : behindQ16;
-        long lateUs = behindQ16 > 0 && rateQ16PerSec > 0 ? behindQ16 * 1000000 / rateQ16PerSec : 0;
+        long lateUs = rateQ16PerSec > 0 ? behindQ16 * 1000000 / rateQ16PerSec : 0;
         WorstUs = lateUs > WorstUs ? lateUs : WorstUs;
         _sumUs += lateUs;
-        _steps += behindQ16 > 0 ? 1 : 0;
+        _steps++;
     }
 }

@@ -90,7 +90,7 @@ public sealed class Rewinder
     }
 
     /// <summary>One pass of a rewind.</summary>
-    public int Update(bool atHome, bool atEnd, long nowUs)
+    public int Update(bool atHome, long nowUs)
     {
         if (!IsInTime(nowUs))
         {
@@ -117,7 +117,7 @@ public sealed class Rewinder
                 MoveBack(_profile.PullInCountsPerSec, _lowest, nowUs);
                 return Running;
             case BackOff:
-                return UpdateBackOff(atHome, atEnd, nowUs);
+                return UpdateBackOff(atHome, nowUs);
             case Approach:
                 if (atHome)
                 {
@@ -145,13 +145,8 @@ public sealed class Rewinder
         }
     }
 
-    private int UpdateBackOff(bool atHome, bool atEnd, long nowUs)
+    private int UpdateBackOff(bool atHome, long nowUs)
     {
-        if (atEnd)
-        {
-            return Fail(Fault.BothSwitches);
-        }
-
         if (_drive.Position < _phaseTarget)
         {
             _drive.MoveToward(_phaseTarget, _profile.PullInCountsPerSec, nowUs);

@@ -76,7 +76,13 @@ public sealed class GestureQueue : IGestureSource
     /// <inheritdoc/>
     public int Dequeue()
     {
-        Edge(_level.IsActive);
+        bool isActive = _level.IsActive;
+        if (!isActive && IsAtRest)
+        {
+            return Gesture.None; // Nearly every pass.
+        }
+
+        Edge(isActive);
         lock (_sync)
         {
             long now = _clock.NowMicroseconds;
@@ -105,6 +111,9 @@ public sealed class GestureQueue : IGestureSource
             return gesture;
         }
     }
+
+    // Read without the lock: an edge that comes meanwhile is seen in the next pass.
+    private bool IsAtRest => !_raw && !_down && !_pressWaits && _count == 0;
 
     private void Settle(long now)
     {

@@ -32,7 +32,7 @@ public sealed class KeepAlive
     /// <summary>One pass of the loop.</summary>
     public void Update(long nowUs)
     {
-        if (_load == null)
+        if (_load == null || (OnMs == 0 && !_isOn))
         {
             return;
         }

@@ -31,6 +31,8 @@ public sealed class StatusLight
     private long _startUs;
     private int _row = -1;
     private bool _isOn;
+    private long _patternUntilUs;
+    private int _shownRow = -1;
 
     /// <summary>Drives this LED, which may be null where none is fitted.</summary>
     public StatusLight(IOutputPin led, Controller controller, ShutterProgram shutter, StorageHealth storage)
@@ -86,6 +88,7 @@ public sealed class StatusLight
         {
             // A number that the exposure interrupted starts again in the next gap.
             _scriptWaits = _scriptCount > 0;
+            _shownRow = -1;
             Light(false);
             return;
         }
@@ -96,7 +99,16 @@ public sealed class StatusLight
             _startUs = nowUs;
         }
 
-        Light(_scriptCount > 0 ? ScriptIsOn(nowUs) : PatternIsOn(Pattern(row), nowUs));
+        if (_scriptCount > 0)
+        {
+            Light(ScriptIsOn(nowUs));
+            _shownRow = -1;
+        }
+        else if (row != _shownRow || nowUs >= _patternUntilUs)
+        {
+            _shownRow = row;
+            Light(PatternIsOn(Pattern(row), nowUs));
+        }
     }
 
     // At rest, damaged flash is shown instead of the state: the profile in use may be an old one.
@@ -122,6 +134,7 @@ public sealed class StatusLight
         return false;
     }
 
+    // The answer is valid until _patternUntilUs.
     private bool PatternIsOn(int[] pattern, long nowUs)
     {
         long period = 0;
@@ -130,12 +143,15 @@ public sealed class StatusLight
             period += pattern[i];
         }
 
-        long left = (nowUs - _startUs) / 1000 % period;
+        long inPeriodUs = (nowUs - _startUs) % (period * 1000);
+        long left = inPeriodUs / 1000;
+        long end = 0;
         for (int i = 0; i < pattern.Length; i++)
         {
-            left -= pattern[i];
-            if (left < 0)
+            end += pattern[i];
+            if (left < end)
             {
+                _patternUntilUs = nowUs - inPeriodUs + (end * 1000);
                 return (i & 1) == 0;
             }
         }

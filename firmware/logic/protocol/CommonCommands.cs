@@ -7,7 +7,11 @@ namespace Hourhinge.Firmware.Protocol;
 /// <summary>The headers that begin with an asterisk.</summary>
 public sealed class CommonCommands : CommandSet
 {
-    private const string Identity = "Hourhinge,Hinge controller,0,1.0";
+    /// <summary>Version of the protocol: a host needs the same major number and at least its own minor one.</summary>
+    public const int MajorVersion = 1, MinorVersion = 1;
+
+    private static readonly string _identity =
+        "Hourhinge,Hinge controller,0," + MajorVersion + "." + MinorVersion;
 
     private const int Clear = 0, EventEnable = 1, EventRegister = 2, Identify = 3, Complete = 4, ResetAll = 5,
         ServiceEnable = 6, StatusByte = 7, SelfTest = 8, Wait = 9;
@@ -103,7 +107,7 @@ public sealed class CommonCommands : CommandSet
 
         if (row.Handler == Identify)
         {
-            Answer(Identity);
+            Answer(_identity);
             Instrument.EndAnswers();
             return;
         }

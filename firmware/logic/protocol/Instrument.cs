@@ -206,6 +206,17 @@ public sealed class Instrument
         _status.CancelComplete();
     }
 
+    // The peer forgets what it or an earlier one has sent. An ABORt among it is still executed.
+    private void ClearDevice()
+    {
+        if (_receiver.AbortWaits || (_receiver.HoldsAbort && !_executing))
+        {
+            _controller.Abort();
+        }
+
+        Forget();
+    }
+
     private void Receive(long now)
     {
         int count = _link.Read(_input, 0, BytesPerUpdate);
@@ -216,7 +227,10 @@ public sealed class Instrument
 
         for (int i = 0; i < count; i++)
         {
-            _receiver.Add(_input[i], now);
+            if (_receiver.Add(_input[i], now))
+            {
+                ClearDevice();
+            }
         }
     }
 

@@ -113,12 +113,20 @@ public sealed class ScpiStatus
     public void Update()
     {
         int operation = OperationCondition;
-        _operationEvent |= operation & ~_operationBefore;
-        _operationBefore = operation;
+        if (operation != _operationBefore)
+        {
+            _operationEvent |= operation & ~_operationBefore;
+            _operationBefore = operation;
+        }
+
         int questionable = QuestionableCondition;
-        _questionableEvent |= questionable & ~_questionableBefore;
-        _questionableBefore = questionable;
-        if (HasPendingOperation)
+        if (questionable != _questionableBefore)
+        {
+            _questionableEvent |= questionable & ~_questionableBefore;
+            _questionableBefore = questionable;
+        }
+
+        if ((operation & (Rewinding | Jogging)) != 0)
         {
             return;
         }

@@ -22,10 +22,12 @@ public sealed class SupplyCommands : CommandSet
             + "the time is not shorter than the period"),
     };
 
-    private static readonly NumberRange _loadTime =
+    /// <summary>Range of the keep-alive load's time.</summary>
+    public static readonly NumberRange LoadTime =
         new NumberRange("load time in seconds", "seconds", 3, 0, MaxMs, 0);
 
-    private static readonly NumberRange _loadPeriod =
+    /// <summary>Range of the keep-alive load's period.</summary>
+    public static readonly NumberRange LoadPeriod =
         new NumberRange("load period in seconds", "seconds", 3, MinPeriodMs, MaxMs, KeepAlive.DefaultPeriodMs);
 
     private readonly SupplyMonitor _supply;
@@ -54,8 +56,8 @@ public sealed class SupplyCommands : CommandSet
     /// <inheritdoc/>
     protected override void Command(CommandRow row)
     {
-        if (!Message.TryParseNumber(_loadTime, out long onMs)
-            || !Message.TryParseNumber(_loadPeriod, out long periodMs)
+        if (!Message.TryParseNumber(LoadTime, out long onMs)
+            || !Message.TryParseNumber(LoadPeriod, out long periodMs)
             || !Message.EndUnit())
         {
             return;

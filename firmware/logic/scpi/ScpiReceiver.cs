@@ -5,7 +5,8 @@ namespace Hourhinge.Firmware.Scpi;
 
 /// <summary>
 /// Add bytes with <see cref="Add"/>; complete messages are executed from the front of <see cref="Bytes"/> and removed
-/// with <see cref="Remove"/>. What a lost peer left unfinished is discarded and never executed.
+/// with <see cref="Remove"/>. What a lost peer left unfinished is discarded and never executed. After a block that
+/// stalled, the rest of its data may still come: everything but ABORt is ignored until a newline and a pause.
 /// </summary>
 public sealed class ScpiReceiver
 {
@@ -28,10 +29,11 @@ public sealed class ScpiReceiver
     private const int Reserve = 16;
     private const int MaxMessages = 32;
 
-    // ECMA-48, 8.3.6: the data before a CAN character is in error and shall be ignored.
+    // ECMA-48, 8.3.6: the data before a CAN character is in error and shall be ignored. Here it is the device clear of
+    // IEEE 488.2, 5.8, which a serial line lacks.
     private const byte Cancel = 24;
 
-    private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Skipping = 4;
+    private const int Plain = 0, AfterHash = 1, InLength = 2, InBlock = 3, Skipping = 4, Ignoring = 5;
 
     private readonly ScpiErrors _errors;
     private readonly int[] _ends = new int[MaxMessages];
@@ -46,6 +48,7 @@ public sealed class ScpiReceiver
     private byte _quote;
     private bool _newlineInString;
     private bool _dropped;
+    private bool _endsWithNewline;
     private long _lastByteUs;
     private long _blockDeadlineUs;
 
@@ -69,7 +72,10 @@ public sealed class ScpiReceiver
     /// <summary>True while a message that begins with ABORt waits behind the first one.</summary>
     public bool AbortWaits => _abort > 0;
 
-    /// <summary>Removes everything: a new peer has connected.</summary>
+    /// <summary>True while a message that begins with ABORt waits, the first one included.</summary>
+    public bool HoldsAbort => _abort >= 0;
+
+    /// <summary>Removes everything: a new peer has connected, or asked for it.</summary>
     public void Clear()
     {
         _messages = 0;
@@ -115,7 +121,9 @@ public sealed class ScpiReceiver
         else if (silence > GapUs)
         {
             ReportGap();
+            bool ends = _endsWithNewline;
             Discard();
+            _state = ends ? Plain : Ignoring;
         }
         else if (_state == InBlock && nowUs > _blockDeadlineUs)
         {
@@ -124,20 +132,22 @@ public sealed class ScpiReceiver
         }
     }
 
-    /// <summary>Adds a byte.</summary>
-    public void Add(byte b, long nowUs)
+    /// <summary>Adds a byte. True when the peer asks to forget everything before it; <see cref="Clear"/>
+    /// obeys.</summary>
+    public bool Add(byte b, long nowUs)
     {
         CheckSilence(nowUs);
         _lastByteUs = nowUs;
-        if (_state == Skipping)
+        if (_state >= Skipping)
         {
-            return;
+            AddIgnored(b);
+            return false;
         }
 
         if (b == Cancel && _state != InBlock)
         {
             Discard();
-            return;
+            return true;
         }
 
         if (b == '\n' && (_state == Plain || _state == AfterHash))
@@ -145,7 +155,7 @@ public sealed class ScpiReceiver
             if (_quote == 0 || IsAbort(_afterGap))
             {
                 EndMessage();
-                return;
+                return false;
             }
 
             _newlineInString = true;
@@ -168,6 +178,29 @@ public sealed class ScpiReceiver
                 _state = _blockLeft == 0 ? Plain : InBlock;
                 break;
         }
+
+        return false;
+    }
+
+    // Perhaps the rest of a block that stalled: data, in which only an ABORt is obeyed.
+    private void AddIgnored(byte b)
+    {
+        if (_state == Ignoring && b != '\n')
+        {
+            Store(b);
+        }
+        else if (_state == Ignoring)
+        {
+            if (IsAbort(_start))
+            {
+                EndMessage();
+            }
+
+            Discard();
+            _state = Ignoring;
+        }
+
+        _endsWithNewline = b == '\n';
     }
 
     private void Store(byte b)
@@ -226,6 +259,7 @@ public sealed class ScpiReceiver
         _quote = 0;
         _newlineInString = false;
         _dropped = false;
+        _endsWithNewline = false;
     }
 
     // Until the sender pauses: nothing that follows can be told from the rest of the damaged message.
@@ -241,9 +275,11 @@ public sealed class ScpiReceiver
         {
             _errors.Add(ScpiErrors.InvalidString, "no closing quote");
         }
-        else if (_state != Skipping && !_dropped)
+        else if (_state != Skipping && _state != Ignoring && !_dropped)
         {
-            _errors.Add(ScpiErrors.InvalidBlock, "the sender fell silent in mid-block; nothing was changed");
+            _errors.Add(ScpiErrors.InvalidBlock,
+                "the sender fell silent in mid-block; nothing was changed, and what follows without a pause is "
+                + "ignored");
         }
     }
 

@@ -68,7 +68,7 @@ internal static class BudgetCommand
                 loaded.Drive,
                 camera,
                 site,
-                parsed.GetValue(lens) ?? camera.LensesMm[0],
+                LensScale.Of(loaded.Rig, parsed.GetValue(lens))!.TrueFocalMm,
                 parsed.GetValue(ratio),
                 parsed.GetValue(exposure),
                 parsed.GetValue(declination),

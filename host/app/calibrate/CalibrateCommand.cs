@@ -71,6 +71,9 @@ internal sealed class CalibrateOutput
     /// <summary>True when the rig file is to be changed.</summary>
     public bool Writes(ParseResult parsed) => parsed.GetValue(_write);
 
+    /// <summary>True for dim red.</summary>
+    public bool IsNight(ParseResult parsed) => parsed.GetValue(_night);
+
     /// <summary>Today's date, for notes in the rig file.</summary>
     public static string Today => DateTime.Now.ToString("yyyy-MM-dd", CultureInfo.InvariantCulture);
 

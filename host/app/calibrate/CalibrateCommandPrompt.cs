@@ -12,6 +12,9 @@ namespace Hourhinge.App.Calibrate;
 /// <summary>A session at the keyboard, kept in a file from the first reading on.</summary>
 internal sealed class CalibrateCommandPrompt
 {
+    // A remark, the column names, and the first reading.
+    private const int FirstReadingLines = 3;
+
     private readonly FileInfo _file;
     private string _text;
 
@@ -152,18 +155,11 @@ internal sealed class CalibrateCommandPrompt
     {
         try
         {
-            string temporary = _file.FullName + ".new";
-            File.WriteAllText(temporary, _text);
-            File.Move(temporary, _file.FullName, overwrite: true);
+            AtomicFile.Write(_file, "--save", _text);
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (InputException e) when (_text.Count(c => c == '\n') > FirstReadingLines)
         {
-            if (_text.Count(c => c == '\n') <= 2)
-            {
-                throw new InputException($"--save {_file}: cannot write the readings: {e.Message}");
-            }
-
-            ConsoleOutput.WriteRemark($"{_file}: cannot write the readings, which so far are:\n{_text}{e.Message}");
+            ConsoleOutput.WriteRemark($"{e.Message} The readings so far are:\n{_text}");
         }
     }
 }

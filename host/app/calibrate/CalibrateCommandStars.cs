@@ -4,13 +4,13 @@ using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration;
 using Hourhinge.Calibration.Readings;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Observing;
-using Spectre.Console;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Calibrate;
@@ -32,19 +32,21 @@ internal static class CalibrateCommandStars
         var targetName = new Option<string?>("--target")
         {
             Description =
-                "What stood in the frame's middle: M31, Vega, or RA,DEC in degrees. Needs true times in the files.",
+                "Only for frames that are not recognised: what stood in their middle, M31, Vega, or RA,DEC in degrees. "
+                + "Needs true times in the files.",
             HelpName = "NAME"
         };
         Option<double?> declination =
-            Quantity.Optional("--dec", -85, 85, "deg", "Without --target: declination of the frame's middle");
+            Quantity.Optional("--dec", -85, 85, "deg", "The same: declination of the frame's middle");
         Option<double?> hourAngle = Quantity.Optional("--hour-angle", -12, 12, "h",
-            "Without --target: its hour angle at the first frame, west positive");
+            "With --dec: its hour angle at the first frame, west positive");
         var second =
             new Option<string?>("--second")
             {
                 Description =
-                "A second field: DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE. Settles the direction of the axis that "
-                + "one field leaves open.",
+                "A second field: DIR, or DIR,TARGET or DIR,DECLINATION,HOUR-ANGLE where it is not recognised. "
+                + "Settles the "
+                + "direction of the axis that one field leaves open.",
                 HelpName = "FIELD"
             };
         Option<double?> zone = Quantity.Optional("--utc-offset", -14, 14, "h",
@@ -54,13 +56,18 @@ internal static class CalibrateCommandStars
         Option<double> offset =
             Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "How far the camera's clock is fast");
         Option<double?> exposure =
-            Quantity.Optional("--exposure", 0.1, 7200, "s", "True exposure, where the files do not tell it");
+            Quantity.Optional("--exposure", 0.1, 7200, "s",
+                "True exposure with the drive on, where the files do not tell it");
+        Option<double?> stoppedExposure =
+            Quantity.Optional("--stopped-exposure", 0.1, 7200, "s", "The same for the frames with the drive stopped");
         Option<double> pointing = Quantity.Option("--pointing-error", 0.01, 10, 0.5, "deg",
-            "How well the frame's middle is known (standard error)");
+            "How well the frame's middle is known where it is told (standard error)");
         var mirrored = new Option<bool>("--mirrored")
         {
             Description =
-            "The pictures are mirror images (rows stored from the bottom, or an odd number of mirrors)."
+            "Only for frames that are not recognised: the pictures are mirror images (rows stored from the bottom, "
+            + "or an "
+            + "odd number of mirrors)."
         };
         var airless = new Option<bool>("--no-refraction")
         { Description = "Leave refraction in the result instead of taking it out." };
@@ -69,8 +76,8 @@ internal static class CalibrateCommandStars
         var command =
             new Command("stars", "From star frames: the drive's rate, its periodic error, and where the axis points.")
         {
-            rig, folder, stopped, targetName, declination, hourAngle, second, began, offset, zone, exposure, pointing,
-            mirrored, airless, quick,
+            rig, folder, stopped, targetName, declination, hourAngle, second, began, offset, zone, exposure,
+            stoppedExposure, pointing, mirrored, airless, quick,
         };
         output.AddTo(command);
         command.SetAction(parsed =>
@@ -82,7 +89,7 @@ internal static class CalibrateCommandStars
                     + "--quick out for that.");
             }
 
-            FieldTarget target =
+            FieldTarget? target =
                 FieldAim.Of(parsed.GetValue(targetName), parsed.GetValue(declination), parsed.GetValue(hourAngle));
             LoadedRig loaded = LoadedRig.From(parsed.GetRequiredValue(rig));
             SiteData site = loaded.Rig.Site
@@ -92,9 +99,10 @@ internal static class CalibrateCommandStars
                 parsed.GetValue(zone) is { } h ? TimeSpan.FromHours(h) : null);
             var session = new StarSession(
                 loaded.Rig, loaded.Drive.Design, site,
-                new StarSessionOptions(overrides, parsed.GetValue(mirrored), parsed.GetValue(airless),
+                new StarSessionOptions(overrides, parsed.GetValue(stoppedExposure), parsed.GetValue(mirrored),
+                    parsed.GetValue(airless),
                     Angle.FromDegrees(parsed.GetValue(pointing))),
-                (files, what) => ReadFrames(files, what, overrides));
+                (files, what, corrections) => ReadFrames(files, what, corrections, output.IsNight(parsed)));
             DirectoryInfo frames = parsed.GetRequiredValue(folder);
             DirectoryInfo still = parsed.GetValue(stopped) ?? StarSession.StoppedBeside(frames);
             try
@@ -106,11 +114,16 @@ internal static class CalibrateCommandStars
                     DriveState.Check(loaded.Rig, "stars", stamp);
                 }
 
-                session.ReadStopped(still, target);
+                session.ReadStopped(still);
                 session.ReadField(StarSession.Tracked(frames), target, parsed.GetValue(quick));
+                if (session.Standing is { } standing)
+                {
+                    return Stopped(parsed, output, loaded, session, standing);
+                }
+
                 if (parsed.GetValue(quick))
                 {
-                    var answer = new QuickPage(loaded.Rig.Name, session.Quick(), session.Notes);
+                    var answer = new QuickPage(loaded.Rig.Name, session.Quick(), session.Notes, session.Remarks);
                     return output.Finish(parsed, loaded.Path, answer.Answer.Drive.Assessment, [], answer.Write,
                         answer.Print);
                 }
@@ -123,7 +136,7 @@ internal static class CalibrateCommandStars
                 StarResult result = session.Solve();
                 StarCorrections corrections = session.Corrections(result, parsed.GetValue(began) * 60);
                 var page = new StarPage(loaded.Rig, result, corrections, Places(session, site), session.Notes,
-                    stamp);
+                    session.Remarks, $"± {Number(parsed.GetValue(pointing), 2)}°", session.Recognised, stamp);
                 return output.Finish(parsed, loaded.Path, new CalibrationAssessment(result.Reasons), page.Changes(),
                     page.Write, page.Print);
             }
@@ -135,19 +148,33 @@ internal static class CalibrateCommandStars
         return command;
     }
 
+    private static int Stopped(ParseResult parsed, CalibrateOutput output, LoadedRig loaded, StarSession session,
+        StandingCamera standing)
+    {
+        var page = new StandingPage(loaded.Rig.Name, standing, session.Recognised!, session.FocalLengthPx!.Value,
+            session.Notes);
+        return output.Finish(parsed, loaded.Path, new CalibrationAssessment([page.Reason]), [], page.Write, page.Print);
+    }
+
     private static void ReadSecond(StarSession session, string text, DirectoryInfo firstStopped)
     {
-        (DirectoryInfo folder, FieldTarget target) = FieldAim.OfSecond(text);
+        (DirectoryInfo folder, FieldTarget? target) = FieldAim.OfSecond(text);
         DirectoryInfo stopped = StarSession.StoppedBeside(folder);
-        if (!stopped.Exists || stopped.FullName == firstStopped.FullName)
+        bool own = stopped.Exists && stopped.FullName != firstStopped.FullName;
+        if (!own && target is not null)
         {
             throw new InputException(
                 $"--second {folder}: the camera was turned to this field, so it needs frames with the drive "
                 + $"stopped of its own, in {Path.Combine(folder.ToString(), "stopped")} (one will do).");
         }
 
-        session.ReadStopped(stopped, target);
+        session.ReadStopped(own ? stopped : new DirectoryInfo(Path.Combine(folder.FullName, "stopped")));
         session.ReadField(StarSession.Tracked(folder), target, false);
+        if (session.Standing is not null)
+        {
+            throw new InputException(
+                $"--second {folder}: its frames stand still against the ground: the drive was stopped.");
+        }
     }
 
     private static string[] Places(StarSession session, SiteData site) => [.. session.Places.Select((place, i) =>
@@ -159,21 +186,7 @@ internal static class CalibrateCommandStars
             + "frame was taken.";
     })];
 
-    private static RunRead ReadFrames(IReadOnlyList<string> files, string what, FrameOverrides overrides)
-    {
-        if (Console.IsErrorRedirected)
-        {
-            return RunRead.Of(files, overrides);
-        }
-
-        RunRead? read = null;
-        IAnsiConsole bar =
-            AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
-        bar.Progress().AutoClear(true).Start(context =>
-        {
-            ProgressTask task = context.AddTask($"reading frames {what}", maxValue: files.Count);
-            read = RunRead.Of(files, overrides, progress: p => task.Value = p.Done);
-        });
-        return read!;
-    }
+    private static RunRead ReadFrames(IReadOnlyList<string> files, string what, FrameOverrides overrides, bool night) =>
+        ProgressBar.Run($"reading frames {what}", files.Count, night,
+            progress => RunRead.Of(files, overrides, progress: p => progress(p.Done)));
 }

@@ -10,7 +10,8 @@ using static Hourhinge.App.Common.ConsoleOutput;
 namespace Hourhinge.App.Calibrate;
 
 /// <summary>Text and JSON of the quick answer.</summary>
-internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<FrameNote> notes)
+internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<FrameNote> notes,
+    IReadOnlyList<string> remarks)
 {
     public QuickStars Answer => answer;
 
@@ -18,7 +19,7 @@ internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<Fra
     {
         theme.Assessment(answer.Drive.Sentence);
         theme.Line(AxisSentence());
-        foreach (string line in FrameRemarkLines.Of(notes))
+        foreach (string line in remarks.Concat(FrameRemarkLines.Of(notes)))
         {
             theme.Line(line);
         }
@@ -36,6 +37,7 @@ internal sealed class QuickPage(string rig, QuickStars answer, IReadOnlyList<Fra
         Put("axis_high", answer.Axis.HighArcmin, "arcmin");
         Put("axis_west", answer.Axis.WestArcmin, "arcmin");
         w.WriteString("advice", $"{answer.Drive.Sentence} {AxisSentence()}");
+        w.Texts("remarks", remarks);
     }
 
     private string AxisSentence()

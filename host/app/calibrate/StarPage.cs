@@ -1,9 +1,12 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
+using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
+using Hourhinge.Recognition;
 using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
 
@@ -12,7 +15,8 @@ namespace Hourhinge.App.Calibrate;
 /// <summary>The result of a star calibration as tables, JSON, and lines for the rig file.</summary>
 internal sealed class StarPage(
     RigDescription rig, StarResult result, StarCorrections corrections, IReadOnlyList<string> places,
-    IReadOnlyList<FrameNote> notes, ReadingsStamp readings)
+    IReadOnlyList<FrameNote> notes, IReadOnlyList<string> remarks, string pointing,
+    RecognisedFrame? recognised, ReadingsStamp readings)
 {
     /// <summary>Lines for the rig file: the correction, the periodic error, what is known how well.</summary>
     public List<RigChange> Changes()
@@ -42,6 +46,19 @@ internal sealed class StarPage(
                 RigEditor.Provenance(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
         }
 
+        if (LensFound() is { } lens && rig.MeasuredLens(lens.MarkedMm) is null)
+        {
+            changes.Add(new RigChange("lens[]", "marked_mm", Number(lens.MarkedMm, 2)));
+            changes.Add(new RigChange("lens[]", "focal_length_mm", Number(lens.FocalLengthMm, 3),
+                RigEditor.Provenance(Number(result.Sky.FocalLengthPx.Sigma * lens.FocalLengthMm
+                    / result.Sky.FocalLengthPx.Value, 3), "stars", today)));
+            changes.Add(new RigChange("lens[]", "k1", Number(lens.K1, 5),
+                RigEditor.Provenance(Number(K1(recognised!).Sigma, 5), "stars", today)));
+            changes.Add(new RigChange("lens[]", "k2", Number(lens.K2, 5),
+                RigEditor.Provenance(Number(K2(recognised!).Sigma, 5), "stars", today)));
+            changes.Add(new RigChange("lens[]", "measured", $"\"{today}\""));
+        }
+
         changes.AddRange(CalibrateOutput.Record(rig, "stars", readings));
         changes.Add(new RigChange("calibration", "rate_uncertainty_ppm",
             Number(Math.Max(1, result.Drive.RatePercent.Sigma * 1e4), 0)));
@@ -58,6 +75,12 @@ internal sealed class StarPage(
         void Row(string name, Estimate e, int decimals) =>
             theme.Row(table, name, Number(e.Value, decimals), Number(e.Half95, decimals));
         Row("focal length, pixels", result.Sky.FocalLengthPx, 1);
+        if (recognised is not null)
+        {
+            Row("distortion k1", K1(recognised), 4);
+            Row("distortion k2", K2(recognised), 4);
+        }
+
         Row("rate error, % (+ fast)", d.RatePercent, 4);
         Row("the same, axis left as it is, %", d.EffectiveRatePercent, 4);
         Row("its change, % an hour", d.RateChangePercentPerHour, 4);
@@ -66,7 +89,7 @@ internal sealed class StarPage(
             Row("periodic error, arcsec", term.AmplitudeArcsec, 2);
         }
 
-        Row("axis too high, arcmin", result.Axis.HighArcmin, 2);
+        Row("axis too high, arcmin (pole as seen)", result.Axis.HighArcmin, 2);
         Row("axis too far west, arcmin on the sky", result.Axis.WestArcmin, 2);
         Theme.Show(table);
         foreach (string place in places)
@@ -83,12 +106,18 @@ internal sealed class StarPage(
                 + "(--second).");
         }
 
+        theme.Line(PoleSentence);
+        foreach (string line in NotToldApart())
+        {
+            theme.Line(line);
+        }
+
         foreach (string name in result.Fields.SelectMany(f => f.Outliers))
         {
             theme.Line($"{name} does not fit the others.");
         }
 
-        foreach (string line in FrameRemarkLines.Of(notes))
+        foreach (string line in remarks.Concat(FrameRemarkLines.Of(notes)))
         {
             theme.Line(line);
         }
@@ -115,6 +144,15 @@ internal sealed class StarPage(
         w.WriteString("rig", rig.Name);
         w.WriteString("method", "stars");
         Put("focal_length", result.Sky.FocalLengthPx, "px");
+        if (recognised is not null)
+        {
+            w.Number("k1", K1(recognised).Value, 5);
+            w.Number("k1_half_95", K1(recognised).Half95, 5);
+            w.Number("k2", K2(recognised).Value, 5);
+            w.Number("k2_half_95", K2(recognised).Half95, 5);
+        }
+
+        w.WriteBoolean("recognised", recognised is not null);
         Put("rate_error", d.RatePercent, "percent");
         Put("effective_rate_error", d.EffectiveRatePercent, "percent");
         Put("rate_change", d.RateChangePercentPerHour, "percent_per_hour");
@@ -129,14 +167,63 @@ internal sealed class StarPage(
         Put("axis_east_of_field", d.AxisEastOfFieldArcmin, "arcmin");
         Put("axis_toward_field", d.AxisTowardFieldArcmin, "arcmin");
         w.Number("best_second_field_hour_angle_h", result.Axis.HourAngleOfBestSecondFieldRad * 12 / Math.PI, 3);
+        w.WriteString("axis_from", "refracted pole");
         w.WriteString("advice", TurnIt());
+        w.Texts("not_told_apart", NotToldApart());
         w.Number("correction_ppm", corrections.Rate.Ppm, 2);
         w.Number("slope_ppm_per_hour", corrections.Rate.SlopePpmPerHour, 2);
         w.Number("curve_ppm_per_hour2", corrections.Rate.CurvePpmPerHour2, 2);
         w.Number("hold_min", corrections.Rate.HoldMin, 3);
         w.Number("first_mid_exposure_s", corrections.FirstMidSec, 3);
         w.Texts("fields", places);
+        w.Texts("remarks", remarks);
         w.Texts("notes", notes.Select(note => $"{note.Name}: {note.Reason}"));
+    }
+
+    // The lens of a recognised field in millimetres; the marked length is the file's, or the rig's nearest.
+    private LensData? LensFound()
+    {
+        if (recognised is null || rig.Camera is not { } camera)
+        {
+            return null;
+        }
+
+        FrameInfo info = recognised.Frame.Info;
+        FieldProjection p = recognised.Field.Projection;
+        double reduced = Math.Max(camera.WidthPx, camera.HeightPx) / (double)Math.Max(p.Width, p.Height);
+        double[] lengths = [.. new[] { 1, reduced }.Select(r => p.FocalLengthPx * camera.PixelUm * r / 1000)];
+        double[] marks = info.FocalLengthMm is > 0 and { } marked ? [marked] : [.. camera.LensesMm];
+        (double mark, double length) = marks.SelectMany(m => lengths.Select(l => (m, l)))
+            .MinBy(pair => Math.Abs(Math.Log(pair.m / pair.l)));
+        return Math.Abs((length / mark) - 1) > LensHint.Tolerance
+            ? null
+            : new LensData(mark, length, p.Lens.K1, p.Lens.K2);
+    }
+
+    private static Estimate K1(RecognisedFrame f) =>
+        new(f.Field.Projection.Lens.K1, f.Field.K1Sigma, 1.96 * f.Field.K1Sigma);
+
+    private static Estimate K2(RecognisedFrame f) =>
+        new(f.Field.Projection.Lens.K2, f.Field.K2Sigma, 1.96 * f.Field.K2Sigma);
+
+    private const string PoleSentence =
+        "The axis is counted from the pole as seen through the air, as profile and budget do.";
+
+    // 1' of axis error moves the stars like a bend of 1' x 15.04 arcsec/s = 15.75 arcsec an hour.
+    private IEnumerable<string> NotToldApart()
+    {
+        yield return "The stars cannot tell a camera that bends or slips on its holder from an axis error: 16\" an "
+            + "hour "
+            + "look like 1' of axis"
+            + (result.Fields.Count == 1 ? "; a second field (--second) would contradict." : ".");
+        if (recognised is not null)
+        {
+            yield break;
+        }
+
+        yield return $"The result holds if the field is where the lines above say, within {pointing}; one that is "
+            + "farther "
+            + "off bends it unseen.";
     }
 
     private string TurnIt()

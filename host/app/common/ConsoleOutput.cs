@@ -31,12 +31,14 @@ internal static class ConsoleOutput
     public static void WriteLine(string text) => Console.WriteLine(VisibleText.Of(text));
 
     /// <summary>Writes a JSON object on standard output, when it is complete.</summary>
-    public static void WriteJson(Action<Utf8JsonWriter> fields)
+    /// <param name="fields">Writes the fields.</param>
+    /// <param name="oneLine">Without line breaks, for a stream of objects.</param>
+    public static void WriteJson(Action<Utf8JsonWriter> fields, bool oneLine = false)
     {
         using var memory = new MemoryStream();
         using (var writer = new Utf8JsonWriter(memory, new JsonWriterOptions
         {
-            Indented = true,
+            Indented = !oneLine,
             Encoder = System.Text.Encodings.Web.JavaScriptEncoder.UnsafeRelaxedJsonEscaping
         }))
         {

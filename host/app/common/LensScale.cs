@@ -5,7 +5,10 @@ using Hourhinge.SharedMath.Geometry;
 namespace Hourhinge.App.Common;
 
 /// <summary>A lens on the rig's camera: converts arcseconds to pixels.</summary>
-internal sealed record LensScale(double FocalMm, double ArcsecPerPixel)
+/// <param name="FocalMm">As marked.</param>
+/// <param name="TrueFocalMm">As measured; the marked one where it was not.</param>
+/// <param name="ArcsecPerPixel">By the true focal length.</param>
+internal sealed record LensScale(double FocalMm, double TrueFocalMm, double ArcsecPerPixel)
 {
     /// <summary>The lens asked for, or the rig's first lens; null for a rig without a camera.</summary>
     public static LensScale? Of(RigDescription rig, double? focalMm)
@@ -24,7 +27,8 @@ internal sealed record LensScale(double FocalMm, double ArcsecPerPixel)
 
         double focal = focalMm ?? rig.Camera.LensesMm[0];
         // Small angle: a pixel of p µm at f mm sees p/(1000 f) radians.
-        return new LensScale(focal, rig.Camera.PixelUm / 1000 / focal * AngleUnits.ArcsecPerRad);
+        double measured = rig.MeasuredLens(focal)?.FocalLengthMm ?? focal;
+        return new LensScale(focal, measured, rig.Camera.PixelUm / 1000 / measured * AngleUnits.ArcsecPerRad);
     }
 
     /// <summary>A report table's column of pixels at this lens; none without a lens.</summary>

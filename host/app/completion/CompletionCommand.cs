@@ -8,6 +8,9 @@ namespace Hourhinge.App.Completion;
 
 internal static class CompletionCommand
 {
+    // Fainter stars with a name are found when typed; listing them would bury the others.
+    private const double CompletedMagnitude = 4;
+
     /// <summary>The command; <paramref name="root"/> is what is completed.</summary>
     public static Command Create(RootCommand root)
     {
@@ -69,8 +72,9 @@ internal static class CompletionCommand
 
     // Names with a space would need quotes; their catalogue numbers stand in for them.
     private static IEnumerable<string> Targets() =>
-        Catalogue.DeepSky.SelectMany(o => new[] { o.Id, o.OtherId, o.Name })
-            .Concat(Catalogue.Stars.Select(s => s.Name))
+        Catalogue.DeepSky.Where(o => o.Name.Length > 0 || o.Id[0] == 'M')
+        .SelectMany(o => new[] { o.Id, o.OtherId, o.Name })
+            .Concat(Catalogue.Stars.Where(s => s.Magnitude < CompletedMagnitude).Select(s => s.Name))
             .Where(name => name.Length > 0 && !name.Contains(' ', StringComparison.Ordinal))
             .Order(StringComparer.OrdinalIgnoreCase);
 }

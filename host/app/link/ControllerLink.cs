@@ -1,53 +1,52 @@
-// A conversation with a controller, over a serial port or TCP. It handles messages, blocks and time-outs; the
-// commands decide what is sent.
+// A conversation with a controller, over a serial port or TCP: requests, blocks and errors. The commands decide what is
+// sent. No answer is believed for its place in the stream: each carries its request's mark.
 
 using System.Globalization;
-using System.IO.Ports;
-using System.Net;
-using System.Net.Sockets;
 using System.Text;
 using Hourhinge.App.Common;
 
 namespace Hourhinge.App.Link;
 
-/// <summary>The controller cannot be reached, closes the connection, or reports an error. Exit code 3.</summary>
-internal sealed class DeviceException(string message) : Exception(message);
-
 /// <summary>An open port to a controller.</summary>
 internal sealed class ControllerLink : IDisposable
 {
-    private const int TimeoutMs = 5000;
-
-    // Longer than the pause after which the controller discards an unfinished block.
-    private const int BlockGapMs = 700;
     private const int StopAttempts = 12;
 
-    // ECMA-48's CAN makes the controller discard an unfinished line; a newline would execute it.
-    private const string Cancel = "\u0018";
+    // The controller's queue holds 16.
+    private const int MaxErrors = 32;
 
-    private readonly string _port;
-    private readonly IDisposable _owner;
-    private readonly Stream _stream;
-    private readonly Action<int> _setReadTimeout;
+    // ECMA-48's CAN is the controller's device clear; a newline would execute an earlier peer's unfinished line.
+    private const string Clear = "\u0018";
 
-    private ControllerLink(string port, IDisposable owner, Stream stream, Action<int> setReadTimeout)
+    // Each request begins with one to four of these queries, so that its answer begins with as many of these answers
+    // and cannot be taken for another one's. The first of a conversation begins with more, unlike any of an earlier
+    // one.
+    private const string MarkQuery = ":SYSTem:VERSion?;";
+    private const string Mark = "1999.0";
+    private const int MarkCounts = 4;
+
+    private readonly LinkPort _port;
+    private readonly AnswerReader _reader;
+    private LinkTiming _timing;
+    private int _requests;
+
+    private ControllerLink(LinkPort port, LinkTiming? timing)
     {
         _port = port;
-        _owner = owner;
-        _stream = stream;
-        _setReadTimeout = setReadTimeout;
+        _reader = new AnswerReader(port);
+        _timing = timing ?? new LinkTiming();
     }
-
-    /// <summary>Errors that were in the controller's queue when the port was opened, oldest first.</summary>
-    public IReadOnlyList<string> ErrorsFound { get; private set; } = [];
 
     /// <summary>The controller's answer to *IDN?.</summary>
     public string Identity { get; private set; } = "";
 
+    /// <summary>How long a request may take from now on, ms; for commands that take the controller seconds.</summary>
+    public void SetPatience(int ms) => _timing = _timing with { RequestMs = ms };
+
     /// <summary>Opens a port and checks that a Hourhinge controller answers on it.</summary>
-    public static ControllerLink Open(string port)
+    public static ControllerLink Open(string port, LinkTiming? timing = null)
     {
-        ControllerLink link = OpenPort(port);
+        var link = new ControllerLink(LinkPort.Open(port), timing);
         try
         {
             link.Identify();
@@ -64,16 +63,16 @@ internal sealed class ControllerLink : IDisposable
     /// Emergency stop: no identification first. Pauses until the controller has discarded a block that another peer
     /// left unfinished, then sends ABORt until the controller's state confirms that nothing moves.
     /// </summary>
-    public static void Stop(string port)
+    public static void Stop(string port, LinkTiming? timing = null)
     {
-        using ControllerLink link = OpenPort(port);
+        using var link = new ControllerLink(LinkPort.Open(port), timing);
         for (int attempt = 1; attempt <= StopAttempts; attempt++)
         {
-            Thread.Sleep(BlockGapMs);
-            link.Send(Cancel);
+            Thread.Sleep(link._timing.BlockGapMs);
+            link.Write(Clear + "\n");
             link.Send("ABORt");
-            link.Send("SYSTem:VERSion?;:MOTion:STATe?");
-            if (link.ConfirmsStop())
+            byte[]? state = link.Ask("MOTion:STATe?", link._timing.StopRequestMs);
+            if (state != null && Encoding.Latin1.GetString(state) is "IDLE" or "END" or "FAULT")
             {
                 return;
             }
@@ -83,272 +82,197 @@ internal sealed class ControllerLink : IDisposable
             $"--to {port}: ABORt was sent {StopAttempts} times and not confirmed. Cut the motor's power.");
     }
 
-    /// <summary>Sends a query and returns its answer without the newline.</summary>
-    public string Query(string query)
+    /// <summary>Sends a query and returns its answer.</summary>
+    public string Query(string query) => Encoding.Latin1.GetString(Request(query, mayRepeat: true));
+
+    /// <summary>Sends a query and returns the number that it answers; 9.91E37 is an unknown one.</summary>
+    public double QueryNumber(string query) => ToNumber(query, Query(query));
+
+    /// <summary>Sends a query and returns the numbers that it answers.</summary>
+    public double[] QueryNumbers(string query, int count)
     {
-        Send(query);
-        return ReadLine();
+        string answer = Query(query);
+        string[] parts = answer.Split(',');
+        return parts.Length == count
+            ? [.. parts.Select(part => ToNumber(query, part))]
+            : throw Unexpected(query, answer);
     }
 
     /// <summary>Sends a query and returns the definite-length block of its answer.</summary>
     public byte[] QueryBlock(string query)
     {
-        Send(query);
-        if (ReadByte() != '#')
-        {
-            throw LinkError("answered no block");
-        }
-
-        int digits = ReadByte() - '0';
-        string length = Encoding.ASCII.GetString(ReadExactly(Math.Clamp(digits, 1, 9)));
-        if (!int.TryParse(length, NumberStyles.None, CultureInfo.InvariantCulture, out int count) || count > 1 << 20)
-        {
-            throw LinkError("answered a damaged block");
-        }
-
-        byte[] block = ReadExactly(count);
-        ReadLine();
-        return block;
-    }
-
-    /// <summary>Sends a command.</summary>
-    public void Send(string command) => Write(Encoding.ASCII.GetBytes(command + "\n"));
-
-    /// <summary>Sends a command with a definite-length block.</summary>
-    public void SendBlock(string command, byte[] block)
-    {
-        string length = block.Length.ToString(CultureInfo.InvariantCulture);
-        Write([.. Encoding.ASCII.GetBytes($"{command} #{length.Length}{length}"), .. block, (byte)'\n']);
+        byte[] answer = Request(query, mayRepeat: true);
+        int digits = answer.Length > 1 && answer[0] == '#' ? answer[1] - '0' : 0;
+        bool isBlock = digits is >= 1 and <= 9 && answer.Length >= 2 + digits
+            && int.TryParse(Encoding.ASCII.GetString(answer, 2, digits), NumberStyles.None,
+                CultureInfo.InvariantCulture, out int count) && answer.Length == 2 + digits + count;
+        return isBlock ? answer[(2 + digits)..] : throw Unexpected(query, Encoding.Latin1.GetString(answer));
     }
 
     /// <summary>Sends a command and throws if the controller queued an error for it; <paramref name="what"/> names
     /// it in that error.</summary>
     public void Command(string command, string what)
     {
-        Send(command);
-        ThrowIfError(what);
+        DequeueErrors();
+        Confirm(() => Send(command), what);
     }
 
-    /// <summary>Throws the controller's oldest error, if there is one.</summary>
-    public void ThrowIfError(string what)
+    /// <summary>Sends a command with a definite-length block, and throws if the controller queued an error for
+    /// it.</summary>
+    public void CommandBlock(string command, byte[] block, string what)
     {
-        string error = Query("SYSTem:ERRor?");
-        if (!error.StartsWith("0,", StringComparison.Ordinal))
+        DequeueErrors();
+        string length = block.Length.ToString(CultureInfo.InvariantCulture);
+        byte[] message =
+            [.. Encoding.ASCII.GetBytes($"{command} #{length.Length}{length}"), .. block, (byte)'\n'];
+        Confirm(() => _port.Write(message), what);
+    }
+
+    /// <summary>Sends any message and returns the lines of its answer, none for a command; throws if the controller
+    /// queued an error for it.</summary>
+    public IReadOnlyList<string> Exchange(string message, string what)
+    {
+        DequeueErrors();
+        // What comes before the answer to the next request is the answer to this one.
+        Confirm(() => Send(message), what);
+        return [.. _reader.Skipped.Select(line => Encoding.Latin1.GetString(line).TrimEnd('\r'))];
+    }
+
+    /// <summary>Sends a command without waiting for what becomes of it.</summary>
+    public void Send(string command) => Write(command + "\n");
+
+    /// <summary>Removes and returns the errors that wait in the controller's queue, oldest first: those of earlier
+    /// peers must not be reported as errors of our commands.</summary>
+    public IReadOnlyList<string> DequeueErrors()
+    {
+        var found = new List<string>();
+        for (string error = NextError(); !IsNone(error); error = NextError())
+        {
+            found.Add(error);
+            if (found.Count == MaxErrors)
+            {
+                throw new DeviceException(
+                    $"--to {_port.Name}: the controller's error queue does not become empty ({MaxErrors} read, the "
+                    + "last "
+                    + $"one {Shown(error)}); nothing was sent.");
+            }
+        }
+
+        return found;
+    }
+
+    public void Dispose() => _port.Dispose();
+
+    /// <summary>The start of an answer, fit to be shown in a sentence.</summary>
+    internal static string Shown(string answer) =>
+        VisibleText.Of(answer.Length > 80 ? answer[..80] + "..." : answer);
+
+    private static bool IsNone(string error) => error.StartsWith("0,", StringComparison.Ordinal);
+
+    private void Confirm(Action send, string what)
+    {
+        string error;
+        try
+        {
+            send();
+            error = NextError();
+        }
+        catch (LinkLostException e)
+        {
+            throw new LinkLostException(
+                $"{e.Message.TrimEnd('.')}; whether the controller executed {what} is not known.");
+        }
+
+        if (!IsNone(error))
         {
             // The controller's own panel and terminal know the header; here the command of that name is meant.
             throw new DeviceException($"the controller refused {what}: "
-                + error.Replace("MOTion:POSition:DECLare 0", "hourhinge device at-start", StringComparison.Ordinal));
+                + Shown(
+                    error.Replace("MOTion:POSition:DECLare 0", "hourhinge device at-start", StringComparison.Ordinal)));
         }
     }
 
-    public void Dispose()
+    // Not repeated when no answer comes: the error might have been read and lost.
+    private string NextError()
     {
-        _stream.Dispose();
-        _owner.Dispose();
-    }
-
-    private static ControllerLink OpenPort(string port) =>
-        port.StartsWith("tcp:", StringComparison.OrdinalIgnoreCase) ? OpenTcp(port) : OpenSerial(port);
-
-    // Reads lines for at most a second, other peers' answers among them, until one says that nothing moves.
-    private bool ConfirmsStop()
-    {
-        var line = new StringBuilder();
-        long until = Environment.TickCount64 + 1000;
-        try
-        {
-            while (Environment.TickCount64 < until)
-            {
-                _setReadTimeout((int)Math.Max(1, until - Environment.TickCount64));
-                int b = _stream.ReadByte();
-                if (b < 0)
-                {
-                    throw LinkError("hung up");
-                }
-
-                if (b != '\n')
-                {
-                    line.Append((char)b);
-                    continue;
-                }
-
-                if (line.ToString().TrimEnd('\r') is "1999.0;IDLE" or "1999.0;END" or "1999.0;FAULT")
-                {
-                    return true;
-                }
-
-                line.Clear();
-            }
-        }
-        catch (Exception e) when (e is IOException or TimeoutException)
-        {
-            // Silence: the next attempt follows.
-        }
-
-        return false;
-    }
-
-    private static ControllerLink OpenTcp(string port)
-    {
-        string address = port["tcp:".Length..].TrimStart('/');
-        if (!IPEndPoint.TryParse(address, out IPEndPoint? end) || end.Port == 0)
-        {
-            throw new InputException(
-                $"--to {port}: must be tcp:ADDRESS:PORT with an IP address and a port of 1 to 65535, such as "
-                + "tcp:127.0.0.1:5025.");
-        }
-
-        var client = new TcpClient { NoDelay = true };
-        try
-        {
-            if (!client.ConnectAsync(end).Wait(TimeoutMs))
-            {
-                throw new DeviceException($"--to {port}: no answer within {TimeoutMs / 1000} s.");
-            }
-        }
-        catch (AggregateException e)
-        {
-            client.Dispose();
-            throw new DeviceException(
-                $"--to {port}: cannot connect ({e.InnerException!.Message}). Is the controller on, or `hourhinge "
-                + "rehearse --serve` running?");
-        }
-
-        NetworkStream stream = client.GetStream();
-        stream.WriteTimeout = TimeoutMs;
-        return new ControllerLink(port, client, stream, ms => stream.ReadTimeout = ms);
-    }
-
-    private static ControllerLink OpenSerial(string port)
-    {
-        SerialPort? serial = null;
-        try
-        {
-            serial = new SerialPort(port, 115200, Parity.None, 8, StopBits.One) { WriteTimeout = TimeoutMs };
-            serial.Open();
-            SerialPort opened = serial;
-            return new ControllerLink(port, serial, serial.BaseStream, ms => opened.BaseStream.ReadTimeout = ms);
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException
-            or InvalidOperationException)
-        {
-            serial?.Dispose();
-            string[] ports = SerialPort.GetPortNames();
-            string known = ports.Length == 0 ? "no serial port is present" : "present are " + string.Join(", ", ports);
-            bool missing = !OperatingSystem.IsWindows() && !File.Exists(port);
-            throw new DeviceException(
-                $"--to {port}: "
-                + $"{(missing ? "there is no such port" : $"cannot open the port ({e.Message.TrimEnd('.')})")}; "
-                + $"{known}.");
-        }
+        string error = Encoding.Latin1.GetString(Request("SYSTem:ERRor?", mayRepeat: false));
+        int comma = error.IndexOf(',', StringComparison.Ordinal);
+        return comma > 0 && int.TryParse(error[..comma], NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture,
+            out _) ? error : throw Unexpected("SYSTem:ERRor?", error);
     }
 
     private void Identify()
     {
-        for (int attempt = 0; ; attempt++)
+        // First at once; then after the pauses that end what an earlier peer left in the controller's parser.
+        byte[]? answer = null;
+        for (int attempt = 0; answer == null && attempt < 3; attempt++)
         {
-            try
+            if (attempt > 0)
             {
-                // An earlier peer may have left an unfinished line, which must not be executed.
-                _setReadTimeout(attempt == 0 ? 1500 : TimeoutMs);
-                Send(Cancel);
-                Identity = Query("*IDN?");
-                break;
+                Write(Clear + "\n");
+                Thread.Sleep(_timing.BlockGapMs);
             }
-            catch (TimeoutException) when (attempt == 0)
-            {
-                Thread.Sleep(BlockGapMs);
-            }
-            catch (TimeoutException)
-            {
-                throw new DeviceException(
-                    $"--to {_port}: the port is open but nothing answers; is this the controller?");
-            }
+
+            Write(Clear);
+            answer = Ask("*IDN?", attempt < 2 ? _timing.FirstRequestMs : _timing.RequestMs / 2);
         }
 
-        _setReadTimeout(TimeoutMs);
-        if (!Identity.StartsWith("Hourhinge,", StringComparison.Ordinal))
+        if (answer == null)
         {
-            throw new DeviceException($"--to {_port}: this is not a Hourhinge controller; it says {Identity}.");
+            throw new DeviceException(
+                $"--to {_port.Name}: {PeerDiagnosis.Of(_reader, () => Send("*IDN?"), _timing.FirstRequestMs)}");
         }
 
-        // Errors of earlier peers must not be reported as errors of our commands.
-        var found = new List<string>();
-        for (string error = Query("SYSTem:ERRor?"); !error.StartsWith("0,", StringComparison.Ordinal);
-            error = Query("SYSTem:ERRor?"))
+        Identity = Encoding.Latin1.GetString(answer);
+        if (PeerDiagnosis.WrongVersion(Identity) is { } problem)
         {
-            found.Add(error);
+            throw new DeviceException($"--to {_port.Name}: {problem}");
         }
-
-        ErrorsFound = found;
     }
 
-    private void Write(byte[] bytes)
+    private byte[] Request(string query, bool mayRepeat)
     {
-        try
+        byte[]? answer = Ask(query, _timing.RequestMs);
+        if (answer == null && mayRepeat)
         {
-            _stream.Write(bytes);
-            _stream.Flush();
+            // Out of step: clear the controller's input and output, and ask once more.
+            Write(Clear + "\n");
+            Thread.Sleep(_timing.BlockGapMs);
+            Write(Clear);
+            answer = Ask(query, _timing.RequestMs);
         }
-        catch (Exception e) when (e is IOException or TimeoutException or ObjectDisposedException)
+
+        if (answer == null)
         {
-            throw LinkError("hung up");
+            throw new LinkLostException($"--to {_port.Name}: the controller did not answer {query} within "
+                + $"{_timing.RequestMs / 1000.0:0.#} s{(_reader.Foreign.Count == 0 ? "" : ", but sent other data")}.");
         }
+
+        if (answer.Length == 0)
+        {
+            string error = query == "SYSTem:ERRor?" ? "no error either" : NextError();
+            throw new DeviceException($"the controller refused {query}: {Shown(error)}");
+        }
+
+        return answer;
     }
 
-    private string ReadLine()
+    // The answer without its marks, empty when the controller refused the query; null when nothing came in time.
+    private byte[]? Ask(string query, int waitMs)
     {
-        var line = new StringBuilder();
-        for (int b = ReadByte(); b != '\n'; b = ReadByte())
-        {
-            line.Append((char)b);
-        }
-
-        return line.ToString().TrimEnd('\r');
+        int marks = 1 + (_requests++ % MarkCounts) + (Identity.Length == 0 ? MarkCounts : 0);
+        Send(string.Concat(Enumerable.Repeat(MarkQuery, marks)) + (query[0] is '*' or ':' ? query : ":" + query));
+        return _reader.Find(Mark, marks, waitMs);
     }
 
-    private byte[] ReadExactly(int count)
-    {
-        byte[] bytes = new byte[count];
-        for (int i = 0; i < count; i++)
-        {
-            bytes[i] = (byte)ReadByte();
-        }
+    private void Write(string text) => _port.Write(Encoding.ASCII.GetBytes(text));
 
-        return bytes;
-    }
+    private double ToNumber(string query, string text) =>
+        double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value)
+        && double.IsFinite(value)
+            ? value
+            : throw Unexpected(query, text);
 
-    private int ReadByte()
-    {
-        int b;
-        try
-        {
-            b = _stream.ReadByte();
-        }
-        catch (IOException e) when (e.InnerException is SocketException
-        {
-            SocketErrorCode: SocketError.TimedOut
-            or SocketError.WouldBlock
-        })
-        {
-            throw NoAnswer();
-        }
-        catch (TimeoutException)
-        {
-            throw NoAnswer();
-        }
-        catch (Exception e) when (e is IOException or ObjectDisposedException or OperationCanceledException)
-        {
-            throw LinkError("hung up");
-        }
-
-        return b >= 0 ? b : throw LinkError("hung up");
-    }
-
-    private Exception NoAnswer() => Identity.Length == 0
-        ? new TimeoutException()
-        : LinkError($"did not answer within {TimeoutMs / 1000} s");
-
-    private DeviceException LinkError(string what) =>
-        new($"--to {_port}: the controller {what}; what it holds was not changed unless a slot was reported.");
+    private DeviceException Unexpected(string query, string answer) =>
+        new($"--to {_port.Name}: the controller answered {query} with `{Shown(answer)}`, which is not understood.");
 }

@@ -1,4 +1,4 @@
-// hourhinge night: darkness, altitude of the target, runs and rewinds, pole star; or the year ahead.
+// hourhinge night: darkness, altitude of the target, runs and rewinds, pole star; or the year ahead; or the pole.
 
 using System.CommandLine;
 using System.Globalization;
@@ -22,7 +22,6 @@ internal static class NightCommand
                 "Target: M31, \"Veil Nebula\", Vega, or RA,DEC in degrees (10.68,41.27). Several: do they fit in one "
                 + "frame?",
                 AllowMultipleArgumentsPerToken = true,
-                Required = true
             };
         var date = new Option<string?>("--date")
         {
@@ -45,21 +44,31 @@ internal static class NightCommand
         Option<double?> lens =
             Quantity.Optional("--lens", 4, 3000, "mm", "Focal length for the framing; default is the rig's first lens");
         var year = new Option<bool>("--year") { Description = "Assess the 52 weeks from the date on instead." };
+        var pole = new Option<bool>("--pole")
+        { Description = "How to aim the axis by eye instead, hour by hour; needs no target." };
         Option<FileInfo?> html = SharedOptions.Html();
         Option<bool> json = SharedOptions.Json();
         Option<bool> night = SharedOptions.Night();
         var command = new Command("night", "Plan a night: darkness, target, runs and rewinds, moon, pole star.")
         {
-            target, date, rig, site, altitude, zone, exposure, gap, rewind, lens, year, html, json, night,
+            target, date, rig, site, altitude, zone, exposure, gap, rewind, lens, year, pole, html, json, night,
         };
         command.Exclude(year, exposure, gap, rewind, lens);
+        command.Exclude(pole, target, altitude, exposure, gap, rewind, year);
+        command.Validators.Add(result =>
+        {
+            if (!result.GetValue(pole) && result.GetResult(target) is not { Implicit: false })
+            {
+                result.AddError("Option '--target' is required.");
+            }
+        });
         command.SetAction(parsed =>
         {
             FileInfo? report = parsed.GetValue(html);
             HtmlFile.Check(report);
             FileInfo? file = parsed.GetValue(rig);
             LoadedRig? loaded = file == null ? null : LoadedRig.From(file);
-            SkyTarget[] targets = [.. parsed.GetRequiredValue(target).Select(SkyTarget.Find)];
+            SkyTarget[] targets = [.. (parsed.GetValue(target) ?? []).Select(SkyTarget.Find)];
             SiteData? named = parsed.GetValue(site) == null ? loaded?.Rig.Site : null;
             SiteClock clock = SiteClock.Of(named, parsed.GetValue(zone));
             DateOnly evening = Date(parsed.GetValue(date), clock);
@@ -69,6 +78,18 @@ internal static class NightCommand
             var theme = new Theme(parsed.GetValue(night));
             try
             {
+                if (parsed.GetValue(pole))
+                {
+                    var aim = new PolePage(request, Scale(loaded, parsed.GetValue(lens)));
+                    Show(parsed.GetValue(json), aim.Write, () => aim.Print(theme));
+                    if (report != null)
+                    {
+                        HtmlFile.Write(report, PoleHtml.Page(aim, parsed.GetValue(night)));
+                    }
+
+                    return aim.IsPossible ? ExitCode.Done : ExitCode.AnswerIsNo;
+                }
+
                 if (parsed.GetValue(year))
                 {
                     var view = new YearPage(request);
@@ -141,6 +162,10 @@ internal static class NightCommand
             : throw new InputException(
                 $"--site {text}: must be LATITUDE,LONGITUDE in degrees, -90 to 90 and -180 to 180, such as 47.2,12.6.");
     }
+
+    private static LensScale? Scale(LoadedRig? loaded, double? focalMm) => loaded != null
+        ? LensScale.Of(loaded.Rig, focalMm)
+        : focalMm == null ? null : throw new InputException("--lens needs a --rig whose file has a table [camera].");
 
     private static FieldOfView? Field(LoadedRig? loaded, double? focalMm)
     {

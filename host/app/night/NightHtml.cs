@@ -22,7 +22,21 @@ internal static class NightHtml
             ? $"Good: {page.Runs.Frames} frames, {page.Runs.ExposureHours:0.0} h of exposure in "
                 + $"{page.Runs.Runs.Count} runs."
             : "Not good: no useful frames this night. Try another date, a lower altitude, or the year's view.";
-        var sections = new List<Section> { TheNight(page) };
+        var sections = new List<Section>();
+        if (page.Runs.Runs.Count > 0)
+        {
+            sections.Add(new Countdown($"Next ({page.Zone()})", [.. page.Runs.Runs.SelectMany((r, i) => new[]
+            {
+                new TimedEvent($"Start of run {i + 1}", ask.Clock(r.Start), r.Start.ToUtc()),
+                new TimedEvent(r.RewindUntil == null ? "End of the last run" : $"Rewind after run {i + 1}",
+                    ask.Clock(r.End), r.End.ToUtc()),
+            })])
+            {
+                Lead = "By this device's own clock; no network is needed.",
+            });
+        }
+
+        sections.Add(TheNight(page));
         if (page.Frame is { } frame && page.Field is { } field)
         {
             sections.Add(new Facts(
@@ -69,6 +83,19 @@ internal static class NightHtml
                     Number(p.MoonAltitude.Degrees, 0),
                     Number(p.MoonSeparation.Degrees, 0),
                 ])]));
+        }
+
+        var pole = new PoleEvening(ask.Site, ask.Evening, ask.Air, ask.Zone.Local);
+        if (pole.Hours.Count > 0)
+        {
+            sections.Add(new DataTable($"{pole.Star.Name} by the hour ({page.Zone()})",
+                [Column.Number("time"), Column.Number("hour hand"), Column.Number("pole towards")],
+                [.. pole.Hours.Select(h => (string[])[ask.Clock(h.Time), h.Seen.HandText(), h.PoleTowards])])
+            {
+                Lead = $"Where the star stands on the clock face about the pole, "
+                    + $"{pole.Hours[0].Seen.Distance.Arcminutes:0}' off, facing "
+                    + $"{(ask.Site.IsSouthern ? "south" : "north")}; and where the pole lies from it.",
+            });
         }
 
         sections.Add(HtmlFile.RigCautions);

@@ -116,6 +116,11 @@ internal static class ProfileHtml
             $"rod free to turn at both ends, arms {Number(s.NutArmMm, 1)} and "
             + $"{Number(s.AnchorArmMm, 1)} mm, "
             + (s.BendRadiusMm > 0 ? $"bent to a radius of {Number(s.BendRadiusMm, 1)} mm" : "straight"),
+        DoubleArmHinge d =>
+            $"double arm, the {(d.IsTipOnCameraArm ? "driving" : "camera's")} arm slides on the tip of the "
+            + $"{(d.IsTipOnCameraArm ? "camera's" : "driving")} arm, {Number(d.ContactArmMm, 1)} mm from its hinge; "
+            + $"the driving hinge at {Number(d.HingeDistanceMm, 1)} mm from the camera's; driving arm: "
+            + HingeText(d.Drive),
         _ => hinge.GetType().Name,
     };
 

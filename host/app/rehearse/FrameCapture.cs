@@ -1,10 +1,12 @@
 // Writes the frames of a rehearsal: the rehearsed hinge carries a camera under a synthetic sky (host/starfield).
 
 using Hourhinge.App.Common;
+using Hourhinge.Numerics;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Stars;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Scenes;
 using MathNet.Numerics.Interpolation;
@@ -15,10 +17,13 @@ namespace Hourhinge.App.Rehearse;
 internal static class FrameCapture
 {
     private const double StarsInPicture = 1500;
+
+    // Of fainter stars the catalogue has few.
+    private const double Catalogued = 9;
     private static readonly DateTime _evening = new(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc);
 
     /// <summary>Writes the stopped frames, then the tracked ones.</summary>
-    public static void Write(FrameRequest request, RigDescription rig, RehearsalResult result)
+    public static void Write(FrameRequest request, RigDescription rig, RehearsalResult result, bool night)
     {
         IInterpolation opening = MathNet.Numerics.Interpolate.Linear(
             result.Minutes.Select(m => m * 60),
@@ -30,7 +35,7 @@ internal static class FrameCapture
             Site = new SimulatedSite(rig.Site!.LatitudeDeg, rig.Site.LongitudeDeg),
             Mount = new HingeMount(angle, request.AxisAltitudeArcmin, request.AxisAzimuthArcmin),
             Pointing = Pointing.AtHourAngle(request.HourAngleHours * 15, request.DeclinationDeg, request.RollDeg),
-            Lens = new Lens(request.FocalMm, 2.8),
+            Lens = LensOf(request.FocalMm, rig),
             Sensor = new Sensor(rig.Camera!.WidthPx, rig.Camera.HeightPx, rig.Camera.PixelUm),
             Stars = [],
             Refraction = new RefractionModel(Air.AtHeight(rig.Site.HeightM).PressureHpa),
@@ -47,12 +52,35 @@ internal static class FrameCapture
             [Path.Combine(request.Folder.FullName, "stopped"), Path.Combine(request.Folder.FullName, "tracked")],
             () =>
             {
-                WriteRun(stopped, request, request.StoppedCount, "stopped");
-                WriteRun(tracked, request, request.Count, "tracked");
+                WriteRun(stopped, request, request.StoppedCount, "stopped", night);
+                WriteRun(tracked, request, request.Count, "tracked", night);
             });
     }
 
-    private static void WriteRun(Scene scene, FrameRequest request, int count, string name)
+    // The lens as measured, where the rig file has it.
+    private static Lens LensOf(double markedMm, RigDescription rig) => rig.MeasuredLens(markedMm) is { } measured
+        ? new Lens(measured.FocalLengthMm, 2.8) { MarkedFocalLengthMm = markedMm, K1 = measured.K1, K2 = measured.K2 }
+        : new Lens(markedMm, 2.8);
+
+    // The catalogue's stars, so that the frames are recognised like real ones, and invented ones too faint for it.
+    private static SimulatedStar[] Stars(FrameRequest request, DateTime utc, double raDeg, double radiusDeg,
+        double faintest)
+    {
+        Vector3 centre =
+            Vector3.FromSpherical(Angle.FromDegrees(raDeg), Angle.FromDegrees(request.DeclinationDeg));
+        double near = Math.Cos(AngleUnits.FromDeg(radiusDeg));
+        IEnumerable<SimulatedStar> real = CatalogueField.OfDate(
+            StarCatalogue.Stars.Where(s => s.Direction.Dot(centre) > near
+                && s.Magnitude < Math.Max(faintest, Catalogued))
+                .Select(s => (s.Direction.Longitude().Degrees, s.Direction.Latitude().Degrees, s.Magnitude)), utc);
+        IEnumerable<SimulatedStar> faint = RandomField
+            .Create((ulong)request.Seed, raDeg, request.DeclinationDeg, radiusDeg, faintest)
+            .Where(s => s.Magnitude > Catalogued);
+        return [.. real, .. faint];
+    }
+
+    private static void WriteRun(Scene scene, FrameRequest request, int count, string name,
+        bool night)
     {
         if (count == 0)
         {
@@ -67,7 +95,7 @@ internal static class FrameCapture
         double ra = new Starfield.Render.FrameRenderer(scene).CentreRightAscensionDeg;
         scene = scene with
         {
-            Stars = RandomField.Create((ulong)request.Seed, ra, request.DeclinationDeg, Math.Min(radius, 60),
+            Stars = Stars(request, scene.StartUtc, ra, Math.Min(radius, 60),
                 RandomField.FaintestFor(StarsInPicture, squareDegrees)),
         };
         FrameFormat format = request.Format switch
@@ -79,8 +107,15 @@ internal static class FrameCapture
         };
         string folder = Path.Combine(request.Folder.FullName, name);
         var clock = new CameraClock(WholeSeconds: request.WholeSecondStamps);
-        new FrameSequence(count, request.ExposureSec, request.GapSec)
-            .Write(scene, folder, format, clock, f => ToneCurve.Stretched(f));
+        ProgressBar.Run($"taking frames, {name}", count, night, progress =>
+            new FrameSequence(count, request.ExposureSec, request.GapSec)
+                .Write(scene, folder, format, clock, f => ToneCurve.Stretched(f), new FramesDone(progress)));
         WriteRemark($"Took {count} frames with the drive {(name == "stopped" ? "stopped" : "on")} into {folder}.");
+    }
+
+    // At once and in order, which Progress<T> does not promise.
+    private sealed class FramesDone(Action<double> progress) : IProgress<int>
+    {
+        public void Report(int value) => progress(value);
     }
 }

@@ -8,7 +8,6 @@ using Hourhinge.Rehearsal.Rig;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
-using Spectre.Console;
 
 namespace Hourhinge.App.Rehearse;
 
@@ -24,7 +23,8 @@ internal static class RehearseCommand
         Option<double> minutes =
             Quantity.Option("--minutes", 1, 720, 60, "min", "How long to track; the travel's end comes first");
         Option<double> pass =
-            Quantity.Option("--pass", 0.1, 100, 1, "ms", "Time between two passes of the firmware's loop");
+            Quantity.Option("--pass", 0.1, 100, RehearsalOptions.BoardLoopPeriodMs, "ms",
+                "Time between two passes of the firmware's loop; a board's takes 10 ms or more");
         Option<double> radius =
             Quantity.Option("--radius-error", -20, 20, 0, "%", "Fault: arms longer than the rig file says");
         Option<double> bend = Quantity.Option("--bend-error", -50, 50, 0, "%",
@@ -129,10 +129,11 @@ internal static class RehearseCommand
                     options with { Minutes = Math.Max(options.Minutes, shots.NeededMinutes), SampleIntervalSec = 0.25 };
             }
 
-            RehearsalResult result = Run(new TrackingRehearsal(loaded.Rig, loaded.Drive, loaded.File, options), cancel);
+            RehearsalResult result = Run(new TrackingRehearsal(loaded.Rig, loaded.Drive, loaded.File, options),
+                parsed.GetValue(night), cancel);
             if (shots != null)
             {
-                FrameCapture.Write(shots, loaded.Rig, result);
+                FrameCapture.Write(shots, loaded.Rig, result, parsed.GetValue(night));
             }
 
             double allowed = parsed.GetValue(tolerance) ?? scale?.ArcsecPerPixel ?? 5;
@@ -174,6 +175,8 @@ internal static class RehearseCommand
         {
             FixedRodHinge f => new FixedRodHinge(f.RadiusMm, 0, 0),
             SwivelledRodHinge s when s.NutArmMm == s.AnchorArmMm => s,
+            DoubleArmHinge =>
+                throw new InputException($"{file}: --textbook is for the forms with one arm, not for a double arm."),
             _ => throw new InputException($"{file}: --textbook needs hinge.nut_arm_mm equal to hinge.anchor_arm_mm."),
         };
         double end = rig.Hinge.AngleRad(rig.Rod.LongestMm);
@@ -194,33 +197,16 @@ internal static class RehearseCommand
         }
     }
 
-    private static RehearsalResult Run(TrackingRehearsal rehearsal, CancellationToken cancel)
+    private static RehearsalResult Run(TrackingRehearsal rehearsal, bool night, CancellationToken cancel)
     {
         try
         {
-            return WithProgress(rehearsal, cancel);
+            return ProgressBar.Run("rehearsing", 1, night, progress => rehearsal.Run(progress, cancel));
         }
         catch (MathNet.Numerics.NonConvergenceException)
         {
             throw new InputException(
                 "--radius-error or --bend-error: with these faults the linkage cannot close; take smaller ones.");
         }
-    }
-
-    private static RehearsalResult WithProgress(TrackingRehearsal rehearsal, CancellationToken cancel)
-    {
-        if (Console.IsErrorRedirected)
-        {
-            return rehearsal.Run(null, cancel);
-        }
-
-        RehearsalResult? result = null;
-        IAnsiConsole bar = AnsiConsole.Create(new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) });
-        bar.Progress().AutoClear(true).Start(context =>
-        {
-            ProgressTask task = context.AddTask("rehearsing", maxValue: 1);
-            result = rehearsal.Run(share => task.Value = share, cancel);
-        });
-        return result!;
     }
 }

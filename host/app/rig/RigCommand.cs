@@ -73,6 +73,7 @@ internal static class RigCommand
                     w.WriteBoolean("ok", true);
                     w.Number("travel_min", minutes, 2);
                     w.WriteNumber("profile_bytes", loaded.Drive.Bytes.Length);
+                    w.Number("longest_pass_ms", LoopSpeed.LongestPassMs(loaded.Rig, loaded.Drive.Design), 1);
                 });
             }
             else
@@ -85,6 +86,11 @@ internal static class RigCommand
                     Console.WriteLine("The bent rod must swivel freely at both ends: clamped at one end, its rate is "
                         + "not the one computed here.");
                 }
+            }
+
+            if (LoopSpeed.Warning(loaded.Rig, loaded.Drive.Design) is { } warning)
+            {
+                ConsoleOutput.WriteRemark(warning);
             }
 
             return ExitCode.Done;

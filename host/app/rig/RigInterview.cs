@@ -1,6 +1,7 @@
 // Asks for a rig on a terminal: form, drive, measures one by one; then the check. Nothing is written before the end.
 
 using Hourhinge.App.Common;
+using Hourhinge.App.Common.Asking;
 using Hourhinge.Rig;
 
 namespace Hourhinge.App.Rig;
@@ -8,9 +9,9 @@ namespace Hourhinge.App.Rig;
 /// <summary>The questions of `rig new`, asked on a terminal.</summary>
 internal sealed class RigInterview(TextReader input, TextWriter output)
 {
-    private const int Columns = 78;
     private static readonly string[] _optionalTables = ["camera", "site"];
 
+    private readonly Prompter _prompter = new(input, output);
     private readonly Dictionary<RigFileKey, string?> _values = [];
     private bool _isInch;
 
@@ -20,8 +21,8 @@ internal sealed class RigInterview(TextReader input, TextWriter output)
     /// </summary>
     public string Ask(string file)
     {
-        output.WriteLine(Wrap("Questions about your rig, one at a time. An empty line takes the value in brackets. "
-            + "Ctrl-C ends without writing anything.", ""));
+        _prompter.Tell("Questions about your rig, one at a time. An empty line takes the value in brackets. "
+            + "Ctrl-C ends without writing anything.");
         string form = Choose("Hinge form", RigTemplate.Forms, null);
         string drive = Choose("Drive", RigTemplate.Drives, null);
         _isInch = Choose("Unit of a length without one (\"9 1/16 in\" and \"230.2 mm\" are always understood)",
@@ -39,8 +40,7 @@ internal sealed class RigInterview(TextReader input, TextWriter output)
 
     private void AskTable(string table, string ask, string drive)
     {
-        if (AskUntilRight($"\n{ask} [yes]: ", "yes", t => RigAnswer.ToToml(RigKeys.Get("switches", "home"), t, false))
-            == "true")
+        if (_prompter.AskYes(ask, "yes"))
         {
             foreach (RigQuestion question in RigQuestion.All.Where(q => q.Table == table))
             {
@@ -59,70 +59,30 @@ internal sealed class RigInterview(TextReader input, TextWriter output)
         }
 
         string unit = key.Unit == "mm" ? (_isInch ? " (in)" : " (mm)") : "";
-        output.WriteLine($"\n{question.Ask}{unit}");
-        output.WriteLine(Wrap(question.How, "  "));
+        _prompter.Explain($"{question.Ask}{unit}", question.How);
         string usual = string.IsNullOrEmpty(question.Usual) ? "" : $" [{question.Usual}]";
         string prompt = $" {usual}: ";
         _values.Remove(key);
-        string value = AskUntilRight(prompt, question.Usual, typed => Answer(key, typed, drive));
+        string value = _prompter.AskUntilRight(prompt, question.Usual, typed => Answer(key, typed, drive));
         // An empty answer of an optional text leaves the key as a comment.
         _values[key] = value == "\"\"" ? null : value;
     }
 
     private string Answer(RigFileKey key, string typed, string drive)
     {
-        if (key.Key == "thread" && RigAnswer.HasUnit(typed)
+        if (key.Key == "thread" && TypedAnswer.HasUnit(typed)
             && QuantityParser.TryParse(typed, "mm", out _, out _))
         {
             RigFileKey pitch = RigKeys.Get("rod", "pitch_mm");
-            _values[pitch] = RigAnswer.Length(pitch, typed, _isInch);
+            _values[pitch] = TypedAnswer.Length(pitch, typed, _isInch);
             return "\"\"";
         }
 
-        return typed == "sample" ? RigTemplate.SampleOf(key, drive)! : RigAnswer.ToToml(key, typed, _isInch);
+        return typed == "sample" ? RigTemplate.SampleOf(key, drive)! : TypedAnswer.ToToml(key, typed, _isInch);
     }
 
-    private string Choose(string ask, IReadOnlyList<string> words, string? usual)
-    {
-        output.WriteLine("\n" + Wrap(ask, ""));
-        for (int i = 0; i < words.Count; i++)
-        {
-            string what = RigQuestion.Choices.TryGetValue(words[i], out string? text)
-                ? $"{words[i],-13}{text}"
-                : words[i];
-            output.WriteLine($"  {i + 1}  {what}");
-        }
-
-        string prompt = $"  1 to {words.Count}{(usual == null ? "" : $" [{usual}]")}: ";
-        return AskUntilRight(prompt, usual, typed => words.Where((w, i) => w == typed || $"{i + 1}" == typed)
-            .FirstOrDefault()
-            ?? throw new InputException($"answer with a number, 1 to {words.Count}, or with the word."));
-    }
-
-    private string AskUntilRight(string prompt, string? usual, Func<string, string> convert)
-    {
-        while (true)
-        {
-            output.Write(prompt);
-            string typed = input.ReadLine()?.Trim()
-                ?? throw new InputException("the input ended before the last question; nothing was written.");
-            if (typed.Length == 0 && usual == null)
-            {
-                output.WriteLine("  This one has no usual value.");
-                continue;
-            }
-
-            try
-            {
-                string answer = typed.Length == 0 ? usual! : typed;
-                return answer.Length == 0 ? "\"\"" : convert(answer);
-            }
-            catch (InputException e)
-            {
-                output.WriteLine(Wrap($"{char.ToUpperInvariant(e.Message[0])}{e.Message[1..]}", "  "));
-            }
-        }
-    }
+    private string Choose(string ask, IReadOnlyList<string> words, string? usual) =>
+        _prompter.Choose(ask, words, usual, RigQuestion.Choices);
 
     // Asks again for the key that an error names, until the rig compiles.
     private string Check(string file, string form, string drive)
@@ -141,25 +101,9 @@ internal sealed class RigInterview(TextReader input, TextWriter output)
                 RigQuestion question = RigQuestion.All.FirstOrDefault(q => _values.ContainsKey(q.Row)
                     && e.Message.Contains($"{q.Table}.{q.Key}", StringComparison.Ordinal))
                     ?? throw new InputException($"these answers do not make a rig: {e.Message} Nothing was written.");
-                output.WriteLine("\n" + Wrap($"These answers do not fit together: {e.Message}", ""));
+                _prompter.Tell($"\nThese answers do not fit together: {e.Message}");
                 Ask(question, drive);
             }
         }
-    }
-
-    private static string Wrap(string text, string indent)
-    {
-        var lines = new List<string> { indent };
-        foreach (string word in text.Split(' '))
-        {
-            if (lines[^1].Length + 1 + word.Length > Columns && lines[^1].Length > indent.Length)
-            {
-                lines.Add(indent);
-            }
-
-            lines[^1] += lines[^1].Length > indent.Length ? $" {word}" : word;
-        }
-
-        return string.Join('\n', lines);
     }
 }

@@ -33,6 +33,18 @@ internal sealed record RigQuestion(string Table, string Key, string Ask, string 
         new("hinge", "tip_radius_mm", "Radius of the rod's rounded tip",
             "Half the diameter of a cap nut; 0 for a sharp point.", "0"),
 
+        new("hinge", "contact_arm_mm", "Hinge of the arm with the tip to the tip",
+            "drive-tip: along the driving arm, from its hinge pin to the tip (or its roller's centre). camera-tip: "
+            + "along the camera's arm."),
+        new("hinge", "hinge_distance_mm", "Camera's hinge to the driving arm's hinge",
+            "Along the base, from pin to pin; negative when the driving hinge is behind the camera's, seen from the "
+            + "tip. camera-tip-straight has the least error by itself at minus half of the contact arm."),
+        new("hinge", "hinge_height_mm", "Driving arm's hinge above the camera's",
+            "Square to the base; 0 for two pins at the same height.", "0"),
+        new("hinge", "contact_offset_mm", "Offset of the contact",
+            "From the tip (or its roller's centre) to the line through the hinge of the arm that slides on it; "
+            + "negative when the camera's side is the lower.", "0"),
+
         new("rod", "thread", "Thread of the rod",
             "By name: M6, M8x1, 1/4-20, 5/16-18, 10-32. Or a measured pitch with its unit: 1.0008 mm. Measure it over "
             + "many threads."),
@@ -87,7 +99,11 @@ internal sealed record RigQuestion(string Table, string Key, string Ask, string 
     {
         ["straight-rod"] = "a straight rod that swivels at both ends",
         ["bent-rod"] = "a rod bent to an arc about the hinge axis",
-        ["fixed-rod"] = "a straight rod square to one board; its tip carries the other",
+        ["fixed-rod"] = "a straight rod square to one board, under the other",
+        ["drive-tip-straight"] = "double arm: camera's arm on the driving arm's tip",
+        ["drive-tip-fixed"] = "the same, with a fixed rod",
+        ["camera-tip-straight"] = "double arm: driving arm on the camera arm's tip",
+        ["camera-tip-fixed"] = "the same, with a fixed rod",
         ["stepper"] = "a stepper motor",
         ["dc-encoder"] = "a DC gear motor with an encoder",
         ["dc"] = "a DC gear motor without an encoder (open loop)",

@@ -1,8 +1,6 @@
 // hourhinge upload RIG --to PORT: compile, measure against the closed form, send, read back, compare byte for byte.
 
 using System.CommandLine;
-using System.Globalization;
-using System.IO.Hashing;
 using Hourhinge.App.Common;
 using Hourhinge.App.Link;
 
@@ -34,40 +32,22 @@ internal static class UploadCommand
             return ExitCode.AnswerIsNo;
         }
 
-        using ControllerLink link = ControllerLink.Open(port);
-        string state = link.Query("MOTion:STATe?");
-        if (state is "TRACKING" or "REWINDING" or "JOGGING")
-        {
-            throw new DeviceException(
-                $"the controller is {state.ToLowerInvariant()}; stop it first: hourhinge device stop --to {port}");
-        }
-
-        link.SendBlock("RIG:DATA", loaded.File);
-        link.ThrowIfError("the rig file");
-        link.SendBlock("PROFile:DATA", loaded.Drive.Bytes);
-        link.ThrowIfError("the profile");
-
-        byte[] profile = link.QueryBlock("PROFile:DATA?");
-        byte[] rigFile = link.QueryBlock("RIG:DATA?");
-        string[] slot = link.Query("PROFile:SLOT?").Split(',');
-        bool same = profile.AsSpan().SequenceEqual(loaded.Drive.Bytes) && rigFile.AsSpan().SequenceEqual(loaded.File);
-        // The profile ends with the CRC-32 of all bytes before it.
-        uint crc = Crc32.HashToUInt32(profile.AsSpan(0, Math.Max(0, profile.Length - 4)));
-        same &= link.Query("PROFile:CRC?") == crc.ToString(CultureInfo.InvariantCulture);
+        (HeldProfile held, string controller) = SendAndReadBack(loaded, port);
+        bool same = held.Is(loaded.Drive.Bytes, loaded.File);
         if (json)
         {
             ConsoleOutput.WriteJson(w =>
             {
                 w.WriteString("rig", loaded.Rig.Name);
-                w.WriteString("controller", link.Identity);
+                w.WriteString("controller", controller);
                 w.Number("closed_form_worst_counts", accuracy.WorstCounts, 6);
                 w.Number("closed_form_worst_arcsec", accuracy.WorstArcsec, 6);
                 w.Number("closed_form_bound_counts", accuracy.BoundCounts, 6);
-                w.WriteNumber("profile_bytes", profile.Length);
-                w.WriteNumber("rig_file_bytes", rigFile.Length);
-                w.WriteString("crc32", $"{crc:X8}");
-                w.WriteNumber("slot", int.Parse(slot[0], CultureInfo.InvariantCulture));
-                w.WriteNumber("sequence", long.Parse(slot[1], CultureInfo.InvariantCulture));
+                w.WriteNumber("profile_bytes", held.Profile.Length);
+                w.WriteNumber("rig_file_bytes", held.RigFile.Length);
+                w.WriteString("crc32", $"{held.Crc:X8}");
+                w.WriteNumber("slot", held.Slot);
+                w.WriteNumber("sequence", held.Sequence);
                 w.WriteBoolean("verified", same);
             });
         }
@@ -79,8 +59,8 @@ internal static class UploadCommand
                 + "below "
                 + $"{accuracy.BoundCounts:F5} count (limit {ProfileAccuracy.LimitCounts}).");
             ConsoleOutput.WriteLine(
-                $"{loaded.Rig.Name} is on the controller: {profile.Length} bytes read back and equal, CRC-32 "
-                + $"{crc:X8}, slot {slot[0]}, upload number {slot[1]}.");
+                $"{loaded.Rig.Name} is on the controller: {held.Profile.Length} bytes read back and equal, CRC-32 "
+                + $"{held.Crc:X8}, slot {held.Slot}, upload number {held.Sequence}.");
         }
 
         if (!same)
@@ -89,5 +69,48 @@ internal static class UploadCommand
         }
 
         return same ? ExitCode.Done : ExitCode.AnswerIsNo;
+    }
+
+    // After a failure the controller is asked what it holds: nothing is claimed that was not read back.
+    private static (HeldProfile Held, string Controller) SendAndReadBack(LoadedRig loaded, string port)
+    {
+        HeldProfile before;
+        string controller;
+        try
+        {
+            using ControllerLink link = ControllerLink.Open(port);
+            controller = link.Identity;
+            string state = link.Query("MOTion:STATe?");
+            if (state is "TRACKING" or "REWINDING" or "JOGGING")
+            {
+                throw new DeviceException(
+                    $"the controller is {state.ToLowerInvariant()}; stop it first: hourhinge device stop --to {port}");
+            }
+
+            before = HeldProfile.Read(link);
+            try
+            {
+                link.CommandBlock("RIG:DATA", loaded.File, "the rig file");
+                link.CommandBlock("PROFile:DATA", loaded.Drive.Bytes, "the profile");
+                return (HeldProfile.Read(link), controller);
+            }
+            catch (DeviceException e)
+            {
+                link.Dispose();
+                HeldProfile? now = HeldProfile.ReadAgain(port);
+                if (e is LinkLostException && now != null && now.Is(loaded.Drive.Bytes, loaded.File))
+                {
+                    ConsoleOutput.WriteRemark($"{e.Message} Read back over a new connection.");
+                    return (now, controller);
+                }
+
+                throw new DeviceException($"{e.Message.TrimEnd('.')}. "
+                    + HeldProfile.Sentence(now, before, loaded.Drive.Bytes, loaded.File, port));
+            }
+        }
+        catch (LinkLostException e)
+        {
+            throw new DeviceException($"{e.Message} Nothing was sent.");
+        }
     }
 }

@@ -55,6 +55,13 @@ public static class RodCalibration
     /// <param name="rodSigmaMm">Standard error of a rod length, mm.</param>
     public static RodResult Fit(RigDescription rig, IReadOnlyList<RodReading> readings, double rodSigmaMm)
     {
+        if (rig.Hinge is DoubleArmHinge)
+        {
+            throw new MeasurementException("calibrate rod finds the arms of a hinge with one arm. The seven numbers of "
+                + "a double arm cannot be told apart by its opening: measure them, then use: hourhinge calibrate "
+                + "stars.");
+        }
+
         RodModel model = RodModel.For(rig.Hinge);
         int all = model.Parameters.Count;
         RodReading[] r = [.. readings.OrderBy(x => x.RodMm)];

@@ -12,6 +12,16 @@ internal static class DriftAssessment
     // A drift of a tenth of a pixel is not visible in a picture.
     private const double NegligibleResidualPx = 0.1;
 
+    /// <summary>Largest rate error that a drive under calibration has; beyond it, something else is wrong.</summary>
+    public const double MaxRateError = 0.2;
+
+    /// <summary>The reason for a rate that no drive on its way has.</summary>
+    public static string FarOff(double rateError) => rateError < -1 + 0.05 && rateError > -1 - 0.05
+        ? "the field stands still against the ground: the drive is stopped (-100 %)."
+        : $"the rate is {100 * rateError:+0;-0} % off the sky's: the drive stands still or slips, or the pointing "
+            + "or the "
+            + "frames with the drive stopped are wrong.";
+
     public static CalibrationAssessment Of(IReadOnlyList<DriftSample> samples, DriftOptions options, DriftModel model,
         RobustLinearFit fit,
         DriftResult result, bool degenerate, double? period)
@@ -82,6 +92,11 @@ internal static class DriftAssessment
         {
             Say($"what is left after the fit still runs in one direction for frames on end (correlation "
                 + $"{echo:0.00}): something not in the model, such as an unlisted period, moves the camera.");
+        }
+
+        if (Math.Abs(result.RatePercent.Value) > 100 * MaxRateError)
+        {
+            Say(FarOff(result.RatePercent.Value / 100));
         }
 
         if (result.EffectiveRatePercent.Half95 > 0.2)

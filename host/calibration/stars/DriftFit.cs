@@ -7,6 +7,7 @@
 // (the cross product of the relative rotation with the line of sight), where e1 points from the pole towards the
 // field's hour angle and e2 a quarter turn east of that; both change with the hour angle while the axis stands still.
 // These are the slopes of the fit (DriftModel); it compares them with the exact prediction (DriftPrediction).
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 
@@ -42,9 +43,11 @@ public sealed record DriftSample(
 /// term.</param>
 /// <param name="RateOrder">0 constant rate error, 1 changing evenly, 2 quadratically.</param>
 /// <param name="ReferenceSeconds">Time of the frame that the shifts are counted from, on the samples' clock.</param>
+/// <param name="SpotVariancePx2">Variance of a star that does not move, px², for the finder's window; infinity where
+/// places are means over the exposure.</param>
 public sealed record DriftOptions(
     SkyOnSensor Sky, FieldPlace Place, double ExposureSeconds, double? PeriodSeconds = null,
-    int RateOrder = 2, double ReferenceSeconds = 0);
+    int RateOrder = 2, double ReferenceSeconds = 0, double SpotVariancePx2 = double.PositiveInfinity);
 
 /// <summary>The periodic term: amplitude·sin(2π t / period + phase), as hour angle, positive ahead of the
 /// sky.</summary>

@@ -2,6 +2,7 @@
 // seen by a camera that the drive turned about its axis, and reduced by the same FieldMotion as the real stars. It
 // includes the second order of the axis error, the width of the field, and the change of its shape by refraction.
 // Not here: the linear steps towards the best unknowns (DriftModel).
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;

@@ -28,17 +28,18 @@ public sealed record FieldTarget(string Given, CataloguePlace? Place, Angle Give
             Site.FromDegrees(site.LatitudeDeg, site.LongitudeDeg, site.HeightM)).HourAngle
         : GivenHourAngle + new Angle(Horizon.RotationRadPerSecond * sinceFirstSec);
 
-    /// <summary>Checks that a field was above the horizon: it is not with a wrong sign or a clock of another
+    /// <summary>Checks that a field, named for messages, was above the horizon: it is not with a wrong sign or a clock
+    /// of another
     /// zone.</summary>
     /// <exception cref="MeasurementException">Altitude below 5 degrees.</exception>
-    public void CheckAltitude(Angle declination, Angle hourAngle, SiteData site)
+    public static void CheckAltitude(string given, Angle declination, Angle hourAngle, SiteData site)
     {
         double altitude = Horizon.FromHourAngle(new HourAngleDeclination(hourAngle, declination),
             Angle.FromDegrees(site.LatitudeDeg)).Altitude.Degrees;
         if (altitude < MinAltitudeDeg)
         {
             throw new MeasurementException(
-                $"{Given}: at altitude {altitude:0}° as seen from the rig file's site; it must be {MinAltitudeDeg:0}° "
+                $"{given}: at altitude {altitude:0}° as seen from the rig file's site; it must be {MinAltitudeDeg:0}° "
                 + "to 90°. Check signs, [site], and the zone of the camera's clock (--utc-offset).");
         }
     }

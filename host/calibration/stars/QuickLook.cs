@@ -1,6 +1,7 @@
 // A quick calibration from two frames: rate error and axis error.
 // Three unknowns (rate, two axis components) from three measurements (drift east, drift north, turn), solved exactly
 // with the formulas in the head of DriftFit; the uncertainty is carried along.
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 
@@ -30,14 +31,18 @@ public static class QuickLook
     /// <param name="motion">From the earlier to the later frame.</param>
     /// <param name="seconds">Time between their middles, 20 s or more.</param>
     /// <param name="stampSigmaSeconds">Standard error of that time: 0.41 s for two whole-second stamps.</param>
-    /// <param name="sky">Direction and scale of the sky on the sensor.</param>
+    /// <param name="stopped">Direction and scale of the sky on the sensor; its doubts are doubts of the answer.</param>
     /// <param name="declinationRad">Declination of the frame's centre.</param>
+    /// <param name="declinationSigmaRad">Its standard error.</param>
     /// <param name="periodicArcsec">Size of the thread's periodic error where known; it cannot be told apart
     /// here.</param>
-    public static QuickAnswer Solve(FieldMotion motion, double seconds, double stampSigmaSeconds, SkyOnSensor sky,
-        double declinationRad, double periodicArcsec = 0)
+    public static QuickAnswer Solve(FieldMotion motion, double seconds, double stampSigmaSeconds, StoppedResult stopped,
+        double declinationRad, double declinationSigmaRad = 0, double periodicArcsec = 0)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(seconds, 20);
+        SkyOnSensor sky = stopped.Sky;
+        double scale = stopped.FocalLengthPx.Sigma / stopped.FocalLengthPx.Value;
+        double direction = stopped.WestAngleRad.Sigma;
         double c = Math.Cos(declinationRad), s = Math.Sin(declinationRad), full = ApparentDrift.ArcsecPerSec * seconds;
         (double east, double north, double turn) = sky.ToSky(motion.ShiftXPx, motion.ShiftYPx, motion.RotationRad);
         double pixel = motion.SigmaShiftPx * sky.ArcsecPerPx, turned = motion.SigmaRotationRad
@@ -47,15 +52,19 @@ public static class QuickLook
         double r = ((c * east) + (s * turn)) / full, e1 = ((c * turn) - (s * east)) / full, e2 = -north / full;
         double periodic = periodicArcsec * c;
         double along = Math.Sqrt((pixel * pixel) + (periodic * periodic));
-        double sr = Hypot(c * along / full, s * turned / full, Hypot(r * time, RateFloor, 0));
-        double s1 = Hypot(c * turned / full, s * along / full, Hypot(e1 * time, AxisFloorRad, 0));
-        double s2 = Hypot(pixel / full, AxisFloorRad, e2 * time), effective = east / (full * c);
+        // An error of the scale, of the direction or of the declination mixes what was measured.
+        double sr = Hypot(Hypot(c * along / full, s * turned / full, r * time), RateFloor,
+            Hypot(c * east / full * scale, c * north / full * direction, e1 * declinationSigmaRad));
+        double s1 = Hypot(Hypot(c * turned / full, s * along / full, e1 * time), AxisFloorRad,
+            Hypot(s * east / full * scale, s * north / full * direction, r * declinationSigmaRad));
+        double s2 = Hypot(Hypot(pixel / full, AxisFloorRad, e2 * time), e2 * scale, east / full * direction);
+        double effective = east / (full * c);
         Estimate Make(double v, double sigma, double unit) => new(v * unit, sigma * unit, sigma * unit * 1.96);
         const double Degrees = 180 / Math.PI;
         Estimate rate = Make(r, sr, 100);
         Estimate a1 = Make(e1, s1, Degrees);
         Estimate a2 = Make(e2, s2, Degrees);
-        var reasons = new List<string>();
+        var reasons = new List<string>(stopped.Assessment.Reasons);
         if (motion.Pairs < 8)
         {
             reasons.Add($"only {motion.Pairs} stars matched.");
@@ -67,6 +76,11 @@ public static class QuickLook
                 $"the frames are only {seconds:0} s apart: a minute or more tells more.");
         }
 
+        if (Math.Abs(r) > DriftAssessment.MaxRateError)
+        {
+            reasons.Add(DriftAssessment.FarOff(r));
+        }
+
         if (rate.Half95 > 0.5)
         {
             reasons.Add($"the rate is known only to ± {rate.Half95:0.0} %.");
@@ -75,7 +89,9 @@ public static class QuickLook
         string speed = Math.Abs(rate.Value) < rate.Half95
             ? $"at the sky's rate within {Math.Abs(rate.Value) + rate.Half95:0.00} %."
             : $"{Math.Abs(rate.Value):0.00} % {(rate.Value < 0 ? "slow" : "fast")} (± {rate.Half95:0.00}).";
-        return new QuickAnswer(rate, Make(effective, Hypot(along / (full * c), effective * time, RateFloor), 100),
+        return new QuickAnswer(rate,
+            Make(effective, Hypot(Hypot(along / (full * c), effective * time, RateFloor), effective * scale,
+                north / (full * c) * direction), 100),
             a1, a2,
             $"The drive is {speed}", new CalibrationAssessment(reasons));
     }

@@ -2,6 +2,7 @@
 // of pointing, air and scale, and joins the fields. Not here: reading (StarSession), the rig file's numbers
 // (StarCorrections).
 
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.SharedMath.Geometry;
@@ -16,15 +17,43 @@ namespace Hourhinge.Calibration.Stars;
 /// direction.</param>
 /// <param name="Declination">Of the frame's middle, of date.</param>
 /// <param name="HourAngle">Of the frame's middle at the first frame's mid-exposure, west positive.</param>
-public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle);
+public sealed record CalibrationField(RunAlignment Run, StoppedResult Sky, Angle Declination, Angle HourAngle)
+{
+    /// <summary>Standard errors of the place where the field was recognised; null where the user told it. A recognised
+    /// place is where the camera points over the ground, refraction taken out.</summary>
+    public RecognisedPlace? Recognised { get; init; }
+
+    // Cameras' clocks are set by hand: a minute.
+    private static readonly Angle _clockSigma = Angle.FromDegrees(0.25);
+
+    /// <summary>A recognised field.</summary>
+    /// <param name="recognised">Its frames.</param>
+    /// <param name="sky">Direction and scale.</param>
+    /// <param name="run">The same frames, aligned.</param>
+    public static CalibrationField Of(RecognisedRun recognised, StoppedResult sky, RunAlignment run)
+    {
+        HourAngleDeclination centre = recognised.Reference.Centre;
+        TimeSpan since = recognised.Reference.Frame.Info.MidUtc!.Value - run.Frames[0].Info.MidUtc!.Value;
+        Angle hourAngle = centre.HourAngle - new Angle(Horizon.RotationRadPerSecond * since.TotalSeconds);
+        return new CalibrationField(run, sky, centre.Declination, hourAngle)
+        {
+            Recognised = new RecognisedPlace(recognised.Reference.CentreSigma, _clockSigma),
+        };
+    }
+}
+
+/// <summary>How well a recognised field's place is known.</summary>
+/// <param name="DeclinationSigma">Standard error of the declination.</param>
+/// <param name="HourAngleSigma">Standard error of the hour angle: mostly the camera's clock.</param>
+public sealed record RecognisedPlace(Angle DeclinationSigma, Angle HourAngleSigma);
 
 /// <summary>What is known beside the frames.</summary>
 /// <param name="Latitude">Of the site.</param>
 /// <param name="Air">At the site; <see cref="Air.None"/> leaves refraction in.</param>
-/// <param name="ExposureSec">Exposure.</param>
+/// <param name="ExposureSec">Exposure, with the standard error that it is known with.</param>
 /// <param name="NutTurnSec">Time of one nut turn: the period of the thread's error.</param>
 /// <param name="PointingSigma">Standard error of each field's declination and (on the sky) hour angle as given.</param>
-public sealed record StarConditions(Angle Latitude, Air Air, double ExposureSec, double NutTurnSec,
+public sealed record StarConditions(Angle Latitude, Air Air, Estimate ExposureSec, double NutTurnSec,
     Angle PointingSigma);
 
 /// <summary>What the stars say of a drive.</summary>
@@ -46,7 +75,20 @@ public sealed record StarResult(
     /// <summary>Reasons not to use the result; empty when there are none.</summary>
     public IReadOnlyList<string> Reasons =>
         [.. Skies.SelectMany(s => s.Assessment.Reasons).Concat(Fields.SelectMany(f => f.Assessment.Reasons))
-            .Distinct()];
+            .Concat(FieldsDisagree()).Distinct()];
+
+    // Chi-squared of two degrees of freedom for each field after the first, at one in a thousand.
+    private IEnumerable<string> FieldsDisagree()
+    {
+        if (Fields.Count > 1
+            && Axis.DisagreementSquared > MathNet.Numerics.Distributions.ChiSquared.InvCDF((2 * Fields.Count) - 2,
+                0.999))
+        {
+            yield return "the fields contradict one another: no single axis explains both. The camera bends or slips "
+                + "on "
+                + "its holder, the axis was moved in between, or a field is not where it was said to be.";
+        }
+    }
 }
 
 /// <summary>Fits fields and adds the uncertainty of what the fit takes as known.</summary>
@@ -82,13 +124,24 @@ public static class StarCalibration
         IReadOnlyList<AlignedFrame> first = fields[0].Run.Frames;
         double span = (first[^1].Info.MidUtc!.Value - first[0].Info.MidUtc!.Value).TotalSeconds;
         return new StarResult([.. fields.Select(f => WithDeclinationError(f, setting))], fits,
-            AxisError.Of(axes, setting.Latitude.Radians), setting.ExposureSec, span);
+            AxisError.Of(axes, setting.Latitude.Radians, PoleLift(setting).Arcminutes), setting.ExposureSec.Value,
+            span);
     }
+
+    // How much higher than it is the pole is seen.
+    private static Angle PoleLift(StarConditions setting) => setting.Air.PressureHpa > 0
+        ? Refraction.FromTrue(new Angle(Math.Abs(setting.Latitude.Radians)), setting.Air)
+        : default;
 
     // A refracted star trails a little shorter than the sky turns, and a little askew: 0.07 % and 0.02 degrees at an
     // altitude of 40 degrees. The camera stood where the first tracked frame finds it.
     private static CalibrationField WithoutRefraction(CalibrationField field, StarConditions setting)
     {
+        if (field.Recognised is not null)
+        {
+            return field;
+        }
+
         RefractedMotion seen = RefractionDrift.At(new HourAngleDeclination(field.HourAngle, field.Declination),
             setting.Latitude, setting.Air, AxisAim.TruePole);
         double west = seen.RateRatio * field.Declination.Cos();
@@ -103,21 +156,26 @@ public static class StarCalibration
     }
 
     // The trails' length over the cosine of the declination is the scale: an error of the one is an error of the other.
-    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting) => field.Sky with
+    private static StoppedResult WithDeclinationError(CalibrationField field, StarConditions setting)
     {
-        FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx,
-            [field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians]),
-    };
+        double off = field.Sky.FocalLengthPx.Value * field.Declination.Tan() * setting.PointingSigma.Radians;
+        return field.Recognised is not null
+            ? field.Sky
+            : field.Sky with { FocalLengthPx = WithAddedUncertainty(field.Sky.FocalLengthPx, [off]) };
+    }
 
     // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky
     // lies on the sensor. What a change of each by its standard error makes of the result is added in squares.
     private static DriftResult? WithInputUncertainty(CalibrationField field, StarConditions setting)
     {
-        Angle along = setting.PointingSigma / field.Declination.Cos();
+        Angle along = field.Recognised?.HourAngleSigma ?? (setting.PointingSigma / field.Declination.Cos());
         SkyOnSensor sky = field.Sky.Sky;
         // The scale came from trails at the declination told; at another one it is another scale.
-        Angle higher = field.Declination + setting.PointingSigma;
-        SkyOnSensor rescaled = sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / higher.Cos() };
+        Angle higher = field.Declination + (field.Recognised?.DeclinationSigma ?? setting.PointingSigma);
+        SkyOnSensor rescaled = field.Recognised is not null
+            ? sky
+            : sky with { FocalLengthPx = sky.FocalLengthPx * field.Declination.Cos() / higher.Cos() };
+        double exposure = setting.ExposureSec.Value + setting.ExposureSec.Sigma;
         CalibrationField Seen(SkyOnSensor other) => field with { Sky = field.Sky with { Sky = other } };
         if (Fit(field, setting) is not { } fit
             || Fit(field with { HourAngle = field.HourAngle + along }, setting) is not { } west
@@ -127,7 +185,9 @@ public static class StarCalibration
             || Fit(field, setting with
             { Air = setting.Air with { PressureHpa = setting.Air.PressureHpa * (1 + AirSigma) } }) is not { } denser
             || Fit(Seen(sky with { WestAngleRad = sky.WestAngleRad + field.Sky.WestAngleRad.Sigma }),
-                setting) is not { } turned)
+                setting) is not { } turned
+            || Fit(field, setting with { ExposureSec = setting.ExposureSec with { Value = exposure } })
+                is not { } exposed)
         {
             return null;
         }
@@ -140,7 +200,7 @@ public static class StarCalibration
             AxisTowardFieldArcmin = west.AxisTowardFieldArcmin with { Value = (c * toward) + (s * east) },
             AxisEastOfFieldArcmin = west.AxisEastOfFieldArcmin with { Value = (c * east) - (s * toward) },
         };
-        DriftResult[] others = [west, north, longer, denser, turned];
+        DriftResult[] others = [west, north, longer, denser, turned, exposed];
         double[] Shifts(Func<DriftResult, Estimate> part) => [.. others.Select(o => part(o).Value - part(fit).Value)];
         Estimate Wider(Func<DriftResult, Estimate> part) => WithAddedUncertainty(part(fit), Shifts(part));
         Estimate t = Wider(r => r.AxisTowardFieldArcmin), e = Wider(r => r.AxisEastOfFieldArcmin);
@@ -179,7 +239,8 @@ public static class StarCalibration
             new FieldPlace(
                 field.Declination.Radians, field.HourAngle.Radians, setting.Latitude.Radians, setting.Air,
                 field.Run.WidthPx, field.Run.HeightPx),
-            setting.ExposureSec,
+            setting.ExposureSec.Value,
             setting.NutTurnSec,
-            ReferenceSeconds: field.Run.ReferenceSeconds));
+            ReferenceSeconds: field.Run.ReferenceSeconds,
+            SpotVariancePx2: field.Run.SpotVariancePx2));
 }

@@ -40,10 +40,14 @@ public sealed record StarCorrections(RateCorrection Rate, PeriodicCorrection? Pe
         PeriodicTerm? term = result.Drive.Periodic;
         bool significant = term != null && Math.Abs(term.AmplitudeArcsec.Value) > term.AmplitudeArcsec.Half95;
         return new StarCorrections(
-            RateFor(result, old, firstMidSec),
+            RateFor(result, old, firstMidSec, FollowedRatio(rig)),
             significant ? PeriodicFor(term!, rig.Hinge.RodSlopeMmPerRad(design.StartAngleRad), firstMidSec) : null,
             firstMidSec);
     }
+
+    // The profile may follow refracted stars, which turn slower than the sky: a drive that does so is not slow.
+    private static double FollowedRatio(RigDescription rig) =>
+        RigDrive.RateRadPerSec(rig with { Rate = rig.Rate.Uncorrected }) / SkyRate.SiderealRadPerSec;
 
     /// <summary>
     /// The correction that makes the measured drive right: old factor / (1 + rate error), sampled over the run and
@@ -52,7 +56,9 @@ public sealed record StarCorrections(RateCorrection Rate, PeriodicCorrection? Pe
     /// <param name="result">The fit.</param>
     /// <param name="old">The correction that was in use while the frames were taken.</param>
     /// <param name="firstMidSec">Profile time of the first frame's mid-exposure, s.</param>
-    public static RateCorrection RateFor(StarResult result, RateCorrection old, double firstMidSec)
+    /// <param name="followed">Rate that the profile follows, without correction, over the sky's.</param>
+    public static RateCorrection RateFor(StarResult result, RateCorrection old, double firstMidSec,
+        double followed = 1)
     {
         DriftResult d = result.Drive;
         double from = Math.Max(0, firstMidSec) / 3600;
@@ -66,7 +72,7 @@ public sealed record StarCorrections(RateCorrection Rate, PeriodicCorrection? Pe
             double held = Math.Min(h, old.HoldMin / 60);
             double before = 1 + (old.Ppm * 1e-6);
             before *= 1 + (((old.SlopePpmPerHour * held) + (old.CurvePpmPerHour2 * held * held)) * 1e-6);
-            return before / (1 + error);
+            return before * followed / (1 + error);
         })];
         // The rig's form is a product: (1 + c)(1 + slope t + curve t²).
         double[] p = MathNet.Numerics.Fit.Polynomial(hours, factors, 2);

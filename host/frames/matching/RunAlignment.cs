@@ -41,6 +41,10 @@ public sealed record RunAlignment(
         ? 0
         : (ReferenceUtc - Frames[0].Info.MidUtc!.Value).TotalSeconds;
 
+    /// <summary>Variance across a typical star's shorter axis, px²: how wide a star is that does not move. Infinity
+    /// where unknown.</summary>
+    public double SpotVariancePx2 { get; init; } = double.PositiveInfinity;
+
     private static readonly TimeSpan _nightGap = TimeSpan.FromHours(6);
 
     // Focus changes and refraction alter the scale by much less than this.
@@ -57,7 +61,9 @@ public sealed record RunAlignment(
     /// <summary>Aligns a run.</summary>
     /// <param name="frames">Frames in any order.</param>
     /// <param name="focalLengthPx">Focal length in pixels; null for plane similarities.</param>
-    public static RunAlignment Of(IReadOnlyList<RunFrame> frames, double? focalLengthPx)
+    /// <param name="expected">The motion from one frame to another where it is known; null for none.</param>
+    public static RunAlignment Of(IReadOnlyList<RunFrame> frames, double? focalLengthPx,
+        Func<RunFrame, RunFrame, FieldMotion?>? expected = null)
     {
         var notes = new List<FrameNote>();
         var timed = frames.Where(f => f.Info.MidUtc is not null).OrderBy(f => f.Info.MidUtc)
@@ -86,12 +92,23 @@ public sealed record RunAlignment(
             Math.Min(timed[i].Field.Stars.Count, 300) * (1 - (0.5 * Math.Abs(i - (timed.Count / 2.0)) / timed.Count)))
             .First();
         List<MatchedFrame> aligned =
-            MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, notes), timed, notes), focalLengthPx);
+            MeanField.Of(KeepCommonLens(AlignAll(timed, middle, focalLengthPx, expected, notes), timed, notes),
+                focalLengthPx);
         return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, nightStart,
-            timed[middle].Field.Width, timed[middle].Field.Height);
+            timed[middle].Field.Width, timed[middle].Field.Height)
+        { SpotVariancePx2 = SpotVariance(timed[middle].Field) };
     }
 
-    private static List<MatchedFrame> AlignAll(List<RunFrame> timed, int middle, double? focal, List<FrameNote> notes)
+    private static double SpotVariance(StarField field)
+    {
+        const int Brightest = 200;
+        double[] narrow = [.. field.Stars.Where(s => s.Cautions == StarCautions.None).Take(Brightest).Select(s =>
+            ((s.Cxx + s.Cyy) / 2) - Math.Sqrt(Math.Pow((s.Cxx - s.Cyy) / 2, 2) + (s.Cxy * s.Cxy)))];
+        return narrow.Length > 0 ? Math.Max(Median.Of(narrow), 0.05) : double.PositiveInfinity;
+    }
+
+    private static List<MatchedFrame> AlignAll(List<RunFrame> timed, int middle, double? focal,
+        Func<RunFrame, RunFrame, FieldMotion?>? expected, List<FrameNote> notes)
     {
         double clear = ClearCount(timed);
         bool Cloudy(RunFrame f) => f.Field.TooMuch || f.Field.StarCount < 0.35 * clear;
@@ -108,7 +125,7 @@ public sealed record RunAlignment(
             {
                 RunFrame f = timed[i];
                 (IReadOnlyList<StarPair> Pairs, FieldMotion Motion)? match =
-                    StarMatcher.Match(reference.Field, f.Field, focal, last);
+                    StarMatcher.Match(reference.Field, f.Field, focal, expected?.Invoke(reference, f) ?? last);
                 bool sameLens = match is null || Math.Abs(match.Value.Motion.Scale - 1) < ScaleTolerance;
                 // A longer lens shows fewer stars too: its scale tells it from a cloud.
                 if (Cloudy(f) && sameLens)

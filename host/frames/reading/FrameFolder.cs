@@ -44,3 +44,9 @@ public sealed record FrameFolder(IReadOnlyList<string> Files, IReadOnlyList<stri
     private static string Names(List<string> files) => string.Join(", ", files.Take(NamesTold).Select(Path.GetFileName))
         + (files.Count > NamesTold ? $" and {files.Count - NamesTold} more" : "");
 }
+
+/// <summary>How far the work over many frames has come.</summary>
+/// <param name="Done">Frames done, remembered ones included.</param>
+/// <param name="Total">All frames.</param>
+/// <param name="Latest">The frame just done.</param>
+public readonly record struct GradingProgress(int Done, int Total, string Latest);

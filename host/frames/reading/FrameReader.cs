@@ -179,9 +179,11 @@ public static class FrameReader
 
     private static FileStream Open(string path, out FileKind kind)
     {
-        // Opening a named pipe waits for a writer; .NET cannot ask for the kind of a file beforehand.
-        Task<FileStream> opening =
-            Task.Run(() => new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.Read, 1 << 17));
+        // Opening a named pipe waits for a writer; .NET cannot ask for the kind of a file. On its own thread:
+        // those of the pool may all be decoding, and the wait for one would be taken for a pipe's.
+        Task<FileStream> opening = Task.Factory.StartNew(
+            () => new FileStream(path, FileMode.Open, FileAccess.Read, FileShare.Read, 1 << 17),
+            CancellationToken.None, TaskCreationOptions.LongRunning, TaskScheduler.Default);
         if (Task.WaitAny([opening], _patience) < 0)
         {
             throw new FrameReadException(

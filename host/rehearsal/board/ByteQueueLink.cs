@@ -16,6 +16,7 @@ public sealed class ByteQueueLink : IByteLink
     private readonly Queue<byte> _toPeer = new();
     private readonly Lock _lock = new();
     private int _connections;
+    private int _connecting;
 
     /// <summary>Bytes that the peer's buffer holds; 0 for a peer that does not read.</summary>
     public int PeerBufferBytes { get; set; } = 65536;
@@ -51,6 +52,7 @@ public sealed class ByteQueueLink : IByteLink
         {
             _toPeer.Clear();
             _toFirmware.Enqueue(NewConnection);
+            _connecting++;
         }
     }
 
@@ -71,6 +73,7 @@ public sealed class ByteQueueLink : IByteLink
                 if (b == NewConnection)
                 {
                     _connections++;
+                    _connecting--;
                     break;
                 }
 
@@ -86,6 +89,11 @@ public sealed class ByteQueueLink : IByteLink
     {
         lock (_lock)
         {
+            if (_connecting > 0)
+            {
+                return count; // Answers to a peer that has hung up go nowhere.
+            }
+
             int room = Math.Min(count, PeerBufferBytes - _toPeer.Count);
             for (int i = 0; i < room; i++)
             {

@@ -1,3 +1,4 @@
+using Hourhinge.SharedMath.Geometry;
 using MathNet.Numerics.RootFinding;
 
 namespace Hourhinge.Rehearsal.Mechanisms;
@@ -10,6 +11,18 @@ namespace Hourhinge.Rehearsal.Mechanisms;
 public abstract class Linkage
 {
     private const double Accuracy = 1e-14;
+
+    /// <summary>The linkage of a form's dimensions, with the rod's arms and bend scaled.</summary>
+    public static Linkage Of(HingeGeometry hinge, double armScale, double bendScale) => hinge switch
+    {
+        SwivelledRodHinge s =>
+            new SwivelledLinkage(s.NutArmMm * armScale, s.AnchorArmMm * armScale, s.BendRadiusMm * bendScale),
+        FixedRodHinge f => new TipLinkage(f.RadiusMm * armScale, f.SurfaceOffsetMm, f.TipRadiusMm),
+        DoubleArmHinge d => new DoubleArmLinkage(
+            Of(d.Drive, armScale, bendScale), d.IsTipOnCameraArm, d.ContactArmMm,
+            (d.HingeDistanceMm, d.HingeHeightMm), d.ContactOffsetMm),
+        _ => throw new ArgumentException("a linkage for this hinge form is not modelled", nameof(hinge)),
+    };
 
     /// <summary>Opening angle for a length of rod between the boards.</summary>
     public abstract double AngleRad(double rodMm);

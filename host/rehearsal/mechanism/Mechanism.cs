@@ -6,7 +6,7 @@ namespace Hourhinge.Rehearsal.Mechanisms;
 /// <summary>Differences between the rig as built and the rig file. All zero: a perfect rig.</summary>
 public sealed record MechanicalFaults
 {
-    /// <summary>Both arms (or the radius) longer than the file says, percent.</summary>
+    /// <summary>Both arms of the rod (or its radius) longer than the file says, percent.</summary>
     public double RadiusErrorPercent { get; init; }
 
     /// <summary>Bend radius of the rod larger than the file says, percent.</summary>
@@ -45,13 +45,7 @@ public sealed class Mechanism
     public Mechanism(RigDescription rig, double countsPerNutTurn, double startRodMm, MechanicalFaults faults)
     {
         double scale = 1 + (faults.RadiusErrorPercent / 100);
-        _linkage = rig.Hinge switch
-        {
-            SwivelledRodHinge s => new SwivelledLinkage(
-                s.NutArmMm * scale, s.AnchorArmMm * scale, s.BendRadiusMm * (1 + (faults.BendErrorPercent / 100))),
-            FixedRodHinge f => new TipLinkage(f.RadiusMm * scale, f.SurfaceOffsetMm, f.TipRadiusMm),
-            _ => throw new ArgumentException("a linkage for this hinge form is not modelled", nameof(rig)),
-        };
+        _linkage = Linkage.Of(rig.Hinge, scale, 1 + (faults.BendErrorPercent / 100));
         _countsPerNutTurn = countsPerNutTurn;
         _pitchMm = rig.Rod.PitchMm;
         _startRodMm = startRodMm;

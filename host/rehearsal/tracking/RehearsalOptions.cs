@@ -12,6 +12,9 @@ public sealed record RehearsalOptions
     /// minutes.</summary>
     public const double UsualByEyePercent = 1;
 
+    /// <summary>The shortest pass of a board's loop, ms: the tick of its system (firmware/MOTION-COST.md).</summary>
+    public const double BoardLoopPeriodMs = 10;
+
     /// <summary>Minutes to track; the travel's end stops earlier.</summary>
     public double Minutes { get; init; } = 60;
 

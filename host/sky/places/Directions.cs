@@ -7,9 +7,11 @@ namespace Hourhinge.Sky.Places;
 /// <summary>Right ascension and declination; which equator and equinox is said where the value comes from.</summary>
 public readonly record struct Equatorial(Angle RightAscension, Angle Declination)
 {
-    internal Vector3 ToVector() => Vector3.FromSpherical(RightAscension, Declination);
+    /// <summary>Unit vector: x to right ascension 0 on the equator, z to the north pole.</summary>
+    public Vector3 ToVector() => Vector3.FromSpherical(RightAscension, Declination);
 
-    internal static Equatorial FromVector(Vector3 v) => new Equatorial(v.Longitude().Wrapped(), v.Latitude());
+    /// <summary>The inverse of <see cref="ToVector"/>; any length.</summary>
+    public static Equatorial FromVector(Vector3 v) => new Equatorial(v.Longitude().Wrapped(), v.Latitude());
 
     /// <summary>Great-circle distance, 0 to 180 degrees, well-conditioned at both ends.</summary>
     public Angle SeparationFrom(Equatorial other) => Separation(ToVector(), other.ToVector());

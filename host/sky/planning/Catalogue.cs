@@ -1,9 +1,11 @@
-// The small tables that come with the program: deep-sky targets and bright stars. Sources: data/README.md.
+// The tables of names that come with the program: deep-sky targets and stars. Sources: data/README.md.
 using System.Globalization;
+using System.IO.Compression;
 using System.Reflection;
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Places;
+using Hourhinge.Sky.Stars;
 
 namespace Hourhinge.Sky.Planning;
 
@@ -13,7 +15,7 @@ namespace Hourhinge.Sky.Planning;
 /// <param name="Name">Common name, or empty; others are <see cref="OtherNames"/>.</param>
 /// <param name="Kind">Nebula, galaxy, open cluster and so on, in words.</param>
 /// <param name="Constellation">IAU abbreviation.</param>
-/// <param name="J2000">Mean place, within about 1 arcmin.</param>
+/// <param name="J2000">Mean place; accuracy: data/README.md.</param>
 /// <param name="Magnitude">Integrated visual magnitude, or null for nebulae without a meaningful one.</param>
 /// <param name="MajorAxis">Long diameter.</param>
 /// <param name="MinorAxis">Short diameter.</param>
@@ -34,7 +36,7 @@ public sealed record DeepSkyObject(
     public FramedTarget Framed => new FramedTarget(J2000, MajorAxis);
 }
 
-/// <summary>A star for orientation; unnamed ones have empty texts.</summary>
+/// <summary>A star with a name or a designation; the other one may be empty.</summary>
 public sealed record BrightStar(
     string Name, string Designation, string Constellation, CataloguePlace Place, double Magnitude);
 
@@ -42,13 +44,28 @@ public sealed record BrightStar(
 public static class Catalogue
 {
     private static readonly Lazy<IReadOnlyList<DeepSkyObject>> _deepSkyTable =
-        new(() => Read("deep-sky.csv", ToDeepSky));
+        new(() => Read("deep-sky.csv.gz", ToDeepSky));
 
-    private static readonly Lazy<IReadOnlyList<BrightStar>> _starTable = new(() => Read("bright-stars.csv", ToStar));
+    private static readonly Lazy<IReadOnlyList<BrightStar>> _starTable = new(() => Read("star-names.csv", ToStar));
+
+    // The first object in the table wins, as Messier objects come first.
+    private static readonly Lazy<Dictionary<string, DeepSkyObject>> _deepSkyByKey = new(() =>
+    {
+        var found = new Dictionary<string, DeepSkyObject>();
+        foreach (DeepSkyObject o in DeepSky)
+        {
+            foreach (string name in o.AllNames)
+            {
+                found.TryAdd(TargetName.Key(name), o);
+            }
+        }
+
+        return found;
+    });
 
     public static IReadOnlyList<DeepSkyObject> DeepSky => _deepSkyTable.Value;
 
-    /// <summary>Brightest first; not complete (see data/README.md).</summary>
+    /// <summary>Stars with a name or a designation, brightest first.</summary>
     public static IReadOnlyList<BrightStar> Stars => _starTable.Value;
 
     /// <summary>Finds a deep-sky object by designation or common name; case, spaces and leading zeros aside ("M 31",
@@ -62,8 +79,8 @@ public static class Catalogue
             return null;
         }
 
-        return DeepSky.FirstOrDefault(o => o.AllNames.Any(n => TargetName.Key(n) == key))
-            ?? Only(DeepSky.Where(o => key.Length >= 4 && Contains(o, key)));
+        return _deepSkyByKey.Value.GetValueOrDefault(key)
+            ?? Only(DeepSky.Where(o => key.Length >= 4 && o.Name.Length > 0 && Contains(o, key)));
     }
 
     /// <summary>Finds a star by name or designation ("Vega", "alpha Lyr", "α Lyrae").</summary>
@@ -73,6 +90,9 @@ public static class Catalogue
         return key.Length == 0
             ? null
             : Stars.FirstOrDefault(s => TargetName.Key(s.Name) == key || TargetName.Key(s.Designation) == key)
+                // "alpha Cen" is the brightest of alpha1 and alpha2.
+                ?? Stars.FirstOrDefault(s => TargetName.WithoutComponent(s.Designation) is { Length: > 0 } pair
+                    && (pair == key || key.StartsWith(pair, StringComparison.Ordinal)))
                 // The genitive begins with the abbreviation for most constellations.
                 ?? Stars.FirstOrDefault(s => s.Designation.Length > 0
                     && key.StartsWith(TargetName.Key(s.Designation), StringComparison.Ordinal));
@@ -87,8 +107,10 @@ public static class Catalogue
             return [];
         }
 
-        IEnumerable<string> parts = key.Length >= 4 ? DeepSky.Where(o => Contains(o, key)).Select(o => o.Name) : [];
-        IEnumerable<string> near = DeepSky.SelectMany(o => o.AllNames)
+        IEnumerable<string> parts = key.Length >= 4
+            ? DeepSky.Where(o => o.Name.Length > 0 && Contains(o, key)).Select(o => o.Name) : [];
+        // A mistyped number is another object, so only objects with a name are near a text.
+        IEnumerable<string> near = DeepSky.Where(o => o.Name.Length > 0).SelectMany(o => o.AllNames)
             .Concat(Stars.SelectMany(s => new[] { s.Name, s.Designation })).Where(n => n.Length > 0)
             .Select(n => (Name: n, Distance: n.Split(' ').Where(w => w.Length > 4).Append(n)
                 .Min(w => TargetName.Distance(key, TargetName.Key(w)))))
@@ -111,7 +133,9 @@ public static class Catalogue
     {
         using Stream stream = Assembly.GetExecutingAssembly().GetManifestResourceStream(resource)
             ?? throw new InvalidOperationException($"The table {resource} is missing from the assembly.");
-        using var reader = new StreamReader(stream);
+        using Stream plain = resource.EndsWith(".gz", StringComparison.Ordinal)
+            ? new GZipStream(stream, CompressionMode.Decompress) : stream;
+        using var reader = new StreamReader(plain);
         var rows = new List<T>();
         bool headerSeen = false;
         while (reader.ReadLine() is { } line)
@@ -134,23 +158,18 @@ public static class Catalogue
 
     private static DeepSkyObject ToDeepSky(string[] c) => new DeepSkyObject(
         c[0], c[1], c[2].Split(';')[0], c[3], c[4],
-        new Equatorial(Angle.FromHours(Sexagesimal(c[5])), Angle.FromDegrees(Sexagesimal(c[6]))),
+        new Equatorial(Angle.FromDegrees(Number(c[5])), Angle.FromDegrees(Number(c[6]))),
         c[7].Length == 0 ? null : Number(c[7]), Angle.FromArcminutes(Number(c[8])), Angle.FromArcminutes(Number(c[9])))
     {
         OtherNames = [.. c[2].Split(';').Skip(1)],
     };
 
-    private static BrightStar ToStar(string[] c) => new BrightStar(
-        c[0], c[1], c[2], new CataloguePlace(
-            new Equatorial(Angle.FromDegrees(Number(c[3])), Angle.FromDegrees(Number(c[4]))),
-            Number(c[6]), Number(c[7])),
-        Number(c[5]));
-
-    private static double Sexagesimal(string text)
+    private static BrightStar ToStar(string[] c)
     {
-        string[] parts = text.TrimStart('+', '-').Split(':');
-        double size = Number(parts[0]) + (Number(parts[1]) / 60);
-        return text.StartsWith('-') ? -size : size;
+        CatalogueStar star =
+            StarCatalogue.Stars[StarCatalogue.IndexOfHip(int.Parse(c[0], CultureInfo.InvariantCulture))];
+        return new BrightStar(c[1], c[2], c[3], new CataloguePlace(Equatorial.FromVector(star.Direction)),
+            star.Magnitude);
     }
 
     private static double Number(string text) => double.Parse(text, CultureInfo.InvariantCulture);

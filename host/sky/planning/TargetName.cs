@@ -24,6 +24,14 @@ internal static partial class TargetName
             : (number.Groups[1].Value == "MESSIER" ? "M" : number.Groups[1].Value) + number.Groups[2].Value;
     }
 
+    /// <summary>The key of a Bayer designation without the number of a component ("alpha1 Cen"); empty for
+    /// others.</summary>
+    public static string WithoutComponent(string designation)
+    {
+        int digit = designation.AsSpan().IndexOfAnyInRange('0', '9');
+        return digit > 0 ? Key(designation.Remove(digit, 1)) : "";
+    }
+
     /// <summary>Whether a key is a catalogue and a number.</summary>
     public static bool IsNumber(string key) => Numbered().IsMatch(key);
 

@@ -9,15 +9,20 @@ public static class BoardLoop
     {
         while (true)
         {
-            long began = DateTime.UtcNow.Ticks;
-            int sum = 0;
-            for (int i = 0; i < 1000000; i++)
-            {
-                sum += i;
-            }
-
-            long ms = (DateTime.UtcNow.Ticks - began) / 10000;
-            Debug.WriteLine("1000000 turns in " + ms + " ms (" + sum + ")");
+            Measure();
         }
+    }
+
+    public static void Measure()
+    {
+        long began = DateTime.UtcNow.Ticks;
+        int sum = 0;
+        for (int i = 0; i < 1000000; i++)
+        {
+            sum += i;
+        }
+
+        long ms = (DateTime.UtcNow.Ticks - began) / 10000;
+        Debug.WriteLine("1000000 turns in " + ms + " ms (" + sum + ")");
     }
 }

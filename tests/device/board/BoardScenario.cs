@@ -30,12 +30,44 @@ public static class BoardScenario
         Thread.Sleep(3000);
         Debug.WriteLine("@@PSHOT");
         Ask("ABOR;:REW;:MOT:STAT?", 300);
-        Thread.Sleep(14000);
+        Thread.Sleep(1500);
         Ask("MOT:STAT?;POS?;:SYST:ERR?", 300);
         Debug.WriteLine("@@PREWOUND");
-        Thread.Sleep(4000);
-        Ask("MOT:STAT?", 300);
-        Debug.WriteLine("@@PBUTTON");
+        for (int i = 0; i < 40 && !Wire.Answer().StartsWith("IDLE"); i++)
+        {
+            Ask("MOT:STAT?;POS?", 250);
+        }
+    }
+
+    /// <summary>4096 bytes at the line's full rate into a loop whose passes last 30 ms, in real time.</summary>
+    public static void UploadSlowly()
+    {
+        BoardParts parts = new BoardParts(new System.Device.Gpio.GpioController(), "COM2");
+        Hourhinge.Firmware.Machine machine = new Hourhinge.Firmware.Machine(parts.HardwareInterfaces());
+        parts.Link.Start();
+        Thread loop = new Thread(() =>
+        {
+            while (true)
+            {
+                parts.Update(machine);
+                Thread.Sleep(30);
+            }
+        });
+        loop.Start();
+        Thread.Sleep(200);
+        char[] text = "RIG:DATA #44096".ToCharArray();
+        byte[] bytes = new byte[text.Length + 4096 + 1];
+        for (int i = 0; i < bytes.Length; i++)
+        {
+            bytes[i] = i < text.Length ? (byte)text[i] : (byte)i;
+        }
+
+        bytes[bytes.Length - 1] = (byte)'\n';
+        Wire.Send(bytes);
+        Thread.Sleep(5000);
+        Debug.WriteLine("lost " + Wire.Lost);
+        Ask("*IDN?", 500);
+        Ask("SYST:ERR?", 500);
     }
 
     public static byte[] Upload(byte[] profile)

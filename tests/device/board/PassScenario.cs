@@ -7,6 +7,8 @@ using System.IO.Ports;
 using Hourhinge.Board;
 using Hourhinge.Firmware;
 using Hourhinge.Firmware.Control;
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.SharedMath.Profile;
 using nanoFramework.Hardware.Esp32;
 
 public static class PassScenario
@@ -38,6 +40,10 @@ public static class PassScenario
         Debug.WriteLine("@@GPROFILE");
         Loop(1000000);
         Debug.WriteLine("@@LOOP");
+        DriveProfile compiled = new RigCompiler().Compile(_machine.Store.Profile.Rig, null);
+        Debug.WriteLine("@@COMPILE");
+        Debug.WriteLine("compiled " + (compiled == null ? "nothing" : compiled.RigName));
+        Debug.WriteLine("@@GREADY");
         Passes(1000);
         Debug.WriteLine("@@IDLE");
         string error = _machine.Controller.Start(false);

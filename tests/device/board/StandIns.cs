@@ -8,6 +8,9 @@ namespace System.Device.Pwm
 {
     public sealed class PwmChannel
     {
+        /// <summary>The channel of the step train, opened first.</summary>
+        public static PwmChannel StepTrain;
+
         public int Frequency { get; set; }
 
         public double DutyCycle { get; set; }
@@ -15,6 +18,7 @@ namespace System.Device.Pwm
         public static PwmChannel CreateFromPin(int pin, int frequency = 400, double dutyCyclePercentage = 0.5)
         {
             PwmChannel channel = new PwmChannel();
+            StepTrain ??= channel;
             channel.Frequency = frequency;
             channel.DutyCycle = dutyCyclePercentage;
             return channel;

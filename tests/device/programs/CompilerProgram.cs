@@ -41,7 +41,7 @@ public static class CompilerProgram
     {
         RigParameters rig = new RigParameters();
         long[] v = rig.Values;
-        v[RigParameters.Form] = numbers.Below(3);
+        v[RigParameters.Form] = numbers.Below(7);
         v[RigParameters.Opens] = numbers.Below(4) > 0 ? 1 : 0;
         v[RigParameters.NutArm] = Between(numbers, 200, 320);
         v[RigParameters.AnchorArm] = numbers.Below(2) == 0 ? v[RigParameters.NutArm] : Between(numbers, 200, 320);
@@ -58,6 +58,10 @@ public static class CompilerProgram
         v[RigParameters.Latitude] = Between(numbers, 20, 60);
         v[RigParameters.Declination] = Between(numbers, 0, 60);
         v[RigParameters.HourAngle] = Between(numbers, 0, 4) - (2 * Micro);
+        v[RigParameters.ContactArm] = Between(numbers, 120, 250);
+        v[RigParameters.HingeDistance] = -Between(numbers, 40, 110);
+        v[RigParameters.HingeHeight] = Between(numbers, 0, 20) - (10 * Micro);
+        v[RigParameters.ContactOffset] = Between(numbers, 0, 16) - (8 * Micro);
         if (numbers.Below(3) == 0)
         {
             v[RigParameters.Periodic + 1] = 1 + numbers.Below(20000);

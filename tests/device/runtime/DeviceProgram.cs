@@ -11,6 +11,9 @@ namespace Hourhinge.DeviceTests.Runtime;
 /// <summary>One program for the device, in a folder of its own until it is disposed.</summary>
 internal sealed class DeviceProgram : IDisposable
 {
+    private static readonly CSharpParseOptions _options =
+        new(LanguageVersion.CSharp13, preprocessorSymbols: ["DEBUG", "NANOFRAMEWORK"]);
+
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-device").FullName;
     private readonly List<string> _loaded = [];
     private readonly List<string> _references = [];
@@ -47,23 +50,15 @@ internal sealed class DeviceProgram : IDisposable
     public void Compile(string name, IEnumerable<string> files, string entry)
     {
         string path = Path.Combine(_folder, name + ".dll");
-        CSharpParseOptions options = new(LanguageVersion.CSharp13, preprocessorSymbols: ["DEBUG", "NANOFRAMEWORK"]);
-        IEnumerable<SyntaxTree> trees = files
-            .Select(file => CSharpSyntaxTree.ParseText(File.ReadAllText(file), options, file))
-            .Append(CSharpSyntaxTree.ParseText(entry, options));
-        CSharpCompilation compilation = CSharpCompilation.Create(name, trees,
-            _references.Select(r => MetadataReference.CreateFromFile(r)),
-            new CSharpCompilationOptions(OutputKind.ConsoleApplication, optimizationLevel: OptimizationLevel.Release,
-                mainTypeName: "DeviceEntry"));
-        EmitResult result = compilation.Emit(path);
-        if (!result.Success)
-        {
-            throw new InvalidOperationException(string.Join('\n',
-                result.Diagnostics.Where(d => d.Severity == DiagnosticSeverity.Error).Take(10)));
-        }
-
+        IEnumerable<SyntaxTree> trees = files.Select(Parse).Append(CSharpSyntaxTree.ParseText(entry, _options));
+        Emit(path, trees, _references, "DeviceEntry");
         Add(path);
     }
+
+    /// <summary>Compiles C# files against further assemblies, without converting or running them.</summary>
+    public void CompileOnly(string name, IEnumerable<string> files, IEnumerable<string> packages) =>
+        Emit(Path.Combine(_folder, name + ".dll"), files.Select(Parse),
+            _references.Concat(packages).DistinctBy(Path.GetFileName), null);
 
     /// <summary>Runs it and returns its lines.</summary>
     public string[] Run(int timeoutMs, string? button = null) =>
@@ -93,6 +88,23 @@ internal sealed class DeviceProgram : IDisposable
     }
 
     public void Dispose() => Directory.Delete(_folder, true);
+
+    private static SyntaxTree Parse(string file) =>
+        CSharpSyntaxTree.ParseText(File.ReadAllText(file), _options, file);
+
+    private static void Emit(string path, IEnumerable<SyntaxTree> trees, IEnumerable<string> references, string? entry)
+    {
+        CSharpCompilation compilation = CSharpCompilation.Create(Path.GetFileNameWithoutExtension(path), trees,
+            references.Select(r => MetadataReference.CreateFromFile(r)),
+            new CSharpCompilationOptions(OutputKind.ConsoleApplication, optimizationLevel: OptimizationLevel.Release,
+                mainTypeName: entry));
+        EmitResult result = compilation.Emit(path);
+        if (!result.Success)
+        {
+            throw new InvalidOperationException(string.Join('\n',
+                result.Diagnostics.Where(d => d.Severity == DiagnosticSeverity.Error).Take(10)));
+        }
+    }
 
     private void Add(string assembly)
     {

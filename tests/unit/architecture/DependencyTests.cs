@@ -17,11 +17,14 @@ public class DependencyTests
         ["host/sky"] = ["host/numerics", "shared-math"],
         ["host/starfield"] = ["host/numerics"],
         ["host/frames"] = ["host/numerics", "shared-math"],
+        ["host/recognition"] = ["host/numerics", "host/sky"],
         ["host/planning"] = ["host/numerics", "host/rig", "host/sky", "shared-math"],
         ["host/rehearsal"] = ["firmware/logic", "host/rig", "shared-math"],
-        ["host/calibration"] = ["host/frames", "host/numerics", "host/rig", "host/sky", "shared-math"],
+        ["host/calibration"] =
+        ["host/frames", "host/numerics", "host/recognition", "host/rig", "host/sky", "shared-math"],
         ["host/app"] = ["firmware/logic", "host/calibration", "host/frames", "host/numerics", "host/planning",
-            "host/rehearsal", "host/report", "host/rig", "host/sky", "host/starfield", "shared-math"],
+            "host/recognition", "host/rehearsal", "host/report", "host/rig", "host/sky", "host/starfield",
+            "shared-math"],
     };
 
     [Fact]

@@ -125,6 +125,12 @@ public sealed class NanoGate
         {
             CheckInstruction(instruction);
         }
+
+        foreach (Instruction instruction in FloatComparisons.In(method))
+        {
+            Refuse($"comparison that is true for NaN on the device ({instruction.OpCode.Name}); write `b < a` or "
+                + "`!(a <= b)`");
+        }
     }
 
     private void CheckInstruction(Instruction instruction)

@@ -27,6 +27,11 @@ public class NanoGateTests(ITestOutputHelper output)
         { "class Bad { unsafe int M() { int* p = stackalloc int[4]; return p[0]; } }", "stackalloc: " },
         { "class Bad { unsafe byte M(byte[] b) { fixed (byte* p = b) { return *p; } } }", "fixed pointer: " },
         { "interface Bad { int M() => 1; }", "default interface method: " },
+        { "class Bad { bool M(double a) => a > 1; }", "comparison that is true for NaN on the device (cgt)" },
+        { "class Bad { bool M(double a) => a >= 1; }", "comparison that is true for NaN on the device (clt.un)" },
+        { "class Bad { float F; int M(int a) { if (F > a) { return 1; } return 0; } }", "comparison that is true for" },
+        { "class Bad { int M(double[] a) { int i = 0; while (a[i] * 2 > 1) { i++; } return i; } }", "comparison that" },
+        { "class Bad { bool M(int a, double b) => (a > 0 ? b : 1) >= a; }", "comparison that is true for NaN" },
         { "class Bad { System.Text.StringBuilder F; }", "type missing on the device: System.Text.StringBuilder" },
         { "class Bad { int M() => System.Environment.TickCount; }", "type missing on the device: System.Environment" },
     };
@@ -66,7 +71,8 @@ public class NanoGateTests(ITestOutputHelper output)
     {
         const string Source =
             "interface I { long M(long[][] a); } class Good : I { public long M(long[][] a) => unchecked(a[0][0] * "
-            + "3); }";
+            + "3); bool L(double a) => a < 1 || !(a <= 2) || 3 < a; int G(long a, double b) { if (b < 1) { return 0; } "
+            + "return (b <= a ? 1 : 2) > a ? 3 : 4; } bool N(double b, int a) => a > (int)b; }";
         Assert.True(TryCompile(Source, true, out ModuleDefinition? module));
         Assert.Empty(NanoGate.Refusals(module!, Libraries()));
     }

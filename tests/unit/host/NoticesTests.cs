@@ -74,6 +74,11 @@ public class NoticesTests
             }
         }
 
+        text.Append(
+            "\nd3-celestial 0.7.35 (npm): the tables of stars and objects in host/sky/data are made from its data\n");
+        text.Append("  Licence: BSD-3-Clause, text below\n");
+        text.Append($"\n{new string('=', 80)}\nLicence of d3-celestial\n\n");
+        text.Append(File.ReadAllText(RepositoryFile.Path("host/licences/d3-celestial.txt")).Trim()).Append('\n');
         foreach (string expression in expressions)
         {
             text.Append($"\n{new string('=', 80)}\nLicence {expression}\n\n");

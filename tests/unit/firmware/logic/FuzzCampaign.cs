@@ -74,10 +74,13 @@ public class FuzzCampaign(ITestOutputHelper output)
 
             if (i % 10 == 9)
             {
-                // Ends a block that a string has left open; otherwise it would swallow all that follow.
+                // Ends a block that a string has left open, by a pause, a newline and another pause; otherwise it would
+                // swallow all that follow.
                 bench.Clock.AdvanceTo(bench.Clock.TrueUs + 3200000);
                 bench.Pass(2);
                 bench.Tell(string.Empty);
+                bench.Clock.AdvanceTo(bench.Clock.TrueUs + 600000);
+                bench.Pass(2);
             }
 
             if (i % 500 == 499)

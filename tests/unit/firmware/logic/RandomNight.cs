@@ -14,12 +14,16 @@ namespace Hourhinge.Tests.Firmware.Logic;
 internal sealed class NightCounts
 {
     public long Nights, Gestures, Commands, GarbageBytes, PowerCuts, SwitchFaults, Frames, Pulses, Faults, Passes,
-        Rewound, Declared;
+        Rewound, Declared,
+        LinkFaults, MotorFaults, SecondRewinds;
 
     public override string ToString() =>
         $"{Nights} nights: {Passes} passes, {Pulses} steps, {Gestures} gestures, {Commands} commands, "
-        + $"{GarbageBytes} bytes of garbage, {PowerCuts} power cuts, {SwitchFaults} switch faults, {Faults} fault "
-        + $"states, {Frames} frames, {Rewound} rewound to idle, {Declared} declared by hand";
+        + $"{GarbageBytes} bytes of garbage, {PowerCuts} power cuts, {SwitchFaults} switch faults, {LinkFaults} "
+        + $"link faults, {MotorFaults} "
+        + $"motor or pack faults, {Faults} fault "
+        + $"states, {Frames} frames, {Rewound} rewound to idle ({SecondRewinds} at the second try), {Declared} "
+        + "declared by hand";
 }
 
 /// <summary>
@@ -102,7 +106,7 @@ internal sealed class RandomNight
 
     private void Act()
     {
-        switch (_random.Next(12))
+        switch (_random.Next(14))
         {
             case < 4:
                 Mash();
@@ -121,6 +125,10 @@ internal sealed class RandomNight
                 break;
             case 10:
                 Sag();
+                break;
+            case < 13:
+                _counts.LinkFaults++;
+                Note(LinkFaults.Do(_random, _bench.Link, Wait));
                 break;
             default:
                 Wait(_random.Next(1, 40));
@@ -219,6 +227,7 @@ internal sealed class RandomNight
     private void Sag()
     {
         Note("sag");
+        _counts.MotorFaults++;
         double until = _bench.Clock.TrueSec + 3;
         _bench.Pack.OpenCircuitVolts = t => t < until ? 4.0 : 5.1;
         Wait(6);

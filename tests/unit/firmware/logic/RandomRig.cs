@@ -13,7 +13,7 @@ internal sealed class RandomRig
     private static readonly string[] _threads =
         ["M5", "M6", "M8", "M8x1", "M4", "1/4-20", "8-32", "10-32", "12-28", "5/16-18", "1/4-28"];
 
-    private static readonly string[] _forms = ["STR", "BENT", "FIX"];
+    private static readonly string[] _forms = ["STR", "BENT", "FIX", "DSTR", "DFIX", "CSTR", "CFIX"];
     private static readonly string[] _rates = ["STAR", "SUN", "MOON", "REFR"];
 
     private readonly Random _random;
@@ -32,17 +32,22 @@ internal sealed class RandomRig
     public RandomRig(Random random)
     {
         _random = random;
-        int form = random.Next(3);
+        int form = random.Next(7);
         Commands.Add("RIG:FORM " + _forms[form]);
         _opens = random.Next(4) > 0;
         Commands.Add("RIG:DIR " + (_opens ? "OPENS" : "CLOSES"));
-        _hinge = form == 2
+        HingeGeometry rod = form is 2 or 4 or 6
             ? new FixedRodHinge(Number("RIG:RAD", 150, 400, 3), Number("RIG:OFFS", -20, 20, 2),
                 Number("RIG:TIP", 0, 6, 2))
             : new SwivelledRodHinge(
                 Number("RIG:ARM:NUT", 150, 400, 4),
                 Number("RIG:ARM:ANCH", 150, 400, 4),
                 form == 1 ? Number("RIG:BEND", 200, 500, 6) : 0);
+        _hinge = form < 3
+            ? rod
+            : new DoubleArmHinge(
+                rod, form >= 5, Number("RIG:CONT:ARM", 150, 250, 4), Number("RIG:HING:DIST", -110, -40, 3),
+                Number("RIG:HING:HEIG", -8, 8, 2), Number("RIG:CONT:OFFS", -8, 8, 2));
         double from = _hinge.RodLengthMm(_hinge.MinAngleRad);
         double to = _hinge.RodLengthMm(_hinge.MaxAngleRad);
         double reach = Math.Min(to - from, 150);

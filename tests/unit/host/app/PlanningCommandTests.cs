@@ -106,7 +106,7 @@ public sealed class PlanningCommandTests
     Refused(["night", .. options.Split(' ')], words);
 
     [Theory]
-    [InlineData("Veil Nebula", "Sh 2-103 Veil Nebula")]
+    [InlineData("Veil Nebula", "Sh2 103 Veil Nebula")]
     [InlineData("M 31", "M31 Andromeda Galaxy")]
     [InlineData("messier 31", "M31 Andromeda Galaxy")]
     [InlineData("NGC224", "M31 Andromeda Galaxy")]

@@ -5,14 +5,19 @@ internal static class DriveRigs
 {
     public static readonly string[] Drives = ["stepper", "dc-encoder", "dc"];
 
-    public static readonly string[] Forms = ["straight-rod", "bent-rod", "fixed-rod"];
+    public static readonly string[] Forms =
+        ["straight-rod", "bent-rod", "fixed-rod", "drive-tip-fixed", "camera-tip-straight"];
 
     public static string Text(string form, bool opens, string drive, bool home)
     {
+        const string Second =
+            "\ncontact_arm_mm = 180\nhinge_distance_mm = -20\nhinge_height_mm = 3\ncontact_offset_mm = 6";
         string arms = form switch
         {
             "straight-rod" => "nut_arm_mm = 230\nanchor_arm_mm = 228",
             "bent-rod" => "nut_arm_mm = 230\nanchor_arm_mm = 230\nbend_radius_mm = 230",
+            "drive-tip-fixed" => $"radius_mm = 230\nsurface_offset_mm = 4{Second}",
+            "camera-tip-straight" => $"nut_arm_mm = 230\nanchor_arm_mm = 228{Second}",
             _ => "radius_mm = 230\nsurface_offset_mm = 4",
         };
         string motor = drive switch

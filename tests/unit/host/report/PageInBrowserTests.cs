@@ -103,7 +103,7 @@ public class PageInBrowserTests(ITestOutputHelper output)
     public async Task The_night_switch_works_by_keyboard_and_is_forgotten_with_the_view()
     {
         OutsideProgram.Chromium.SkipIfMissing();
-        await using View view = await Browser.Open(Pages.Make("profile", false), 390);
+        await using View view = await Browser.Open(Pages.Make("profile", false), Pages.NarrowPx);
         ILocator button = view.Page.GetByRole(AriaRole.Button, new PageGetByRoleOptions { Name = "Night red" });
         await view.Page.Keyboard.PressAsync("Tab");
         Assert.True(await button.EvaluateAsync<bool>("b => b === document.activeElement"));
@@ -123,10 +123,35 @@ public class PageInBrowserTests(ITestOutputHelper output)
     }
 
     [SkippableFact]
+    public async Task The_nights_page_counts_down_by_the_devices_own_clock()
+    {
+        OutsideProgram.Chromium.SkipIfMissing();
+        await using View view = await Browser.Open(Pages.Make("night", true), Pages.NarrowPx);
+        ILocator left = view.Page.Locator(".countdown .left");
+        string[] at = [.. (await view.Page.Locator(".countdown li").EvaluateAllAsync<string[]>(
+            "all => all.map(e => e.dataset.at + ' ' + e.dataset.label)"))];
+        Assert.True(at.Length >= 4);
+        for (int i = 0; i < at.Length; i++)
+        {
+            string[] parts = at[i].Split(' ', 2);
+            var time = DateTimeOffset.FromUnixTimeMilliseconds(
+                long.Parse(parts[0], System.Globalization.CultureInfo.InvariantCulture));
+            // Shortly before each event, so that the one before it is over.
+            await view.Page.Clock.SetFixedTimeAsync(time.AddSeconds(-65).UtcDateTime);
+            await Assertions.Expect(left).ToHaveTextAsync($"{parts[1]} in 0:01:05");
+        }
+
+        await view.Page.Clock.SetFixedTimeAsync(new DateTime(2030, 1, 1, 0, 0, 0, DateTimeKind.Utc));
+        await Assertions.Expect(left).ToHaveTextAsync("All of it is over.");
+        Assert.Empty(view.Complaints);
+        Assert.Single(view.Requests, r => !r.StartsWith("data:", StringComparison.Ordinal));
+    }
+
+    [SkippableFact]
     public async Task A_wide_table_scrolls_by_keyboard_in_its_own_frame()
     {
         OutsideProgram.Chromium.SkipIfMissing();
-        await using View view = await Browser.Open(Pages.Make("sampler", false), 390);
+        await using View view = await Browser.Open(Pages.Make("sampler", false), Pages.NarrowPx);
         await view.Page.Keyboard.PressAsync("Tab");
         await view.Page.Keyboard.PressAsync("Tab");
         Assert.Equal("scroll", await view.Page.EvaluateAsync<string>("document.activeElement.className"));

@@ -6,6 +6,7 @@ using Hourhinge.Report;
 using Hourhinge.Report.Charts;
 using Hourhinge.Tests.Host.App;
 using Hourhinge.Tests.Host.Calibration.Stars;
+using Hourhinge.Tests.Support;
 using SkiaSharp;
 
 namespace Hourhinge.Tests.Host.Report;
@@ -23,11 +24,14 @@ public static class Pages
     private static readonly Lazy<string> _frames = new(SomeFrames);
 
     /// <summary>Width of a phone's window, px.</summary>
-    public const int NarrowPx = 390;
+    public const int NarrowPx = 360;
 
     /// <summary>All pages.</summary>
     public static IReadOnlyList<string> Names { get; } =
-        ["profile", "rehearse", "budget", "night", "year", "frames", "calibrate", "fixed", "turns", "sampler"];
+    [
+        "profile", "design", "rehearse", "budget", "night", "pole", "south", "year", "frames", "field", "calibrate",
+        "fixed", "turns", "sampler",
+    ];
 
     public static TheoryData<string> Each => [.. Names];
 
@@ -68,10 +72,14 @@ public static class Pages
         (int expected, string[] args) = name switch
         {
             "profile" => (0, (string[])["profile", Tool.Example("straight-quarter-twenty")]),
+            "design" => (0, ["design", Path.Combine(Tool.Root, "host", "examples", "parts", "wheatear.toml")]),
             "budget" =>
                 (1, ["budget", Tool.Example("fixed-rod-offset"), "--lens", "135", "--exposure", "240", "--dec", "41"]),
             "night" => (0, ["night", "--rig", Tool.Example("fixed-rod-offset"), "--target", "M31", "M33", "--date",
                 "2026-10-12", "--site", "47.2,12.6", "--utc-offset", "2"]),
+            "pole" => (0, ["night", "--pole", "--rig", Tool.Example("bent-m6-geared"), "--date", "2026-11-14"]),
+            "south" => (0, ["night", "--pole", "--rig", Tool.Example("fixed-rod-offset"), "--date", "2026-11-14",
+                "--utc-offset", "-4"]),
             "year" => (0, ["night", "--year", "--target", "M31", "--date", "2026-10-12", "--site", "47.2,12.6"]),
             "calibrate" =>
                 (0, ["calibrate", "rod", Tool.Example("straight-quarter-twenty"), "--data",
@@ -85,6 +93,9 @@ public static class Pages
             "frames" =>
                 (0, ["frames", _frames.Value, "--no-state", "--sky-angle", "30", "--contact",
                     Path.Combine(_folder, $"contact-{night}.jpg")]),
+            "field" =>
+                (0, ["field", RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg"), "--lens",
+                "24", "--pixel", "18", "--site", "13,77.6"]),
             _ => (1, ["rehearse", Tool.Example("fixed-rod-offset"), "--minutes", "12", "--pass", "10", "--periodic",
                 "12", "--clock-error", "40"]),
         };

@@ -16,7 +16,7 @@ public class RenderedPageTests(ITestOutputHelper output)
     public async Task At_night_the_screen_shows_no_green_and_no_blue(string name)
     {
         OutsideProgram.Chromium.SkipIfMissing();
-        foreach (int widthPx in new[] { 390, 1280 })
+        foreach (int widthPx in new[] { Pages.NarrowPx, 1280 })
         {
             await using View view = await Browser.Open(Pages.Make(name, true), widthPx);
             await view.Page.Keyboard.PressAsync("Tab");
@@ -34,7 +34,7 @@ public class RenderedPageTests(ITestOutputHelper output)
         OutsideProgram.Chromium.SkipIfMissing();
         OutsideProgram.PdfToPpm.SkipIfMissing();
         string folder = Directory.CreateTempSubdirectory("hourhinge-print-").FullName;
-        await using View view = await Browser.Open(Pages.Make(name, true), 390);
+        await using View view = await Browser.Open(Pages.Make(name, true), Pages.NarrowPx);
         string pdf = Path.Combine(folder, "page.pdf");
         await view.Page.PdfAsync(new PagePdfOptions { Path = pdf, PreferCSSPageSize = true, PrintBackground = true });
         (int code, string text) =

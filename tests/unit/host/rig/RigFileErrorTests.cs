@@ -16,7 +16,8 @@ public class RigFileErrorTests
         "hinge.nut_arm_mm = \"290 kg\": must be a number (its unit may be mm, cm, um, in), 20 to 2000 mm")]
     [InlineData("anchor_arm_mm = 290.3", "anchor_arm_in = 11.43", "hinge.anchor_arm_mm is missing")]
     [InlineData("form = \"straight-rod\"", "form = \"curvy\"",
-        "hinge.form = \"curvy\": must be one of \"straight-rod\", \"bent-rod\", \"fixed-rod\"")]
+        "hinge.form = \"curvy\": must be one of \"straight-rod\", \"bent-rod\", \"fixed-rod\", "
+        + "\"drive-tip-straight\", \"drive-tip-fixed\", \"camera-tip-straight\", \"camera-tip-fixed\"")]
     [InlineData("thread = \"1/4-20\"", "thread = \"1/4-21\"",
         "rod.thread = \"1/4-21\": no such thread in ISO 261 or ASME B1.1")]
     [InlineData("longest_mm = 150.0", "longest_mm = 600.0", "rod.longest_mm = 600.0: this linkage works from 0 to 5")]
@@ -84,7 +85,7 @@ public class RigFileErrorTests
     public void A_new_rig_file_passes_its_own_check_and_is_never_written_over()
     {
         string file = Path.Combine(Path.GetTempPath(), $"rig-{Guid.NewGuid():N}.toml");
-        foreach (string form in new[] { "straight-rod", "bent-rod", "fixed-rod" })
+        foreach (string form in RigTemplate.Forms)
         {
             File.Delete(file);
             Assert.Equal(0, Tool.Run("rig", "new", file, "--form", form).Code);

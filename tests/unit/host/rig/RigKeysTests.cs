@@ -42,6 +42,10 @@ public class RigKeysTests
     [InlineData("straight-rod")]
     [InlineData("bent-rod")]
     [InlineData("fixed-rod")]
+    [InlineData("drive-tip-straight")]
+    [InlineData("drive-tip-fixed")]
+    [InlineData("camera-tip-straight")]
+    [InlineData("camera-tip-fixed")]
     public void A_template_is_valid_with_every_default_written_out(string form)
     {
         string text = RigTemplate.Text(form);
@@ -66,7 +70,8 @@ public class RigKeysTests
     {
         string text = RigTemplate.Text("straight-rod");
         foreach (RigFileKey key in RigKeys.All.Where(k => k.Kind == KeyKind.Number && k.Sample != null
-            && (k.Table is "hinge" or "rod") && (k.Only is "" or "straight-rod, bent-rod")))
+            && (k.Table is "hinge" or "rod") && (k.Only.Length == 0
+                || k.Only.StartsWith("straight-rod, bent-rod", StringComparison.Ordinal))))
         {
             string wrong = System.Text.RegularExpressions.Regex.Replace(
                 text, $@"(?m)^{key.Key} = \S+", $"{key.Key} = {key.Max + 1}");

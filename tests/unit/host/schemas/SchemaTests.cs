@@ -27,16 +27,20 @@ public sealed class SchemaTests : IDisposable
     [InlineData("night", "night", "--target", "M31", "--site", "47.2,12.6", "--date", "2026-10-12")]
     [InlineData("night", "night", "--target", "M31", "M33", "--rig", "RIG", "--date", "2026-10-12")]
     [InlineData("night", "night", "--target", "M31", "--site", "65,20", "--date", "2026-06-21")]
+    [InlineData("night-pole", "night", "--pole", "--rig", "RIG", "--date", "2026-10-12")]
+    [InlineData("night-pole", "night", "--pole", "--site", "-70,0", "--date", "2026-12-21")]
     [InlineData("night-year", "night", "--target", "M31", "--rig", "RIG", "--year", "--date", "2026-10-12")]
     [InlineData("night-year", "night", "--target", "M31", "--site", "-80,0", "--year", "--date", "2026-10-12")]
     [InlineData("calibrate-turns", "calibrate", "turns", "RIG", "--data", "DATA/dipper-turns.csv", "--dry-run")]
     [InlineData("calibrate-turns-motor", "calibrate", "turns", "RIG", "--data", "DATA/motor-speed.csv")]
+    [InlineData("design", "design", "PARTS")]
     [InlineData("calibrate-rod", "calibrate", "rod", "FIXED", "--data", "DATA/wagtail-rod.csv")]
     public void Output_is_valid(string schema, params string[] args) =>
         AssertValid(schema, [.. args.Select(a => a switch
         {
             "RIG" => Tool.Example("bent-m6-geared"),
             "DC" => Tool.Example("bent-m6-dc-encoder"),
+            "PARTS" => Path.Combine(Tool.Root, "host", "examples", "parts", "wheatear.toml"),
             "FIXED" => Tool.Example("fixed-rod-offset"),
             _ => a.Replace("DATA", _data, StringComparison.Ordinal),
         })]);
@@ -48,6 +52,11 @@ public sealed class SchemaTests : IDisposable
         File.WriteAllText(Path.Combine(_folder, "night_009.fits"), "not a frame");
         AssertValid("frames", ["frames", _folder, "--no-state"]);
     }
+
+    [Fact]
+    public void Output_of_field_is_valid() => AssertValid("field", ["field",
+        RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg"),
+        RepositoryFile.Path("tests/reference/photographs/single/near-pole.jpg"), "--lens", "24", "--site", "13,77.6"]);
 
     [Fact]
     public void Output_of_star_calibration_is_valid()
@@ -71,6 +80,7 @@ public sealed class SchemaTests : IDisposable
     {
         using ServedController served = Tool.Serve();
         AssertValid("device-status", ["device", "status", "--to", served.Port]);
+        AssertValid("device-watch", ["device", "watch", "--count", "1", "--to", served.Port]);
         AssertValid("upload", ["upload", Tool.Example("straight-quarter-twenty"), "--to", served.Port]);
         AssertValid("device-status", ["device", "status", "--to", served.Port]);
     }
@@ -80,7 +90,7 @@ public sealed class SchemaTests : IDisposable
     {
         string page = File.ReadAllText(RepositoryFile.Path("host/schemas/README.md"));
         string[] files = Directory.GetFiles(RepositoryFile.Path("host/schemas"), "*.schema.json");
-        Assert.Equal(14, files.Length);
+        Assert.Equal(19, files.Length);
         foreach (string file in files)
         {
             Assert.Contains($"]({Path.GetFileName(file)})", page, StringComparison.Ordinal);

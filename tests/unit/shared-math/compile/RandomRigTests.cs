@@ -6,6 +6,7 @@ using System.Text.RegularExpressions;
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.SharedMath.Rig;
+using Hourhinge.Tests.SharedMath.Geometry;
 using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.SharedMath.Compile;
@@ -49,6 +50,8 @@ public sealed partial class RandomRigTests(ITestOutputHelper output)
     [InlineData(RigParameters.StraightRod, 1)]
     [InlineData(RigParameters.BentRod, 1)]
     [InlineData(RigParameters.FixedRod, 1)]
+    [InlineData(RigParameters.DriveTipFixed, 1)]
+    [InlineData(RigParameters.CameraTipStraight, 1)]
     [InlineData(RigParameters.StraightRod, 5)]
     public void Finest_microsteps_and_a_rough_nut_compile(int form, double periodNutTurns)
     {
@@ -97,16 +100,17 @@ public sealed partial class RandomRigTests(ITestOutputHelper output)
     {
         RigParameters rig = new();
         double arm = 120 + (r.NextDouble() * 400);
-        int form = r.Next(3);
+        int form = r.Next(7);
         rig.Values[RigParameters.Form] = form;
         rig.Values[RigParameters.Opens] = r.Next(2);
         rig.Set(RigParameters.NutArm, arm);
-        rig.Set(RigParameters.AnchorArm, form == RigParameters.StraightRod
+        rig.Set(RigParameters.AnchorArm, form != RigParameters.BentRod
             ? arm * (0.7 + (r.NextDouble() * 0.6))
             : arm);
         rig.Set(RigParameters.BendRadius, arm * (0.95 + (r.NextDouble() * 0.1)));
         rig.Set(RigParameters.Radius, arm);
-        HingeGeometry hinge = RigCompiler.HingeOf(rig);
+        DoubleArms.Set(rig, r);
+        HingeGeometry hinge = RigHinges.Build(rig);
         double low = hinge.MinAngleRad + AngleUnits.FromDeg(1);
         double high =
             Math.Min(hinge.MaxAngleRad - AngleUnits.FromDeg(1), low + AngleUnits.FromDeg(10 + (50 * r.NextDouble())));

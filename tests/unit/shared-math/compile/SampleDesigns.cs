@@ -3,6 +3,7 @@
 using Hourhinge.SharedMath.Compile;
 using Hourhinge.SharedMath.Geometry;
 using Hourhinge.SharedMath.Profile;
+using Hourhinge.Tests.SharedMath.Geometry;
 
 namespace Hourhinge.Tests.SharedMath.Compile;
 
@@ -23,12 +24,13 @@ public static class SampleDesigns
     {
         Random r = new(seed);
         double arm = 120 + (r.NextDouble() * 250);
-        HingeGeometry geometry = r.Next(5) switch
+        HingeGeometry geometry = r.Next(6) switch
         {
             0 => new SwivelledRodHinge(arm, arm, 0),
             1 => new SwivelledRodHinge(arm, arm * (0.6 + (r.NextDouble() * 0.8)), 0),
             2 => new SwivelledRodHinge(arm, arm, arm * (0.9 + (r.NextDouble() * 0.2))),
             3 => new SwivelledRodHinge(arm, arm * (0.8 + (r.NextDouble() * 0.4)), arm * (0.9 + (r.NextDouble() * 0.3))),
+            4 => DoubleArms.Random(r),
             _ => new FixedRodHinge(arm, (r.NextDouble() - 0.5) * 40, r.NextDouble() * 5),
         };
         double low = geometry.MinAngleRad + 0.001;

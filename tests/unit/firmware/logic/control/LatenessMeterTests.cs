@@ -13,11 +13,11 @@ public class LatenessMeterTests
         LatenessMeter meter = new();
         for (int i = 0; i < 1000; i++)
         {
-            meter.Record(DriveProfile.OneCount / 4, 0, Rate);
+            meter.Record(DriveProfile.OneCount / 4, Rate);
         }
 
-        meter.Record(DriveProfile.OneCount * 3 / 4, 0, Rate);
-        meter.Record(DriveProfile.OneCount, 0, Rate);
+        meter.Record(DriveProfile.OneCount * 3 / 4, Rate);
+        meter.Record(DriveProfile.OneCount, Rate);
         Assert.Equal(5000, meter.WorstUs);
         Assert.Equal(3750, meter.MeanUs);
     }

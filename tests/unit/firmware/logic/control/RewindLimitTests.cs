@@ -18,7 +18,7 @@ public class RewindLimitTests(ITestOutputHelper output)
         EndBounces,
     }
 
-    private static int Positions => Environment.GetEnvironmentVariable("HOURHINGE_LINK") == "1000000" ? 1000 : 40;
+    internal static int Positions => Environment.GetEnvironmentVariable("HOURHINGE_LINK") == "1000000" ? 1000 : 40;
 
     [Theory]
     [InlineData(Damage.None)]

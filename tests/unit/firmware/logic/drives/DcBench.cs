@@ -12,13 +12,14 @@ namespace Hourhinge.Tests.Firmware.Logic.Drives;
 /// <summary>Motor, pack, switches and controller; the nut starts at the start of the travel.</summary>
 internal sealed class DcBench
 {
-    public DcBench(DriveProfile profile, bool encoder = true)
+    public DcBench(DriveProfile profile, bool encoder = true, double travelTurns = 107)
     {
         Profile = profile;
         Pack = new VirtualPack(Clock);
         Motor = new VirtualDcMotor(Clock, Pack, DcFixture.Motor);
-        Home = new VirtualInput(() => Motor.NutTurns <= 0);
-        End = new VirtualInput(() => Motor.NutTurns >= 107);
+        Home = new VirtualInput(() => Motor.NutTurns <= HomeAtTurns);
+        End = new VirtualInput(() => Motor.NutTurns >= EndAtTurns);
+        EndAtTurns = travelTurns;
         var flash = new VirtualFlash();
         byte[] bytes = ProfileCodec.Encode(profile);
         var store = new ProfileStore(flash);
@@ -48,6 +49,12 @@ internal sealed class DcBench
     public VirtualInput Home { get; }
 
     public VirtualInput End { get; }
+
+    /// <summary>Where the home switch closes, nut turns.</summary>
+    public double HomeAtTurns { get; set; }
+
+    /// <summary>Where the end switch closes, nut turns.</summary>
+    public double EndAtTurns { get; set; }
 
     public Machine Machine { get; }
 

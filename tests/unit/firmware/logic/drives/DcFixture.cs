@@ -17,23 +17,24 @@ internal static class DcFixture
     public static readonly DcMotorConstants Motor = new();
 
     /// <summary>Closed loop: counts of the encoder on the rotor.</summary>
-    public static DriveDesign Design(DcMotorConstants motor) =>
-        Design(new GearTrain((long)motor.TurnsPerNutTurn * motor.CountsPerRotorTurn, 1));
+    public static DriveDesign Design(DcMotorConstants motor, double longestMm = 125) =>
+        Design(new GearTrain((long)motor.TurnsPerNutTurn * motor.CountsPerRotorTurn, 1), longestMm);
 
     /// <summary>Open loop: thousandths of a turn of the gear motor's shaft, which carries the nut.</summary>
-    public static DriveDesign OpenLoopDesign() => Design(new GearTrain(1000, 1));
+    public static DriveDesign OpenLoopDesign(double longestMm = 125) => Design(new GearTrain(1000, 1), longestMm);
 
-    private static DriveDesign Design(GearTrain countsPerNutTurn) => new(
-        Hinge, Hinge.AngleRad(18), Hinge.AngleRad(125), SkyRate.SiderealRadPerSec, 1.0, countsPerNutTurn);
+    private static DriveDesign Design(GearTrain countsPerNutTurn, double longestMm) => new(
+        Hinge, Hinge.AngleRad(18), Hinge.AngleRad(longestMm), SkyRate.SiderealRadPerSec, 1.0, countsPerNutTurn);
 
-    public static DriveProfile ClosedLoop(int extraFlags = 0, DcMotorConstants? motor = null)
+    public static DriveProfile ClosedLoop(int extraFlags = 0, DcMotorConstants? motor = null, double longestMm = 125)
     {
         motor ??= Motor;
-        return Profile(Design(motor), DriveProfile.DcClosedLoop, motor.CountsPerRotorTurn, extraFlags, motor);
+        return Profile(Design(motor, longestMm), DriveProfile.DcClosedLoop, motor.CountsPerRotorTurn, extraFlags,
+            motor);
     }
 
-    public static DriveProfile OpenLoop(int extraFlags = 0) =>
-        Profile(OpenLoopDesign(), DriveProfile.DcOpenLoop, 1000 / Motor.TurnsPerNutTurn, extraFlags, Motor);
+    public static DriveProfile OpenLoop(int extraFlags = 0, double longestMm = 125) =>
+        Profile(OpenLoopDesign(longestMm), DriveProfile.DcOpenLoop, 1000 / Motor.TurnsPerNutTurn, extraFlags, Motor);
 
     private static DriveProfile Profile(DriveDesign design, int kind, double countsPerRotorTurn, int flags,
         DcMotorConstants motor)

@@ -6,12 +6,15 @@ namespace Hourhinge.Tests.Host.App.Campaigns;
 /// and hemisphere in turn.</summary>
 internal sealed class GeneratedRig
 {
-    private static readonly string[] _forms = ["straight-rod", "bent-rod", "fixed-rod"];
+    private static readonly string[] _forms = [
+        "straight-rod", "bent-rod", "fixed-rod",
+        "drive-tip-straight", "drive-tip-fixed", "camera-tip-straight", "camera-tip-fixed",
+    ];
     private static readonly string[] _drives = ["stepper", "dc-encoder", "dc"];
     private static readonly string[] _switches = ["none", "home", "both"];
 
     /// <summary>Kinds of rigs: the product of all choices.</summary>
-    public const int Kinds = 3 * 3 * 3 * 2 * 2;
+    public const int Kinds = 7 * 3 * 3 * 2 * 2;
 
     private readonly Random _random;
     private readonly bool _isInches;
@@ -20,11 +23,11 @@ internal sealed class GeneratedRig
     public GeneratedRig(int index)
     {
         _random = new Random(index);
-        Form = _forms[index % 3];
-        Drive = _drives[index / 3 % 3];
-        Switches = _switches[index / 9 % 3];
-        _isInches = index / 27 % 2 == 1;
-        bool isSouth = index / 54 % 2 == 1;
+        Form = _forms[index % 7];
+        Drive = _drives[index / 7 % 3];
+        Switches = _switches[index / 21 % 3];
+        _isInches = index / 63 % 2 == 1;
+        bool isSouth = index / 126 % 2 == 1;
         Kind = $"{Form}, {Drive}, {Switches}, {(_isInches ? "inches" : "mm")}, {(isSouth ? "south" : "north")}";
         Text = $"""
             name = "Rig {index}"
@@ -72,11 +75,16 @@ internal sealed class GeneratedRig
     private string Hinge()
     {
         string arm = Length(200, 400);
+        string second = !Form.Contains("tip", StringComparison.Ordinal) ? ""
+            : $"\ncontact_arm_mm = {Length(150, 220)}\nhinge_distance_mm = -{Length(60, 110).Replace("\"", "")}"
+                + $"\nhinge_height_mm = {Number((_random.NextDouble() * 10) - 5)}"
+                + $"\ncontact_offset_mm = {Number((_random.NextDouble() * 12) - 4)}";
         return Form switch
         {
+            _ when Form.EndsWith("fixed", StringComparison.Ordinal) => $"radius_mm = {arm}{second}",
             "fixed-rod" => $"radius_mm = {arm}",
             "bent-rod" => $"nut_arm_mm = {arm}\nanchor_arm_mm = {arm}\nbend_radius_mm = {arm}",
-            _ => $"nut_arm_mm = {arm}\nanchor_arm_mm = {arm}",
+            _ => $"nut_arm_mm = {arm}\nanchor_arm_mm = {arm}{second}",
         };
     }
 

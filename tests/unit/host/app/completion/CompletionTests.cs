@@ -9,7 +9,8 @@ public class CompletionTests
     [InlineData("hourhinge re", "rehearse")]
     [InlineData("hourhinge rig ", "check new")]
     [InlineData("hourhinge calibrate st", "stars")]
-    [InlineData("hourhinge rig new x.toml --form ", "bent-rod fixed-rod straight-rod")]
+    [InlineData("hourhinge rig new x.toml --form ", "bent-rod camera-tip-fixed camera-tip-straight drive-tip-fixed "
+        + "drive-tip-straight fixed-rod straight-rod")]
     [InlineData("hourhinge rig new --dr", "--drive")]
     [InlineData("hourhinge night --target Ve", "Vega")]
     [InlineData("hourhinge nonsense --", "")]

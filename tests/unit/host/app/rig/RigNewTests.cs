@@ -145,6 +145,8 @@ public sealed class RigNewTests : IDisposable
     [
         form, drive, unit, "Magpie", "",
         .. form switch { "straight-rod" => ["290", "290"], "bent-rod" => ["290", "290", "290"],
+            "drive-tip-straight" or "camera-tip-straight" => ["290", "290", "200", "-100", "0", "4"],
+            "drive-tip-fixed" or "camera-tip-fixed" => ["290", "4", "3", "200", "-100", "-2", "4"],
             _ => (string[])["290", "4", "3"] },
         "M6", "20", "150",
         .. drive == "stepper" ? _stepper : drive == "dc" ? _openLoop : _encoder,

@@ -2,6 +2,7 @@ using System.Net.Sockets;
 using System.Text;
 using System.Text.Json;
 using System.Text.RegularExpressions;
+using Hourhinge.Tests.Host.App.Link;
 
 namespace Hourhinge.Tests.Host.App.Upload;
 
@@ -109,40 +110,23 @@ public class UploadTests
     }
 
     [Fact]
-    public async Task A_controller_that_hangs_up_in_mid_upload_is_reported_with_exit_code_3()
+    public void A_controller_that_hangs_up_in_mid_upload_and_stays_away_is_reported_with_exit_code_3()
     {
-        using var listener = new TcpListener(System.Net.IPAddress.Loopback, 0);
-        listener.Start();
-        int port = ((System.Net.IPEndPoint)listener.LocalEndpoint).Port;
-        Task peer = Task.Run(() =>
+        FakePeer? peer = null;
+        peer = FakePeer.Answering(query =>
         {
-            using TcpClient client = listener.AcceptTcpClient();
-            using var reader = new StreamReader(client.GetStream(), Encoding.Latin1);
-            for (string? line = reader.ReadLine(); line != null; line = reader.ReadLine())
+            if (query == "PROFile:NAME?")
             {
-                string answer = line switch
-                {
-                    "*IDN?" => "Hourhinge,Hinge controller,0,1.0",
-                    "MOTion:STATe?" => "IDLE",
-                    _ => "0,\"No error\""
-                };
-                if (line.StartsWith("RIG:DATA", StringComparison.Ordinal))
-                {
-                    return;
-                }
-
-                if (line.EndsWith('?'))
-                {
-                    client.GetStream().Write(Encoding.ASCII.GetBytes(answer + "\n"));
-                }
+                peer!.Dispose(); // The next connection is refused.
+                throw new IOException();
             }
+
+            return FakePeer.Healthy(query) is "#15abcde" ? "#14abcd" : FakePeer.Healthy(query);
         });
-        (int code, _, string error) =
-            Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", $"tcp:127.0.0.1:{port}");
+        (int code, _, string error) = Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", peer.Port);
         Assert.Equal(3, code);
-        Assert.Contains("the controller hung up", error, StringComparison.Ordinal);
+        Assert.Contains("the controller hung up. Nothing was sent.", error, StringComparison.Ordinal);
         Assert.Single(error.Trim().Split('\n'));
-        await peer;
     }
 
     [Theory]

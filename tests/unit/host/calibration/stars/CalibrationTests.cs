@@ -1,7 +1,10 @@
 // Stopped frames, two-frame answers and whole runs against TurningSky's truth; coverage of the stated intervals.
+using Hourhinge.Calibration;
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
+using Hourhinge.Numerics;
 using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Calibration.Stars;
@@ -48,6 +51,10 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         StoppedResult wrong = StoppedRun.Of(frames, declination * Degree, !mirrored)!;
         Assert.Contains(wrong.Assessment.Reasons, r => r.Contains("mirror image", StringComparison.Ordinal));
     }
+
+    private static StoppedResult Known(TurningSky truth) => new(new SkyOnSensor(truth.WestAngle, truth.Focal),
+        new Estimate(truth.Focal, 0, 0), new Estimate(truth.WestAngle, 0, 0), true, 100, 0,
+        new CalibrationAssessment([]));
 
     private static RunFrame StoppedAt(TurningSky truth, double t) =>
         new(new FrameInfo($"s{t}", _start.AddSeconds(t - 15), 1, 30, null, null), truth.Trails(t, 30, 0.1));
@@ -232,7 +239,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         (IReadOnlyList<StarPair> Pairs, FieldMotion Motion) match =
             StarMatcher.Match(truth.Field(0, 10, 0.1), truth.Field(120, 10, 0.1), truth.Focal)!.Value;
         QuickAnswer answer =
-            QuickLook.Solve(match.Motion, 120, 0.41, new SkyOnSensor(truth.WestAngle, truth.Focal), 25 * Degree);
+            QuickLook.Solve(match.Motion, 120, 0.41, Known(truth), 25 * Degree);
         double h = (30 * Degree) + (7.292115e-5 * 60);
         output.WriteLine(answer.Sentence);
         Assert.True(answer.Assessment.IsTrusted, string.Join(" ", answer.Assessment.Reasons));

@@ -1,5 +1,6 @@
 // From pixels in files to the drive's constants, on a small sensor: stopped frames give direction and scale, driven
 // frames the rate and the axis. One file is cut short.
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;

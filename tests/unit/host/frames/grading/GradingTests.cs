@@ -11,11 +11,11 @@ public sealed class GradingTests(ITestOutputHelper output)
     [Fact]
     public void Every_frame_trailed_by_2_px_is_found_and_none_below_half_a_pixel_is_dropped()
     {
-        // 500 small Frames (512 by 384, 50 stars, seeing 0.9 to 1.5 px): trails of 0 to 6 px in all directions.
-        const int Frames = 500;
-        var measures = new FrameMeasures[Frames];
-        double[] truth = new double[Frames];
-        Parallel.For(0, Frames, new ParallelOptions { MaxDegreeOfParallelism = 2 }, i =>
+        // Small frames (512 by 384, 50 stars, seeing 0.9 to 1.5 px): trails of 0 to 6 px in all directions.
+        int frames = int.TryParse(Environment.GetEnvironmentVariable("HOURHINGE_GRADING"), out int n) ? n : 150;
+        var measures = new FrameMeasures[frames];
+        double[] truth = new double[frames];
+        Parallel.For(0, frames, new ParallelOptions { MaxDegreeOfParallelism = 2 }, i =>
         {
             var random = new Random(7000 + i);
             truth[i] = i % 3 == 0 ? 0.5 * random.NextDouble() : 6 * random.NextDouble();
@@ -28,7 +28,7 @@ public sealed class GradingTests(ITestOutputHelper output)
         IReadOnlyList<GradedFrame> graded = FrameGrader.Grade(measures);
         int missed = 0, wronged = 0, over = 0, under = 0;
         double worst = 0;
-        for (int i = 0; i < Frames; i++)
+        for (int i = 0; i < frames; i++)
         {
             bool dropped = graded[i].Grade == FrameGrade.Drop;
             over += truth[i] > 2 ? 1 : 0;
@@ -46,7 +46,7 @@ public sealed class GradingTests(ITestOutputHelper output)
             }
         }
         output.WriteLine(
-            $"{Frames} Frames: {over} trailed by more than 2 px, {missed} of them not dropped; {under} below 0.5 "
+            $"{frames} frames: {over} trailed by more than 2 px, {missed} of them not dropped; {under} below 0.5 "
             + $"px, {wronged} of them dropped; largest error between 1 and 4 px {worst:F2} px");
         Assert.Equal(0, missed);
         Assert.Equal(0, wronged);

@@ -1,4 +1,5 @@
 // Everything that goes wrong in a real night, one frame at a time: each must be named and the rest used.
+using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;

@@ -1,7 +1,6 @@
-using System.Buffers.Binary;
 using System.IO.Compression;
-using System.IO.Hashing;
 using Hourhinge.Frames.Reading;
+using Hourhinge.Tests.Support;
 
 namespace Hourhinge.Tests.Host.Frames.Reading;
 
@@ -18,18 +17,8 @@ public sealed class DecodingBoundsTests : IDisposable
     [InlineData("iCCP")]
     public void A_png_whose_text_unpacks_to_a_gigabyte(string kind)
     {
-        using var text = new MemoryStream();
-        text.Write(kind == "iTXt" ? "k\0\x01\0\0\0"u8 : "k\0\0"u8);
-        using (var packer = new ZLibStream(text, CompressionLevel.Fastest, leaveOpen: true))
-        {
-            byte[] zeros = new byte[1 << 20];
-            for (int i = 0; i < 256; i++)
-            {
-                packer.Write(zeros);
-            }
-        }
-
-        string file = Png(64, 64, (kind, text.ToArray()));
+        string file =
+            Png(64, 64, (kind, DamagedFiles.PackedZeros(kind == "iTXt" ? "k\0\x01\0\0\0"u8 : "k\0\0"u8, 256)));
         AssertRefused(file, "unpack to more than 8 MiB");
     }
 
@@ -80,72 +69,17 @@ public sealed class DecodingBoundsTests : IDisposable
 
     private static void AssertRefused(string file, string expected)
     {
-        long before = GC.GetTotalAllocatedBytes();
+        // This thread's only: other tests run beside this one, and decoding begins on the caller's thread.
+        long before = GC.GetAllocatedBytesForCurrentThread();
         Assert.False(FrameReader.TryRead(file, FrameOverrides.None, out _, out string refusal));
         Assert.Contains(expected, refusal, StringComparison.Ordinal);
-        Assert.InRange(GC.GetTotalAllocatedBytes() - before, 0, 64L << 20);
+        Assert.InRange(GC.GetAllocatedBytesForCurrentThread() - before, 0, 64L << 20);
     }
 
-    // A grey image of 8 bits; its rows are zeros when they are few, and missing when they are many.
-    private string Png(int width, int height, params (string Kind, byte[] Data)[] more)
-    {
-        using var file = new MemoryStream();
-        file.Write([0x89, (byte)'P', (byte)'N', (byte)'G', 13, 10, 26, 10]);
-        byte[] head = new byte[13];
-        BinaryPrimitives.WriteInt32BigEndian(head, width);
-        BinaryPrimitives.WriteInt32BigEndian(head.AsSpan(4), height);
-        head[8] = 8;
-        Chunk(file, "IHDR", head);
-        foreach ((string kind, byte[] data) in more)
-        {
-            Chunk(file, kind, data);
-        }
+    private string Png(int width, int height, params (string Kind, byte[] Data)[] more) =>
+        Written("bomb.png", DamagedFiles.Png(width, height, more));
 
-        using var rows = new MemoryStream();
-        using (var packer = new ZLibStream(rows, CompressionLevel.Optimal, leaveOpen: true))
-        {
-            packer.Write(new byte[Math.Min(1 << 20, (width + 1L) * height)]);
-        }
-
-        Chunk(file, "IDAT", rows.ToArray());
-        Chunk(file, "IEND", []);
-        return Written("bomb.png", file.ToArray());
-    }
-
-    // ISO/IEC 15948, 5.3: length, kind, data, CRC-32 of kind and data.
-    private static void Chunk(MemoryStream file, string kind, byte[] data)
-    {
-        byte[] word = new byte[4];
-        BinaryPrimitives.WriteInt32BigEndian(word, data.Length);
-        file.Write(word);
-        byte[] body = [.. System.Text.Encoding.ASCII.GetBytes(kind), .. data];
-        file.Write(body);
-        BinaryPrimitives.WriteUInt32BigEndian(word, Crc32.HashToUInt32(body));
-        file.Write(word);
-    }
-
-    // TIFF 6.0, section 2: one directory, one strip of a few bytes.
-    private string Tiff(int width, int height)
-    {
-        using var file = new MemoryStream();
-        using var writer = new BinaryWriter(file);
-        (ushort Tag, uint Value)[] tags = [(256, (uint)width), (257, (uint)height), (258, 16), (259, 1), (262, 1),
-            (273, 150), (277, 1), (278, (uint)height), (279, 72)];
-        writer.Write("II*\0"u8);
-        writer.Write(8u);
-        writer.Write((ushort)tags.Length);
-        foreach ((ushort tag, uint value) in tags)
-        {
-            writer.Write(tag);
-            writer.Write((ushort)4);
-            writer.Write(1u);
-            writer.Write(value);
-        }
-
-        writer.Write(0u);
-        writer.Write(new byte[222 - file.Length]);
-        return Written("bomb.tif", file.ToArray());
-    }
+    private string Tiff(int width, int height) => Written("bomb.tif", DamagedFiles.Tiff(width, height));
 
     private string Written(string name, byte[] bytes)
     {

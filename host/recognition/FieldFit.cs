@@ -1,0 +1,217 @@
+// Fits a field to pairs of sources and catalogue stars. Quick: a few steps of Gauss and Newton while the field is still
+// growing. Final: the robust fit of the numerics library.
+using Hourhinge.Numerics;
+using Hourhinge.Sky.Stars;
+using MathNet.Numerics.LinearAlgebra;
+
+namespace Hourhinge.Recognition;
+
+/// <summary>Fits of <see cref="CameraModel"/>.</summary>
+internal sealed class FieldFit
+{
+    /// <summary>
+    /// Prior standard deviation of each distortion term, as the part by which it shifts a corner. It only matters where
+    /// the stars do not tell: lenses for cameras distort by less than 5 % (common practice, no source), two terms of
+    /// opposite sign by more each.
+    /// </summary>
+    public const double DistortionPrior = 0.06;
+
+    /// <summary>The same where the lens has been measured before.</summary>
+    public const double MeasuredPrior = 0.01;
+
+    // Of the scatter of all matches, the part that bright stars have too.
+    private const double CommonPart = 0.7;
+    private const int Terms = 6;
+    private readonly ImageStars _image;
+    private readonly Func<Vector3, Vector3>? _seen;
+    private readonly LensDistortion _expected;
+    private readonly double _prior;
+
+    /// <summary>Prepares fits of one frame.</summary>
+    public FieldFit(ImageStars image, FieldHint hint)
+    {
+        _image = image;
+        _seen = hint.SeenDirection;
+        _expected = hint.Lens ?? LensDistortion.None;
+        _prior = hint.Lens is null ? DistortionPrior : MeasuredPrior;
+    }
+
+    /// <summary>Where a catalogue star is seen.</summary>
+    public Vector3 Direction(int star)
+    {
+        Vector3 direction = StarCatalogue.Span[star].Direction;
+        return _seen is null ? direction : _seen(direction);
+    }
+
+    /// <summary>A better model by weighted least squares; residuals far above the others count little.</summary>
+    /// <param name="start">Model to start from.</param>
+    /// <param name="pairs">Pairs, two or more.</param>
+    /// <param name="sigmaPx">Expected error of a place.</param>
+    /// <param name="steps">Steps of Gauss and Newton.</param>
+    public CameraModel Quick(CameraModel start, List<Pair> pairs, double sigmaPx, int steps)
+    {
+        CameraModel model = start;
+        Span<double> change = stackalloc double[Terms];
+        Span<double> slopesX = stackalloc double[Terms], slopesY = stackalloc double[Terms];
+        Span<double> normal = stackalloc double[Terms * (Terms + 1)];
+        for (int step = 0; step < steps; step++)
+        {
+            double corner = _image.HalfDiagonal / model.FocalLengthPx;
+            normal.Clear();
+            foreach (Pair pair in pairs)
+            {
+                Vector3 direction = Direction(pair.Star);
+                if (!model.TryDraw(direction, out double x, out double y))
+                {
+                    continue;
+                }
+
+                Slopes(model, direction, corner, x, y, slopesX, slopesY);
+                double dx = _image.X[pair.Image] - x, dy = _image.Y[pair.Image] - y;
+                double weight = RobustWeights.Huber(Math.Sqrt((dx * dx) + (dy * dy)), 3 * sigmaPx)
+                    / (sigmaPx * sigmaPx);
+                for (int i = 0; i < Terms; i++)
+                {
+                    for (int j = 0; j <= i; j++)
+                    {
+                        normal[(i * (Terms + 1)) + j] += weight
+                            * ((slopesX[i] * slopesX[j]) + (slopesY[i] * slopesY[j]));
+                    }
+
+                    normal[(i * (Terms + 1)) + Terms] += weight * ((slopesX[i] * dx) + (slopesY[i] * dy));
+                }
+            }
+
+            AddPrior(model, corner, normal);
+            if (!Solve(normal, change))
+            {
+                return model;
+            }
+
+            // A step that is not small is cut: the model is linear only near by.
+            double largest = 0;
+            foreach (double c in change)
+            {
+                largest = Math.Max(largest, Math.Abs(c));
+            }
+
+            double factor = largest > 0.2 ? 0.2 / largest : 1;
+            for (int i = 0; i < Terms; i++)
+            {
+                change[i] *= factor;
+            }
+
+            model = model.Changed(change, corner);
+        }
+
+        return model;
+    }
+
+    /// <summary>The final robust fit.</summary>
+    /// <returns>Model, weights' outliers for each pair, and the covariance of the six parameters of
+    /// <see cref="CameraModel.Changed"/> with the corner used.</returns>
+    public (CameraModel Model, bool[] IsOutlier, Matrix<double> Covariance, double Corner) Final(
+        CameraModel start, List<Pair> pairs, double sigmaPx)
+    {
+        double corner = _image.HalfDiagonal / start.FocalLengthPx;
+        Vector3[] directions = [.. pairs.Select(p => Direction(p.Star))];
+        // Bright stars show what lens and catalogue leave; faint ones have their own error on top.
+        double[] sigmas = [.. pairs.Select(p => Math.Sqrt(Math.Pow(CommonPart * sigmaPx, 2)
+            + Math.Pow(Math.Min(_image.SigmaPx[p.Image], 3 * sigmaPx), 2)))];
+        double[] Residuals(double[] p)
+        {
+            CameraModel model = start.Changed(p, corner);
+            double[] r = new double[(2 * directions.Length) + 2];
+            for (int i = 0; i < directions.Length; i++)
+            {
+                bool drawn = model.TryDraw(directions[i], out double x, out double y);
+                r[2 * i] = drawn ? (_image.X[pairs[i].Image] - x) / sigmas[i] : double.NaN;
+                r[(2 * i) + 1] = drawn ? (_image.Y[pairs[i].Image] - y) / sigmas[i] : double.NaN;
+            }
+
+            (double a, double b) = Prior(model, corner);
+            (r[^2], r[^1]) = (a / _prior, b / _prior);
+            return r;
+        }
+
+        double small = sigmaPx / _image.HalfDiagonal;
+        double angle = sigmaPx / start.FocalLengthPx;
+        RobustFit fit = RobustFit.Solve(Residuals, new double[Terms], [angle, angle, small, small, small, small]);
+        bool[] outlier = [.. pairs.Select((_, i) => fit.IsOutlier[2 * i] || fit.IsOutlier[(2 * i) + 1])];
+        return (start.Changed(fit.Parameters, corner), outlier, fit.Covariance, corner);
+    }
+
+    private static void Slopes(in CameraModel model, Vector3 direction, double corner, double x, double y,
+        Span<double> slopesX, Span<double> slopesY)
+    {
+        Span<double> change = stackalloc double[Terms];
+        const double H = 1e-6;
+        for (int i = 0; i < Terms; i++)
+        {
+            change.Clear();
+            change[i] = H;
+            model.Changed(change, corner).TryDraw(direction, out double x2, out double y2);
+            (slopesX[i], slopesY[i]) = ((x2 - x) / H, (y2 - y) / H);
+        }
+    }
+
+    // Distortion terms less the expected ones, as the part by which a corner is shifted.
+    private (double First, double Second) Prior(in CameraModel model, double corner) =>
+        ((model.Lens.K1 - _expected.K1) * corner * corner,
+            (model.Lens.K2 - _expected.K2) * corner * corner * corner * corner);
+
+    private void AddPrior(in CameraModel model, double corner, Span<double> normal)
+    {
+        (double a, double b) = Prior(model, corner);
+        double weight = 1 / (_prior * _prior);
+        normal[(4 * (Terms + 1)) + 4] += weight;
+        normal[(4 * (Terms + 1)) + Terms] -= weight * a;
+        normal[(5 * (Terms + 1)) + 5] += weight;
+        normal[(5 * (Terms + 1)) + Terms] -= weight * b;
+    }
+
+    // Cholesky's method on the lower triangle; the right side is the last column.
+    private static bool Solve(Span<double> m, Span<double> solution)
+    {
+        const int Row = Terms + 1;
+        for (int i = 0; i < Terms; i++)
+        {
+            for (int j = 0; j <= i; j++)
+            {
+                double sum = m[(i * Row) + j];
+                for (int k = 0; k < j; k++)
+                {
+                    sum -= m[(i * Row) + k] * m[(j * Row) + k];
+                }
+
+                if (i == j && !(sum > 0))
+                {
+                    return false;
+                }
+
+                m[(i * Row) + j] = i == j ? Math.Sqrt(sum) : sum / m[(j * Row) + j];
+            }
+
+            double right = m[(i * Row) + Terms];
+            for (int k = 0; k < i; k++)
+            {
+                right -= m[(i * Row) + k] * m[(k * Row) + Terms];
+            }
+
+            m[(i * Row) + Terms] = right / m[(i * Row) + i];
+        }
+
+        for (int i = Terms - 1; i >= 0; i--)
+        {
+            double right = m[(i * Row) + Terms];
+            for (int k = i + 1; k < Terms; k++)
+            {
+                right -= m[(k * Row) + i] * solution[k];
+            }
+
+            solution[i] = right / m[(i * Row) + i];
+        }
+
+        return true;
+    }
+}

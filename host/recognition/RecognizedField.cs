@@ -1,0 +1,46 @@
+using Hourhinge.Numerics;
+using MathNet.Numerics.LinearAlgebra;
+
+namespace Hourhinge.Recognition;
+
+/// <summary>A source of the frame and the catalogue star that it is.</summary>
+/// <param name="ImageIndex">Index in the list of sources given.</param>
+/// <param name="CatalogueIndex">Index in <c>StarCatalogue.Stars</c>.</param>
+/// <param name="DeltaXPx">Measured column less computed column.</param>
+/// <param name="DeltaYPx">Measured row less computed row.</param>
+/// <param name="UsedInFit">False where the fit left it out as an outlier.</param>
+public readonly record struct StarMatch(
+    int ImageIndex, int CatalogueIndex, double DeltaXPx, double DeltaYPx, bool UsedInFit)
+{
+    /// <summary>Distance between measured and computed place, pixels.</summary>
+    public double ResidualPx => Math.Sqrt((DeltaXPx * DeltaXPx) + (DeltaYPx * DeltaYPx));
+}
+
+/// <summary>A frame recognised on the sky.</summary>
+/// <param name="Projection">Centre, focal length, distortion, roll, mirror image.</param>
+/// <param name="Matches">Sources that are catalogue stars.</param>
+/// <param name="RmsPx">Root mean square of <see cref="StarMatch.ResidualPx"/> of the matches used in the fit.</param>
+/// <param name="LogBayesFactor">Natural logarithm of the Bayes factor of this field against chance; the trials of the
+/// search are already paid for (see FieldEvidence).</param>
+/// <param name="Covariance">Covariance of, in this order: centre towards east and towards north (radians on the sky),
+/// roll (radians), natural logarithm of the focal length, K1, K2. From the scatter found; K1 and K2 of a small field
+/// lean on the prior of FieldFit.</param>
+public sealed record RecognizedField(
+    FieldProjection Projection, IReadOnlyList<StarMatch> Matches, double RmsPx, double LogBayesFactor,
+    Matrix<double> Covariance)
+{
+    /// <summary>Standard error of the focal length, pixels.</summary>
+    public double FocalLengthSigmaPx => Projection.FocalLengthPx * Math.Sqrt(Covariance[3, 3]);
+
+    /// <summary>Standard error of the roll at the centre.</summary>
+    public Angle RollSigma => new(Math.Sqrt(Covariance[2, 2]));
+
+    /// <summary>Standard error of the centre, root sum square of both directions.</summary>
+    public Angle CentreSigma => new(Math.Sqrt(Covariance[0, 0] + Covariance[1, 1]));
+
+    /// <summary>Standard error of K1.</summary>
+    public double K1Sigma => Math.Sqrt(Covariance[4, 4]);
+
+    /// <summary>Standard error of K2.</summary>
+    public double K2Sigma => Math.Sqrt(Covariance[5, 5]);
+}

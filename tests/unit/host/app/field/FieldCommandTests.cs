@@ -1,0 +1,104 @@
+using System.Text.Json;
+using Hourhinge.Tests.Support;
+
+namespace Hourhinge.Tests.Host.App.Field;
+
+public sealed class FieldCommandTests : IDisposable
+{
+    private static readonly string _photo =
+        RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg");
+
+    private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-field-").FullName;
+
+    public void Dispose() => Directory.Delete(_folder, true);
+
+    /// <summary>Centre and focal length of tests/reference/photographs/README.md. 36 mm over 2000 pixels: 18
+    /// µm.</summary>
+    [Fact]
+    public void A_photograph_is_recognised()
+    {
+        (int code, string text, string error) = Tool.Run("field", _photo, "--lens", "24", "--pixel", "18", "--site",
+            "13,77.6", "--utc-offset", "5.5", "--json");
+        Assert.True(code == 0, error);
+        JsonElement frame = JsonDocument.Parse(text).RootElement.GetProperty("frames")[0];
+        JsonElement field = frame.GetProperty("field");
+        double Number(string name) => field.GetProperty(name).GetDouble();
+        Assert.Equal(258.341, Number("centre_ra_deg"), 0.04);
+        Assert.Equal(-44.961, Number("centre_dec_deg"), 0.03);
+        Assert.Equal(1361.2, Number("focal_length_px"), 3.0);
+        Assert.Equal(100 * ((1361.2 * 0.018 / 24) - 1), Number("against_name_percent"), 0.3);
+        // Scorpius and the Milky Way in the south, buildings at the foot: Antares is up and in the frame.
+        Assert.InRange(Number("altitude_deg"), 15, 45);
+        Assert.InRange(Number("azimuth_deg"), 180, 225);
+        Assert.Contains(field.GetProperty("objects").EnumerateArray(),
+            o => o.GetProperty("name").GetString()!.Contains("Antares", StringComparison.Ordinal));
+        // Cloud at the right, haze and buildings below.
+        Assert.InRange(Number("missing_share"), 0.3, 0.8);
+    }
+
+    [Fact]
+    public void Text_and_page_say_the_same_and_a_wrong_lens_is_told()
+    {
+        string page = Path.Combine(_folder, "field.html");
+        (int code, string text, string error) =
+            Tool.Run("field", _photo, "--lens", "50", "--pixel", "18", "--html", page);
+        Assert.True(code == 0, error);
+        Assert.Contains("another lens or pixel than told", text, StringComparison.Ordinal);
+        Assert.Contains("needs --site", text, StringComparison.Ordinal);
+        Assert.Contains("The field is recognised.", text, StringComparison.Ordinal);
+        Assert.Contains("another lens or pixel than told", File.ReadAllText(page), StringComparison.Ordinal);
+        Assert.Contains("data:image/jpeg", File.ReadAllText(page), StringComparison.Ordinal);
+    }
+
+    /// <summary>The same frame with its zone taken out, and with a site where it cannot have been taken.</summary>
+    [Fact]
+    public void Height_needs_a_clock_that_is_known()
+    {
+        byte[] bytes = File.ReadAllBytes(_photo);
+        byte[] zone = "+05:30"u8.ToArray();
+        for (int at = bytes.AsSpan().IndexOf(zone); at >= 0; at = bytes.AsSpan().IndexOf(zone))
+        {
+            "      "u8.CopyTo(bytes.AsSpan(at));
+        }
+
+        string file = Path.Combine(_folder, "no-zone.jpg");
+        File.WriteAllBytes(file, bytes);
+        (_, string text, _) = Tool.Run("field", file, "--site", "13,77.6");
+        Assert.Contains("give --utc-offset", string.Join(' ', text.Split((char[]?)null,
+            StringSplitOptions.RemoveEmptyEntries)), StringComparison.Ordinal);
+        (_, text, _) = Tool.Run("field", file, "--site", "50,-100", "--utc-offset", "5.5");
+        Assert.Contains("below the horizon", text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void What_is_no_sky_is_not_recognised()
+    {
+        (int code, string text, _) =
+            Tool.Run("field", RepositoryFile.Path("tests/reference/photographs/single/short-exposure.png"));
+        Assert.Equal(1, code);
+        Assert.Contains("not recognised", text, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("--site", "95,0", "--site 95,0")]
+    [InlineData("--lens", "1", "--lens")]
+    [InlineData("--pixel", "900", "--pixel")]
+    [InlineData("--html", "page.txt", "--html page.txt")]
+    public void Bad_input_is_named(string option, string value, string named)
+    {
+        (int code, _, string error) = Tool.Run("field", _photo, option, value);
+        Assert.Equal(2, code);
+        Assert.Contains(named, error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_file_that_is_no_frame_is_named()
+    {
+        string text = Path.Combine(_folder, "notes.jpg");
+        File.WriteAllText(text, "no picture");
+        (int code, _, string error) = Tool.Run("field", text);
+        Assert.Equal(2, code);
+        Assert.Contains("notes.jpg", error, StringComparison.Ordinal);
+        Assert.Equal(2, Tool.Run("field", Path.Combine(_folder, "absent.fits")).Code);
+    }
+}
