@@ -16,10 +16,15 @@ internal static class FramesCommand
 
     public static Command Create()
     {
-        var folder = new Argument<DirectoryInfo>("DIR") { Description = "Folder of frames: JPEG, PNG, TIFF or FITS." };
+        var folder = new Argument<DirectoryInfo>("DIR")
+        {
+            Description = "Folder of frames: JPEG, PNG, TIFF, FITS or raw files.",
+        };
         Option<double?> sky = Quantity.Optional("--sky-angle", -360, 360, "deg",
             "Direction of the sky's own motion on the picture, from right towards down: says who trailed a frame");
         Option<double> offset = Quantity.Option("--clock-offset", -86400, 86400, 0, "s", "Camera's clock minus UTC");
+        Option<double?> zone = Quantity.Optional("--utc-offset", -14, 14, "h",
+            "Zone of the camera's clock, east positive, for files that do not name it; without it they count as UTC");
         Option<double?> exposure =
             Quantity.Optional("--exposure", 0.001, 7200, "s", "True exposure, where the files are wrong");
         Option<int> workers = Quantity.Integer("--workers", 1, 16, Math.Clamp(Environment.ProcessorCount, 1, 3),
@@ -44,7 +49,7 @@ internal static class FramesCommand
         Option<bool> night = SharedOptions.Night();
         var command = new Command("frames", "Grade frames before stacking: keep, doubt or drop, and why.")
         {
-            folder, sky, offset, exposure, workers, list, contact, state, forget, html, json, night,
+            folder, sky, offset, zone, exposure, workers, list, contact, state, forget, html, json, night,
         };
         command.Exclude(forget, state);
         command.SetAction((parsed, cancel) =>
@@ -62,7 +67,8 @@ internal static class FramesCommand
                     $"--contact {picture}: the next run would read it as a frame; name a place outside {dir}.");
             }
 
-            IReadOnlyList<string> files = Files(dir);
+            FrameFolder found = Files(dir);
+            IReadOnlyList<string> files = found.Files;
             string? memory = parsed.GetValue(forget) ? null : parsed.GetValue(state)?.FullName
                 ?? Path.Combine(dir.FullName, StateName);
             double? west = parsed.GetValue(sky) is { } deg ? deg * Math.PI / 180 : null;
@@ -81,10 +87,11 @@ internal static class FramesCommand
             // The state file holds the values of the files; the user's corrections are applied afterwards.
             measures = [.. measures.Select(m => m with
             {
-                StartUtc = m.StartUtc?.AddSeconds(-parsed.GetValue(offset)),
+                StartUtc = m.StartUtc?.AddSeconds(-parsed.GetValue(offset))
+                    .AddHours(m.ZoneKnown ? 0 : -parsed.GetValue(zone) ?? 0),
                 ExposureSeconds = parsed.GetValue(exposure) ?? m.ExposureSeconds,
             })];
-            var page = new FramesPage(dir.Name, FrameGrader.Grade(measures, west), west);
+            var page = new FramesPage(dir.Name, FrameGrader.GradeRun(measures, west), west, found.Remarks);
             if (parsed.GetValue(json))
             {
                 WriteJson(page.Write);
@@ -116,27 +123,29 @@ internal static class FramesCommand
         return command;
     }
 
-    private static IReadOnlyList<string> Files(DirectoryInfo dir)
+    private static FrameFolder Files(DirectoryInfo dir)
     {
         if (!dir.Exists)
         {
             throw new InputException($"{dir}: no such folder.");
         }
 
-        IReadOnlyList<string> files;
+        FrameFolder found;
         try
         {
-            files = FrameReader.FindFrames(dir.FullName);
+            found = FrameFolder.Of(dir.FullName);
         }
         catch (UnauthorizedAccessException)
         {
             throw new InputException($"{dir}: the folder may not be read.");
         }
 
-        return files.Count > 0
-            ? files
+        return found.Files.Count > 0
+            ? found
             : throw new InputException(
-                $"{dir}: no frames; their names must end in {string.Join(", ", FrameReader.Extensions)}.");
+                $"{dir}: no frames; their names must end in {string.Join(", ", FrameReader.Extensions)} or that of "
+                + "a raw "
+                + "file (.cr2, .nef, .arw, .dng ...).");
     }
 
     private static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> files, string? state, int workers,

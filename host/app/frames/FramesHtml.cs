@@ -75,6 +75,11 @@ internal static class FramesHtml
                 Column.Number(page.KnowsSky ? "trail to sky" : "trail's direction", "°"), Column.Number("background"),
                 Column.Text("grade")],
             [.. page.Frames.Select(g => (string[])[g.Measures.Name, .. page.Cells(g), FramesPage.Word(g.Grade)])]));
+        if (page.Remarks.Count > 0)
+        {
+            sections.Add(new Notes("The run as a whole", [.. page.Remarks]));
+        }
+
         sections.Add(new Notes(
             "How this was measured",
             "Width is the median full width at half maximum of the stars. Trail is the elongation that all stars of "

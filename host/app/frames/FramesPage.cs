@@ -9,13 +9,23 @@ using static Hourhinge.App.Common.ConsoleOutput;
 namespace Hourhinge.App.Frames;
 
 /// <summary>A folder's frames and what to do with each.</summary>
-internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frames, double? skyAngleRad)
+internal sealed class FramesPage(string folder, GradedFrames run, double? skyAngleRad,
+    IReadOnlyList<string> leftOut)
 {
     private const int LongestName = 24;
 
     public string Folder { get; } = folder;
 
-    public IReadOnlyList<GradedFrame> Frames { get; } = frames;
+    public IReadOnlyList<GradedFrame> Frames { get; } = run.Frames;
+
+    /// <summary>Sentences on the run as a whole.</summary>
+    public IReadOnlyList<string> Remarks { get; } =
+        [.. run.Remarks.Concat(Sources(run)).Concat(leftOut).Select(r => r[..1].ToUpperInvariant() + r[1..])];
+
+    // What raw files were read by, once for all that are alike.
+    private static IEnumerable<string> Sources(GradedFrames run) =>
+        run.Frames.Where(g => g.Measures.Source.Length > 0).GroupBy(g => g.Measures.Source)
+            .Select(g => $"{g.Count()} raw files: {g.Key}.");
 
     public bool KnowsSky => skyAngleRad != null;
 
@@ -40,9 +50,10 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
     {
         Spectre.Console.Table table = theme.Table($"{Folder}: {Frames.Count} frames", "frame", "stars", "width",
             "trail, px", DirectionHead, "sky", "grade");
+        Dictionary<string, string> shortened = ShortNames();
         foreach (GradedFrame g in Frames)
         {
-            string[] cells = [Short(g.Measures.Name), .. Cells(g), Word(g.Grade)];
+            string[] cells = [shortened[g.Measures.Name], .. Cells(g), Word(g.Grade)];
             theme.Row(table, cells);
         }
 
@@ -54,10 +65,15 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
             why.Columns[2].Alignment = Spectre.Console.Justify.Left;
             foreach (GradedFrame g in others)
             {
-                theme.Row(why, Short(g.Measures.Name), Word(g.Grade), Reason(g));
+                theme.Row(why, shortened[g.Measures.Name], Word(g.Grade), Reason(g));
             }
 
             Theme.Show(why);
+        }
+
+        foreach (string remark in Remarks)
+        {
+            theme.Line(remark);
         }
 
         theme.Assessment(Assessment);
@@ -104,6 +120,14 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
         w.WriteNumber("keep", Kept);
         w.WriteNumber("doubt", Count(FrameGrade.Doubt));
         w.WriteNumber("drop", Count(FrameGrade.Drop));
+        w.Number("common_elongation_px", run.CommonElongationPx, 2);
+        w.WriteStartArray("remarks");
+        foreach (string remark in Remarks)
+        {
+            w.WriteStringValue(remark);
+        }
+
+        w.WriteEndArray();
         w.WriteStartArray("frames");
         foreach (GradedFrame g in Frames)
         {
@@ -125,6 +149,8 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
             w.Number("background", m.Error.Length == 0 ? m.Background : double.NaN, 2);
             w.Number("noise", m.Error.Length == 0 ? m.Noise : double.NaN, 3);
             w.Number("longest_streak_px", m.LongestStreakPx, 1);
+            w.Number("transparency", g.Transparency ?? double.NaN, 3);
+            w.WriteString("pixels_from", m.Source);
             w.WriteEndObject();
         }
 
@@ -147,8 +173,29 @@ internal sealed class FramesPage(string folder, IReadOnlyList<GradedFrame> frame
             ? reason[(g.Measures.Name.Length + 2)..] : reason;
     }
 
-    // The end of a camera's file name identifies the frame.
-    private static string Short(string name) => name.Length <= LongestName
-        ? name
-        : $"{name[..9]}…{name[^(LongestName - 10)..]}";
+    // A long name loses its middle: the end of a camera's file name identifies the frame. Where two names would look
+    // the
+    // same, another part is cut, and where no cut keeps all apart, the place in the list leads.
+    private Dictionary<string, string> ShortNames()
+    {
+        string[] names = [.. Frames.Select(g => g.Measures.Name).Distinct(StringComparer.Ordinal)];
+        foreach (int head in new[] { 9, 5, 1, 13, 17, 21 })
+        {
+            Dictionary<string, string> cut = names.ToDictionary(n => n, n => n.Length <= LongestName
+                ? n
+                : $"{n[..head]}…{n[^(LongestName - 1 - head)..]}", StringComparer.Ordinal);
+            if (cut.Values.Distinct(StringComparer.Ordinal).Count() == names.Length)
+            {
+                return cut;
+            }
+        }
+
+        return names.Select((n, i) => (n, i)).ToDictionary(n => n.n, n =>
+        {
+            string place = $"{n.i + 1}:";
+            return n.n.Length + place.Length <= LongestName
+                ? place + n.n
+                : $"{place}…{n.n[^(LongestName - 1 - place.Length)..]}";
+        }, StringComparer.Ordinal);
+    }
 }

@@ -1,5 +1,5 @@
 // Keep, doubt or drop: each frame's numbers against the run's better frames, with the reason in a sentence.
-// Pure functions on FrameMeasures; the limits stand in GradeLimits.
+// Pure functions on FrameMeasures; the limits stand in GradeLimits, the comparison in RunComparison.
 namespace Hourhinge.Frames.Grading;
 
 /// <summary>What to do with a frame.</summary>
@@ -24,20 +24,37 @@ public enum FrameGrade
 /// <param name="DropStarShare">Share of the clear frames' stars below which a frame is dropped.</param>
 /// <param name="DoubtStarShare">Same, doubt.</param>
 /// <param name="DoubtBackgroundRatio">Background over the run's median.</param>
+/// <param name="DropLightShare">Light of the same stars, over that of the clearer frames, below which a frame is
+/// dropped.</param>
+/// <param name="DoubtLightShare">Same, doubt.</param>
 public sealed record GradeLimits(
     double DropTrailPx = 1.4, double DoubtTrailPx = 0.9, double DropWidthRatio = 1.8, double DoubtWidthRatio = 1.35,
-    double DropStarShare = 0.35, double DoubtStarShare = 0.65, double DoubtBackgroundRatio = 1.6);
+    double DropStarShare = 0.35, double DoubtStarShare = 0.65, double DoubtBackgroundRatio = 1.6,
+    double DropLightShare = 0.4, double DoubtLightShare = 0.7);
 
 /// <summary>A graded frame.</summary>
 /// <param name="Measures">The numbers.</param>
 /// <param name="Grade">The verdict.</param>
 /// <param name="Reason">One sentence.</param>
-public sealed record GradedFrame(FrameMeasures Measures, FrameGrade Grade, string Reason);
+/// <param name="Transparency">Light of its stars over that of the run's clearer frames; null where unknown.</param>
+public sealed record GradedFrame(FrameMeasures Measures, FrameGrade Grade, string Reason,
+    double? Transparency = null);
+
+/// <summary>A graded run.</summary>
+/// <param name="Frames">The frames in the order given.</param>
+/// <param name="CommonElongationPx">What all frames share and no frame is blamed for, as the length of a trail; 0 for
+/// none.</param>
+/// <param name="Remarks">Sentences on the run.</param>
+public sealed record GradedFrames(IReadOnlyList<GradedFrame> Frames, double CommonElongationPx,
+    IReadOnlyList<string> Remarks);
 
 /// <summary>Grades frames.</summary>
 public static class FrameGrader
 {
     private const double NearRad = 25 * Math.PI / 180;
+
+    // An elongation is believed at this many times its standard error.
+    private const double SureSigma = 3;
 
     /// <summary>Grades a run; the order is kept.</summary>
     /// <param name="run">All frames of the run, refused ones included.</param>
@@ -45,26 +62,39 @@ public static class FrameGrader
     /// unknown.</param>
     /// <param name="limits">Limits; null for the usual.</param>
     public static IReadOnlyList<GradedFrame> Grade(IReadOnlyList<FrameMeasures> run, double? westAngleRad = null,
+        GradeLimits? limits = null) => GradeRun(run, westAngleRad, limits).Frames;
+
+    /// <summary>The same, with what there is to say of the run.</summary>
+    public static GradedFrames GradeRun(IReadOnlyList<FrameMeasures> run, double? westAngleRad = null,
         GradeLimits? limits = null)
     {
         limits ??= new GradeLimits();
-        var usable = run.Where(f => f.Error.Length == 0 && !f.TooMuch).ToList();
-        double clear = At(usable.Select(f => (double)f.Stars), 0.8);
+        var compared = RunComparison.Of(run);
+        var usable = compared.Frames.Where(f => f.Error.Length == 0 && !f.TooMuch).ToList();
         // Frames of points only: a trailed frame's width is no measure of sharpness.
-        double sharp =
-            At(usable.Where(f => f.TrailPx < limits.DropTrailPx && f.Stars >= 5).Select(f => f.FwhmPx), 0.25);
-        double dark = At(usable.Select(f => f.Background), 0.5);
-        return run.Select(f => One(f, clear, sharp, dark, westAngleRad, limits)).ToList();
+        IEnumerable<FrameMeasures> points =
+            usable.Where(f => f.TrailPx < limits.DropTrailPx && f.Stars >= FrameMeasures.FewStars);
+        var standard = new Standard(
+            At(usable.Select(f => (double)f.Stars), 0.8), At(points.Select(f => f.FwhmPx), 0.25),
+            At(usable.Select(f => f.Background), 0.5), westAngleRad, limits);
+        bool matched = compared.Motions.Count(m => m.Transparency is not null) > run.Count / 2;
+        return new GradedFrames(
+            [.. compared.Frames.Select((f, i) => One(f, compared.Motions[i], compared.Removed[i], matched, standard))],
+            compared.CommonPx, compared.Remarks);
     }
 
-    private static GradedFrame One(FrameMeasures f, double clear, double sharp, double dark, double? west,
-        GradeLimits limits)
+    // What the frames of a run are held against: stars of the clear ones, width of the sharper ones, background of the
+    // usual ones.
+    private sealed record Standard(double Clear, double Sharp, double Dark, double? West, GradeLimits Limits);
+
+    private static GradedFrame One(FrameMeasures f, FrameMotion motion, int removed, bool matched, Standard run)
     {
         if (f.Error.Length > 0)
         {
             return new GradedFrame(f, FrameGrade.Drop, "Drop: " + f.Error);
         }
 
+        GradeLimits limits = run.Limits;
         var drop = new List<string>();
         var doubt = new List<string>();
         void Say(bool isDrop, bool isDoubt, string text)
@@ -80,42 +110,70 @@ public static class FrameGrader
         }
         else if (f.Stars < 5)
         {
-            drop.Add($"only {f.Stars} stars (cloud, cap or focus)");
+            drop.Add($"only {f.Stars} stars (cloud, cap or focus)"
+                + (removed > 0 ? $"; {removed} sources stand still on the sensor like hot pixels" : ""));
         }
 
         if (drop.Count == 0)
         {
-            Say(f.TrailPx > limits.DropTrailPx, f.TrailPx > limits.DoubtTrailPx,
-                $"stars trailed by {f.TrailPx:0.0} px {Cause(f, west)}");
-            if (f.TrailPx <= limits.DropTrailPx && sharp > 0)
+            bool judged = f.Stars >= FrameMeasures.FewStars;
+            Say(false, !judged, $"{f.Stars} stars are too few to judge their shape");
+            bool trailed = judged && IsSure(f);
+            Say(trailed && f.TrailPx > limits.DropTrailPx, trailed && f.TrailPx > limits.DoubtTrailPx,
+                $"stars trailed by {f.TrailPx:0.0} px {Cause(f, run.West)}");
+            if (judged && f.TrailPx <= limits.DropTrailPx && run.Sharp > 0)
             {
-                Say(f.FwhmPx > limits.DropWidthRatio * sharp, f.FwhmPx > limits.DoubtWidthRatio * sharp,
-                    $"stars {f.FwhmPx:0.0} px wide where the sharper frames have {sharp:0.0} (focus, dew or haze)");
-            }
-            // Trailing spreads the light and hides faint stars: do not blame a cloud as well.
-            if (f.TrailPx <= limits.DoubtTrailPx)
-            {
-                Say(f.Stars < limits.DropStarShare * clear, f.Stars < limits.DoubtStarShare * clear,
-                    $"{f.Stars} stars where clear frames have {clear:0} (cloud)");
+                Say(f.FwhmPx > limits.DropWidthRatio * run.Sharp, f.FwhmPx > limits.DoubtWidthRatio * run.Sharp,
+                    $"stars {f.FwhmPx:0.0} px wide where the sharper frames have {run.Sharp:0.0} (focus, dew or haze)");
             }
 
-            Say(false, f.Background > limits.DoubtBackgroundRatio * dark,
-                $"background {f.Background / dark:0.0} times the run's (cloud lit from below, moon or dawn)");
-            Say(false, f.LongestStreakPx > 60, $"an aircraft's or satellite's trail of {f.LongestStreakPx:0} px");
+            AddClouds(f, motion, matched, run, Say);
+            Say(false, f.Background > limits.DoubtBackgroundRatio * run.Dark,
+                $"background {f.Background / run.Dark:0.0} times the run's (cloud lit from below, moon or dawn)");
+            Say(false, f.LongestStreakPx > 60,
+                $"a line of {f.LongestStreakPx:0} px (an aircraft, a satellite, or an edge in the foreground)");
         }
         if (drop.Count > 0)
         {
-            return new GradedFrame(f, FrameGrade.Drop, $"Drop: {string.Join("; ", drop.Concat(doubt))}.");
+            return new GradedFrame(f, FrameGrade.Drop, $"Drop: {string.Join("; ", drop.Concat(doubt))}.",
+                motion.Transparency);
         }
 
         if (doubt.Count > 0)
         {
-            return new GradedFrame(f, FrameGrade.Doubt, $"Doubt: {string.Join("; ", doubt)}.");
+            return new GradedFrame(f, FrameGrade.Doubt, $"Doubt: {string.Join("; ", doubt)}.", motion.Transparency);
         }
 
         return new GradedFrame(f, FrameGrade.Keep,
-            $"Keep: {f.Stars} stars, {f.FwhmPx:0.0} px wide, trailed by less than {Math.Max(f.TrailPx, 0.1):0.0} px.");
+            $"Keep: {f.Stars} stars, {f.FwhmPx:0.0} px wide, trailed by less than {Math.Max(f.TrailPx, 0.1):0.0} px.",
+            motion.Transparency);
     }
+
+    // The light of the same stars tells a thin cloud; their number tells a thick one, and what is no star at all.
+    private static void AddClouds(FrameMeasures f, FrameMotion motion, bool matched, Standard run,
+        Action<bool, bool, string> say)
+    {
+        GradeLimits limits = run.Limits;
+        if (motion.Transparency is { } light)
+        {
+            say(light < limits.DropLightShare, light < limits.DoubtLightShare,
+                $"{100 * light:0} % of the light of the clearer frames (cloud, haze or dew)");
+        }
+        else if (matched)
+        {
+            say(false, true, "its stars are not those of the run's other frames (another field, or noise)");
+        }
+
+        // Trailing spreads the light and hides faint stars: do not blame a cloud as well.
+        if (f.TrailPx <= limits.DoubtTrailPx || !IsSure(f))
+        {
+            say(f.Stars < limits.DropStarShare * run.Clear, f.Stars < limits.DoubtStarShare * run.Clear,
+                $"{f.Stars} stars where clear frames have {run.Clear:0} (cloud)");
+        }
+    }
+
+    private static bool IsSure(FrameMeasures f) =>
+        f.TrailPx * f.TrailPx / 12 > SureSigma * f.ShapeErrorPx2;
 
     private static string Cause(FrameMeasures f, double? west)
     {

@@ -6,17 +6,11 @@ using Hourhinge.Frames.Reading;
 
 namespace Hourhinge.Frames.Grading;
 
-/// <summary>How far a grading run has come.</summary>
-/// <param name="Done">Frames done, remembered ones included.</param>
-/// <param name="Total">All frames.</param>
-/// <param name="Latest">The frame just done.</param>
-public readonly record struct GradingProgress(int Done, int Total, string Latest);
-
 /// <summary>The work over many frames.</summary>
 public static class GradingRun
 {
     // Raised whenever the measures change meaning: older state files are then measured anew.
-    private const int Version = 1;
+    private const int Version = 2;
 
     /// <summary>Measures all files.</summary>
     /// <param name="paths">The frames, in the order wanted.</param>

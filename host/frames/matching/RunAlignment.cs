@@ -49,6 +49,7 @@ public sealed record RunAlignment(
 
     // Focus changes and refraction alter the scale by much less than this.
     private const double ScaleTolerance = 0.003;
+    private const double DistortionShare = 0.1;
     private const int MinInSegment = 4;
 
     /// <summary>How much later than the first frame of its night, clouded or not, the first usable one began,
@@ -228,8 +229,8 @@ public sealed record RunAlignment(
         {
             notes.Add(
                 new FrameNote(f.Info.Name,
-                    $"an aircraft's or satellite's trail of {streak.LengthPx:0} pixels is left out; the rest of "
-                        + "the frame is used.", false));
+                    $"a line of {streak.LengthPx:0} pixels (an aircraft's or satellite's trail, or an edge in the "
+                        + "foreground) is left out; the rest of the frame is used.", false));
         }
     }
 
@@ -240,7 +241,7 @@ public sealed record RunAlignment(
         foreach (MatchedFrame a in aligned)
         {
             List<MatchedFrame>? home =
-                groups.Find(g => Math.Abs((a.Motion.Scale / g[0].Motion.Scale) - 1) < ScaleTolerance);
+                groups.Find(g => Math.Abs((a.Motion.Scale / g[0].Motion.Scale) - 1) < ToleranceBetween(a, g[0]));
             if (home is null)
             {
                 groups.Add(home = new List<MatchedFrame>());
@@ -257,6 +258,15 @@ public sealed record RunAlignment(
         }
 
         return kept;
+    }
+
+    // A field that drifted across a lens with distortion is larger or smaller by up to some parts in a hundred.
+    private static double ToleranceBetween(MatchedFrame a, MatchedFrame b)
+    {
+        double drift = Math.Sqrt(Math.Pow(a.Motion.ShiftXPx - b.Motion.ShiftXPx, 2)
+            + Math.Pow(a.Motion.ShiftYPx - b.Motion.ShiftYPx, 2));
+        double half = Math.Sqrt(Math.Pow(a.Frame.Field.Width, 2) + Math.Pow(a.Frame.Field.Height, 2)) / 2;
+        return ScaleTolerance + (DistortionShare * drift / Math.Max(half, 1));
     }
 
     private static List<AlignedFrame> SplitAtBumps(List<MatchedFrame> run, List<FrameNote> notes)

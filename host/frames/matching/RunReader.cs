@@ -1,7 +1,6 @@
 // Reads a run of frame files into star lists on several cores, and releases the pixels as soon as the stars are
 // measured.
 // Files that cannot be read become notes. Not here: putting the frames over one another (RunAlignment).
-using Hourhinge.Frames.Grading;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
 

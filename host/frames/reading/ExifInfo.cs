@@ -22,20 +22,38 @@ internal static class ExifInfo
                 $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
         }
 
-        (DateTime? start, double resolution) = Start(exif, overrides);
+        (DateTime? start, double resolution, bool zoneKnown) = Start(exif, overrides);
         return new FrameInfo(name, start, resolution, exposure,
-            Number(exif, ExifDirectoryBase.TagFocalLength), PixelPitchMicron(exif));
+            Positive(Number(exif, ExifDirectoryBase.TagFocalLength)), PixelPitchMicron(exif))
+        {
+            ZoneKnown = zoneKnown,
+            FocalLength35Mm = Positive(Number(exif, ExifDirectoryBase.Tag35MMFilmEquivFocalLength)),
+        };
     }
 
-    private static (DateTime? Start, double Resolution) Start(List<ExifDirectoryBase> exif, FrameOverrides overrides)
+    // A lens without contacts is written as 0.
+    private static double? Positive(double? value) => value is > 0 and < 100_000 ? value : null;
+
+    // The time of the exposure; where it is missing, that of digitising, which is the same in a camera. Each with its
+    // own part of a second and zone. DateTime alone tells when a program changed the file.
+    private static readonly (int Time, int Part, int Zone)[] _times =
+    [
+        (ExifDirectoryBase.TagDateTimeOriginal, ExifDirectoryBase.TagSubsecondTimeOriginal,
+            ExifDirectoryBase.TagTimeZoneOriginal),
+        (ExifDirectoryBase.TagDateTimeDigitized, ExifDirectoryBase.TagSubsecondTimeDigitized,
+            ExifDirectoryBase.TagTimeZoneDigitized),
+    ];
+
+    private static (DateTime? Start, double Resolution, bool ZoneKnown) Start(List<ExifDirectoryBase> exif,
+        FrameOverrides overrides)
     {
-        string? text = Text(exif, ExifDirectoryBase.TagDateTimeOriginal);
-        if (string.IsNullOrWhiteSpace(text) || text.StartsWith("0000", StringComparison.Ordinal)
-            || text.StartsWith("    ", StringComparison.Ordinal))
+        (int Time, int Part, int Zone) tags = _times.FirstOrDefault(t => IsTime(Text(exif, t.Time)));
+        if (tags.Time == 0)
         {
-            return (null, 1);
+            return (null, 1, false);
         }
 
+        string text = Text(exif, tags.Time)!;
         if (!DateTime.TryParseExact(text.Trim(), "yyyy:MM:dd HH:mm:ss", CultureInfo.InvariantCulture,
             DateTimeStyles.None, out DateTime local))
         {
@@ -43,17 +61,21 @@ internal static class ExifInfo
         }
 
         double resolution = 1;
-        string? part = Text(exif, ExifDirectoryBase.TagSubsecondTimeOriginal)?.Trim('\0', ' ');
+        string? part = Text(exif, tags.Part)?.Trim('\0', ' ');
         if (!string.IsNullOrEmpty(part) && part.All(char.IsAsciiDigit) && part.Length <= 9)
         {
             local = local.AddSeconds(double.Parse("0." + part, CultureInfo.InvariantCulture));
             resolution = Math.Pow(10, -part.Length);
         }
-        TimeSpan zone = Zone(Text(exif, ExifDirectoryBase.TagTimeZoneOriginal)) ?? overrides.ZoneOffset
-            ?? TimeSpan.Zero;
+        // Some cameras write one zone for all times.
+        TimeSpan? named = Zone(Text(exif, tags.Zone)) ?? Zone(Text(exif, ExifDirectoryBase.TagTimeZone));
+        TimeSpan zone = named ?? overrides.ZoneOffset ?? TimeSpan.Zero;
         DateTime utc = DateTime.SpecifyKind(local - zone, DateTimeKind.Utc).AddSeconds(-overrides.ClockOffsetSeconds);
-        return (utc, resolution);
+        return (utc, resolution, named is not null);
     }
+
+    private static bool IsTime(string? text) => !string.IsNullOrWhiteSpace(text)
+        && !text.StartsWith("0000", StringComparison.Ordinal) && !text.StartsWith("    ", StringComparison.Ordinal);
 
     private static TimeSpan? Zone(string? text)
     {

@@ -1,5 +1,5 @@
-// Tells JPEG, PNG, TIFF and FITS apart and refuses files that were cut short: decoders are forgiving and would
-// fill the missing part with grey, which then looks like a cloud.
+// Tells JPEG, PNG, TIFF, FITS and raw files apart and refuses files that were cut short: decoders are forgiving and
+// would fill the missing part with grey, which then looks like a cloud.
 using System.Buffers.Binary;
 
 namespace Hourhinge.Frames.Reading;
@@ -10,12 +10,19 @@ internal enum FileKind
     Png,
     Tiff,
     Fits,
+    Raw,
 }
 
 internal static class FileCompleteness
 {
-    public static FileKind KindOf(ReadOnlySpan<byte> first)
+    /// <summary>The kind by the first 16 bytes, and by the name for raw files, most of which begin like TIFF.</summary>
+    public static FileKind KindOf(ReadOnlySpan<byte> first, string path)
     {
+        if (first.Length > 0 && RawReader.IsRaw(path))
+        {
+            return FileKind.Raw;
+        }
+
         if (first.StartsWith("SIMPLE  ="u8))
         {
             return FileKind.Fits;
@@ -38,7 +45,7 @@ internal static class FileCompleteness
 
         throw new FrameReadException(first.Length == 0
             ? "the file is empty."
-            : "not a JPEG, PNG, TIFF or FITS file by its first bytes.");
+            : OtherKinds.Advice(first, path) ?? "not a JPEG, PNG, TIFF, FITS or raw file by its first bytes.");
     }
 
     /// <summary>Throws where the file ends too early; leaves the stream at its start.</summary>

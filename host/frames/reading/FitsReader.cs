@@ -32,6 +32,13 @@ public static class FitsReader
         }
 
         int axes = header.IntegerValue("NAXIS", 0, 999);
+        if (axes == 0)
+        {
+            throw new FrameReadException(
+                "FITS keyword NAXIS is 0: the picture is in an extension, where fpack puts it; "
+                + "unpack it with funpack, or write it as the primary image.");
+        }
+
         if (axes != 2)
         {
             throw new FrameReadException(
@@ -129,7 +136,10 @@ public static class FitsReader
             start = stamp.AddSeconds(-ScaleMinusUtc(header, stamp) - overrides.ClockOffsetSeconds
                 - (middle is null ? 0 : (exposure ?? 0) / 2));
         }
-        return new FrameInfo(name, start, resolution, exposure, header.Number("FOCALLEN"), header.Number("XPIXSZ"));
+        return new FrameInfo(name, start, resolution, exposure, header.Number("FOCALLEN"), header.Number("XPIXSZ"))
+        {
+            ZoneKnown = true,
+        };
     }
 
     private static readonly string[] _dateForms =

@@ -17,6 +17,29 @@ public sealed record FrameInfo(
     double? FocalLengthMm,
     double? PixelSizeMicron)
 {
+    /// <summary>Sensor pixels along one side of a pixel of the image: 2 for a raw file's green at half size. The pixel
+    /// size above is the sensor's.</summary>
+    public int Binning { get; init; } = 1;
+
+    /// <summary>What the pixels were taken from, for raw files; else empty.</summary>
+    public string PixelsFrom { get; init; } = "";
+
+    /// <summary>True where the file names the zone of its time, or a standard does.</summary>
+    public bool ZoneKnown { get; init; }
+
+    /// <summary>Focal length in 35 mm terms as the camera believes it, mm.</summary>
+    public double? FocalLength35Mm { get; init; }
+
+    /// <summary>The file's word on the pixel against the rig's, beyond 15 %: cameras round it, and programs that reduce
+    /// a picture leave it.</summary>
+    /// <param name="rigPixelMicron">Pixel pitch of the rig's camera, micrometres.</param>
+    /// <returns>A sentence; null where they agree or the file does not say.</returns>
+    public string? PixelDoubt(double rigPixelMicron) =>
+        PixelSizeMicron is { } own && Math.Abs((own / rigPixelMicron) - 1) > 0.15
+            ? $"its focal plane has pixels of {own:0.0#} micrometres where the rig has {rigPixelMicron:0.0#}: another "
+                + "camera, or a picture that was reduced."
+            : null;
+
     /// <summary>Middle of the exposure, UTC.</summary>
     public DateTime? MidUtc => StartUtc?.AddSeconds((ExposureSeconds ?? 0) / 2);
 }

@@ -9,25 +9,24 @@ using SixLabors.ImageSharp.PixelFormats;
 
 namespace Hourhinge.Frames.Reading;
 
-/// <summary>Reads frames from JPEG, PNG, TIFF (8 and 16 bits) and FITS.</summary>
+/// <summary>Reads frames from JPEG, PNG, TIFF (8 and 16 bits), FITS and raw files.</summary>
 /// <remarks>Colour becomes one channel by <see cref="Luminance"/> on the file's numbers; a JPEG's tone curve is not
 /// undone (centroids do not feel it, fluxes do). One-channel 16-bit data comes through bit for bit.</remarks>
 public static class FrameReader
 {
-    /// <summary>File name endings that <see cref="FindFrames"/> takes for frames.</summary>
+    /// <summary>File name endings of frames other than raw files.</summary>
     public static IReadOnlyList<string> Extensions { get; } = new[]
     {
         ".jpg", ".jpeg", ".png", ".tif", ".tiff", ".fit", ".fits", ".fts",
     };
 
+    private const long LargestRaw = 512L << 20;
+
     private static readonly TimeSpan _patience = TimeSpan.FromSeconds(5);
     private static readonly Configuration _decoding = NewConfiguration();
 
-    /// <summary>The folder's frame files, sorted by name (ordinal).</summary>
-    public static IReadOnlyList<string> FindFrames(string folder) =>
-        Directory.EnumerateFiles(folder)
-            .Where(f => Extensions.Contains(Path.GetExtension(f), StringComparer.OrdinalIgnoreCase))
-            .Order(StringComparer.Ordinal).ToList();
+    /// <summary>The folder's frame files, sorted by name (ordinal); see <see cref="FrameFolder"/>.</summary>
+    public static IReadOnlyList<string> FindFrames(string folder) => FrameFolder.Of(folder).Files;
 
     /// <summary>Reads a frame, or says in one sentence why not.</summary>
     /// <param name="path">The file.</param>
@@ -97,11 +96,52 @@ public static class FrameReader
                 throw;
             }
         }
+        if (kind == FileKind.Raw)
+        {
+            return ReadRaw(stream, Path.GetFileName(path), overrides);
+        }
+
         FileCompleteness.Check(stream, kind);
         CheckBounds(stream, kind);
         FrameInfo info = ExifInfo.Read(stream, Path.GetFileName(path), overrides);
         stream.Position = 0;
         return new Frame(DecodeLuminance(stream), info);
+    }
+
+    private static Frame ReadRaw(FileStream stream, string name, FrameOverrides overrides)
+    {
+        if (stream.Length > LargestRaw)
+        {
+            throw new FrameReadException(
+                $"{stream.Length >> 20} MB; raw files up to {LargestRaw >> 20} MB can be read.");
+        }
+
+        byte[] file = new byte[stream.Length];
+        stream.ReadExactly(file);
+        (FrameImage image, string source, int binning) = RawReader.Read(file);
+        try
+        {
+            return new Frame(image, RawInfo(stream, name, overrides) with { PixelsFrom = source, Binning = binning });
+        }
+        catch
+        {
+            image.Dispose();
+            throw;
+        }
+    }
+
+    // A raw file whose facts nobody can read is a frame without a time.
+    private static FrameInfo RawInfo(FileStream stream, string name, FrameOverrides overrides)
+    {
+        stream.Position = 0;
+        try
+        {
+            return ExifInfo.Read(stream, name, overrides);
+        }
+        catch (MetadataExtractor.ImageProcessingException)
+        {
+            return new FrameInfo(name, null, 1, overrides.ExposureSeconds, null, null);
+        }
     }
 
     private static FrameInfo ReadInfo(string path, FrameOverrides overrides)
@@ -114,6 +154,11 @@ public static class FrameReader
 
     private static FrameInfo Facts(FileStream stream, FileKind kind, string name, FrameOverrides overrides)
     {
+        if (kind == FileKind.Raw)
+        {
+            return RawInfo(stream, name, overrides);
+        }
+
         CheckBounds(stream, kind);
         return ExifInfo.Read(stream, name, overrides);
     }
@@ -153,10 +198,10 @@ public static class FrameReader
                 throw new FrameReadException("it is not a file.");
             }
 
-            Span<byte> first = stackalloc byte[10];
+            Span<byte> first = stackalloc byte[16];
             int got = stream.ReadAtLeast(first, first.Length, throwOnEndOfStream: false);
             stream.Position = 0;
-            kind = FileCompleteness.KindOf(first[..got]);
+            kind = FileCompleteness.KindOf(first[..got], path);
             return stream;
         }
         catch
@@ -166,7 +211,8 @@ public static class FrameReader
         }
     }
 
-    private static FrameImage DecodeLuminance(Stream stream)
+    /// <summary>Decodes JPEG, PNG or TIFF from where the stream begins.</summary>
+    internal static FrameImage DecodeLuminance(Stream stream)
     {
         IImageInfo facts = Image.Identify(_decoding, stream)
             ?? throw new FrameReadException("damaged: no image in the file.");

@@ -9,16 +9,16 @@ internal static class Luminance
     /// <summary>What one step of an 8-bit channel becomes, so that 255 becomes 65535.</summary>
     public const int ShallowScale = 257;
 
-    // In 1/1280 of the sum: 128, 1024, 128; all equal channels keep their value exactly.
-    private const int Green = 8;
-    private const int Sum = 10;
+    // Of 256, so that equal channels keep their value exactly.
+    private const int Green = 204;
+    private const int Other = 26;
 
     /// <summary>Interleaved RGB of 8 bits to counts.</summary>
     public static void OfShallow(ReadOnlySpan<byte> rgb, Span<ushort> into)
     {
         for (int i = 0, k = 0; i < into.Length; i++, k += 3)
         {
-            into[i] = (ushort)(((ShallowScale * ((Green * rgb[k + 1]) + rgb[k] + rgb[k + 2])) + (Sum / 2)) / Sum);
+            into[i] = (ushort)((ShallowScale * ((Green * rgb[k + 1]) + (Other * (rgb[k] + rgb[k + 2])))) >> 8);
         }
     }
 
@@ -27,7 +27,7 @@ internal static class Luminance
     {
         for (int i = 0, k = 0; i < into.Length; i++, k += 3)
         {
-            into[i] = (ushort)(((Green * rgb[k + 1]) + rgb[k] + rgb[k + 2] + (Sum / 2)) / Sum);
+            into[i] = (ushort)(((Green * rgb[k + 1]) + (Other * (rgb[k] + rgb[k + 2]))) >> 8);
         }
     }
 }

@@ -32,6 +32,10 @@ public readonly record struct Star(
     /// detection's true number of sigmas, whatever the file's compression. 0 where it was not measured.</summary>
     public double Significance { get; init; }
 
+    /// <summary>Light of the Gaussian that the window fits, file's units. Unlike <see cref="Flux"/> it does not shrink
+    /// with the part of the star that stands above the threshold. 0 where it was not measured.</summary>
+    public double FittedFlux { get; init; }
+
     /// <summary>Full width at half maximum of the round Gaussian of equal area, pixels.</summary>
     public double FwhmPx => 2.354820045 * Math.Pow(Math.Max((Cxx * Cyy) - (Cxy * Cxy), 0), 0.25);
 

@@ -26,6 +26,11 @@ public static class StarFinder
     private const double StreakElongation = 2.5;
     private const int MaxStreaks = 3000;
 
+    // Sources that are believed without a window, see AsFound.
+    private const double ClearSigma = 12;
+    private const double ClearMajorPx = 2.5;
+    private const double ClearMinorPx = 1.5;
+
     // A source with less than this of the common width, or of the common variance along the common elongation, is none.
     private const double LeastWidth = 0.6;
     private const double LeastVariance = 0.25;
@@ -82,7 +87,7 @@ public static class StarFinder
         var measured = new List<Star>(Math.Min(stars.Count, options.MaxStars));
         foreach (SourceShape shape in stars.Take(options.MaxStars))
         {
-            if (StarMeasure.Measure(image, sky, shape) is { } star)
+            if ((StarMeasure.Measure(image, sky, shape) ?? AsFound(shape)) is { } star)
             {
                 measured.Add(star with
                 {
@@ -96,8 +101,22 @@ public static class StarFinder
         var trails = streaks.OrderByDescending(s => s.Shape.Axes().Major).Take(MaxStreaks)
             .Select(s => StreakMeasure.Measure(image, sky, s.Runs, s.Shape)).OfType<Streak>()
             .OrderByDescending(s => s.LengthPx).ToList();
-        return new StarField(image.Width, image.Height, measured, Math.Max(stars.Count - sharp, 0), trails,
+        // Of those not measured, as many are stars as of the others.
+        int tried = Math.Min(stars.Count, options.MaxStars);
+        int count = tried == 0 ? 0 : (int)((long)stars.Count * measured.Count / tried);
+        return new StarField(image.Width, image.Height, measured, count, trails,
             sky.MedianLevel, sky.MedianNoise, hot + sharp, false);
+    }
+
+    // A clear source whose window does not settle, between neighbours or sharpened rims: where its pixels above the
+    // threshold put it.
+    private static Star? AsFound(in SourceShape shape)
+    {
+        (double major, double minor) = shape.Axes();
+        return shape.Significance < ClearSigma || major > ClearMajorPx || minor > ClearMinorPx
+            ? null
+            : new Star(shape.X, shape.Y, shape.Flux, shape.Peak, shape.Significance, shape.Cxx, shape.Cyy, shape.Cxy,
+                StarCautions.Blended);
     }
 
     private static bool IsStreak(in SourceShape shape, FinderOptions options)

@@ -104,9 +104,16 @@ internal static class StarMeasure
         double snr = s.Flux / (noise * Math.Sqrt(s.Weights2));
         double apart = Math.Sqrt(Math.Pow(x - guess.X, 2) + Math.Pow(y - guess.Y, 2));
         bool blended = apart > 0.5 * Math.Sqrt(cxx + cyy);
+        // A Gaussian of covariance C through a window W keeps sqrt(|W| / |C + W|) of its light.
+        (double vxx, double vyy, double vxy) = AtLeast(MinWindow, Wider * cxx, Wider * cyy, Wider * cxy);
+        double both = ((cxx + vxx) * (cyy + vyy)) - ((cxy + vxy) * (cxy + vxy));
+        double window = (vxx * vyy) - (vxy * vxy);
         return new Star(x, y, guess.Flux, guess.Peak, snr, cxx, cyy, cxy, blended
             ? StarCautions.Blended
-            : StarCautions.None);
+            : StarCautions.None)
+        {
+            FittedFlux = s.Flux * Math.Sqrt(Math.Max(both / window, 0)),
+        };
     }
 
     // The nearest covariance whose minor axis has at least the given variance.

@@ -52,6 +52,30 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
     }
 
     [Fact]
+    public void Shortened_names_never_look_alike_and_what_is_no_frame_is_named()
+    {
+        FewFrames.Write(_folder, [0, 0.2, 0.1]);
+        for (int i = 1; i <= 3; i++)
+        {
+            // Same beginning, same end.
+            File.Move(Path.Combine(_folder, $"night_{i:D3}.fits"),
+                Path.Combine(_folder, $"my_very_long_session_name_{i}_light_exposure_30s.fits"));
+        }
+
+        File.WriteAllText(Path.Combine(_folder, "notes.txt"), "clear");
+        File.WriteAllText(Path.Combine(_folder, "z.heic"), "x");
+        (int code, string text, _) = Tool.Run("frames", _folder, "--no-state");
+        output.WriteLine(text);
+        Assert.Equal(0, code);
+        string[] names = [.. text.Split('\n').Select(l => l.Trim().Split(' ')[0])
+            .Where(n => n.Contains("30s.fits", StringComparison.Ordinal))];
+        Assert.Equal(3, names.Length);
+        Assert.Equal(3, names.Distinct().Count());
+        Assert.Contains("notes.txt", text, StringComparison.Ordinal);
+        Assert.Contains("HEIC", text, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Says_1_when_nothing_is_kept_and_2_for_what_is_no_folder_of_frames()
     {
         FewFrames.Write(_folder, [4, 5]);
