@@ -31,14 +31,15 @@ public sealed class MotionCostTests(ITestOutputHelper output)
         }
 
         // Counts are the same on every machine; they may change by 5 % with the code before the notes are wrong. Times
-        // differ between machines, their ratios hardly.
+        // and their ratios depend on what else the machine does: they are written, on a quiet machine, and not compared.
         string[] told = [.. notes[from..to].Split('\n').Where(line => line.StartsWith('|'))];
         Assert.Equal(rows.Length, told.Length);
         foreach ((string row, string was) in rows.Zip(told).Skip(2))
         {
             double now = Number(row);
-            bool isTime = row.Contains("turns of the plain loop |", StringComparison.Ordinal);
-            double off = row.Contains(" here,", StringComparison.Ordinal) ? 1e9 : isTime ? 0.6 * now : 0.05 * now;
+            bool isTime = row.Contains("turns of the plain loop |", StringComparison.Ordinal)
+                || row.Contains(" here,", StringComparison.Ordinal);
+            double off = isTime ? double.PositiveInfinity : 0.05 * now;
             Assert.True(Math.Abs(now - Number(was)) <= 2 + off, $"the notes say {was}, now {row}");
         }
     }

@@ -21,7 +21,7 @@ public sealed class DamagedBatchTests : IDisposable
         byte[] good = File.ReadAllBytes(Directory.GetFiles(_folder, "*.fits").Order(StringComparer.Ordinal).First());
         File.WriteAllBytes(Path.Combine(_folder, "night_000.fits"), good[..(good.Length / 2)]);
         File.WriteAllBytes(Path.Combine(_folder, "night_002a.png"),
-            DamagedFiles.Png(8, 8, ("zTXt", DamagedFiles.PackedZeros("k\0\0"u8, 1024))));
+            DamagedFiles.Png(8, 8, ("zTXt", DamagedFiles.PackedZeros("k\0\0"u8, 256))));
         File.WriteAllBytes(Path.Combine(_folder, "night_002b.tif"), DamagedFiles.Tiff(60000, 60000));
         File.WriteAllBytes(Path.Combine(_folder, "night_002c.jpg"), [0xFF, 0xD8, 0xFF]);
         File.WriteAllBytes(Path.Combine(_folder, "night_005.png"), []);
