@@ -3,8 +3,8 @@
 using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.Calibration;
-using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Orientation;
+using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;

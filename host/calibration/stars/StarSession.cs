@@ -1,8 +1,8 @@
 // One calibration from folders of frames: reads them, places the fields on the sky and has them fitted. Not here:
 // command line, printing, the fits themselves.
 
-using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Orientation;
+using Hourhinge.Calibration.Readings;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
