@@ -4,15 +4,17 @@ using Hourhinge.Tests.Support;
 
 namespace Hourhinge.Tests.Host.App;
 
-/// <summary>The README's pictures: there, made by pictures/make, and showing what the program draws today.</summary>
+/// <summary>The README's pictures: there, made by hardware-notes/pictures/make, and showing what the program draws
+/// today.</summary>
 [Collection(InProcess.Name)]
 public class PictureTests
 {
     [Fact]
     public void Every_picture_of_the_README_is_there_and_made_by_the_command()
     {
-        string script = File.ReadAllText(RepositoryFile.Path("pictures/make"));
-        string[] shown = [.. Regex.Matches(File.ReadAllText(RepositoryFile.Path("README.md")), @"\((pictures/[^)]+)\)")
+        string script = File.ReadAllText(RepositoryFile.Path("hardware-notes/pictures/make"));
+        string[] shown = [
+            .. Regex.Matches(File.ReadAllText(RepositoryFile.Path("README.md")), @"\((hardware-notes/pictures/[^)]+)\)")
             .Select(m => m.Groups[1].Value)];
         Assert.Equal(4, shown.Length);
         Assert.All(shown, p =>
@@ -32,7 +34,7 @@ public class PictureTests
                 "--target", "M31", "--date", "2026-11-14", "--svg", Path.Combine(folder, "field.svg"));
             Assert.True(code == 0, error);
             Assert.Equal(Words(Path.Combine(folder, "field-01.svg")),
-                Words(RepositoryFile.Path("pictures/field-sheet.svg")));
+                Words(RepositoryFile.Path("hardware-notes/pictures/field-sheet.svg")));
         }
         finally
         {
