@@ -31,7 +31,7 @@ public sealed class MotionCostTests(ITestOutputHelper output)
         }
 
         // Counts are the same on every machine; they may change by 5 % with the code before the notes are wrong. Times
-        // and their ratios depend on what else the machine does: they are written, on a quiet machine, and not compared.
+        // and their ratios depend on what else the machine does: they are written, and not compared.
         string[] told = [.. notes[from..to].Split('\n').Where(line => line.StartsWith('|'))];
         Assert.Equal(rows.Length, told.Length);
         foreach ((string row, string was) in rows.Zip(told).Skip(2))

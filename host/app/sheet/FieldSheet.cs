@@ -27,11 +27,21 @@ internal static class FieldSheet
         "After every rewind: target framed again, half a minute of tracking before the first exposure.",
     ];
 
+    // A field sheet is one page where the lines can be moved together for it.
+    private static readonly double[] _lineMm = [FlowPages.UsualLineMm, 4.4, 4.1];
+
     /// <summary>The pages.</summary>
-    public static IEnumerable<SheetPage> Pages(RigDescription rig, double travelMin, FieldNight night, Paper paper,
+    public static IReadOnlyList<SheetPage> Pages(RigDescription rig, double travelMin, FieldNight night, Paper paper,
         string footer)
     {
-        var flow = new FlowPages(paper, $"{rig.Name}: field sheet, {night.Evening:yyyy-MM-dd}", footer);
+        SheetPage[][] tried = [.. _lineMm.Select(l => Pages(rig, travelMin, night, paper, footer, l).ToArray())];
+        return tried.FirstOrDefault(pages => pages.Length == 1) ?? tried[0];
+    }
+
+    private static IEnumerable<SheetPage> Pages(RigDescription rig, double travelMin, FieldNight night, Paper paper,
+        string footer, double lineMm)
+    {
+        var flow = new FlowPages(paper, $"{rig.Name}: field sheet, {night.Evening:yyyy-MM-dd}", footer, lineMm);
         flow.Heading("Button and light");
         flow.Table([0.17, 0.23, 0.2, 0.22, 0.18], ["state", "light", "press", "hold 2 s", "press twice"],
             PanelWords.Rows(rig));

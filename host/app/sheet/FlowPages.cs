@@ -5,9 +5,12 @@ using SkiaSharp;
 namespace Hourhinge.App.Sheet;
 
 /// <summary>Collects blocks of text and makes pages of them.</summary>
-internal sealed class FlowPages(Paper paper, string title, string footer)
+internal sealed class FlowPages(Paper paper, string title, string footer, double lineMm = FlowPages.UsualLineMm)
 {
-    private const double TextMm = 3.4, LineMm = 4.7;
+    /// <summary>Distance of the lines, mm.</summary>
+    public const double UsualLineMm = 4.7;
+
+    private const double TextMm = 3.4;
 
     private readonly List<List<Action<Pen>>> _pages = [[]];
     private double _y = paper.Area.Top;
@@ -19,7 +22,7 @@ internal sealed class FlowPages(Paper paper, string title, string footer)
     public void Heading(string text)
     {
         // Not alone at the foot of a page.
-        Room(5 * LineMm);
+        Room(5 * lineMm);
         _y += 2;
         double y = Take(6);
         Add(pen =>
@@ -34,7 +37,7 @@ internal sealed class FlowPages(Paper paper, string title, string footer)
         double indent = mark.Length == 0 ? 0 : 6;
         foreach ((string line, int i) in Pen.Wrap(text, Width - indent, TextMm, bold).Select((l, i) => (l, i)))
         {
-            double y = Take(LineMm);
+            double y = Take(lineMm);
             Add(pen =>
             {
                 if (i == 0)
@@ -50,7 +53,7 @@ internal sealed class FlowPages(Paper paper, string title, string footer)
     /// <summary>A box to tick.</summary>
     public void Check(string text)
     {
-        Room(LineMm);
+        Room(lineMm);
         double y = _y;
         Add(pen =>
         {
@@ -97,7 +100,7 @@ internal sealed class FlowPages(Paper paper, string title, string footer)
     private void Row(double[] shares, string[] cells, bool bold)
     {
         string[][] lines = [.. cells.Select((c, i) => Pen.Wrap(c, (shares[i] * Width) - 2, TextMm, bold).ToArray())];
-        double y = Take((lines.Max(l => l.Length) * LineMm) + 0.6);
+        double y = Take((lines.Max(l => l.Length) * lineMm) + 0.6);
         Add(pen =>
         {
             double x = Left;
@@ -105,13 +108,13 @@ internal sealed class FlowPages(Paper paper, string title, string footer)
             {
                 for (int n = 0; n < lines[i].Length; n++)
                 {
-                    pen.Text(x, y + 3.6 + (n * LineMm), lines[i][n], TextMm, bold);
+                    pen.Text(x, y + 3.6 + (n * lineMm), lines[i][n], TextMm, bold);
                 }
 
                 x += shares[i] * Width;
             }
 
-            double below = y + (lines.Max(l => l.Length) * LineMm) + 0.4;
+            double below = y + (lines.Max(l => l.Length) * lineMm) + 0.4;
             pen.Line(Left, below, Left + Width, below, bold ? 0.3 : 0.1);
         });
     }
