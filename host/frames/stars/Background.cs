@@ -115,7 +115,8 @@ public sealed class Background
         return (i, Math.Clamp(f - i, 0, 1));
     }
 
-    private static void SubtractRamp(Span<float> part, float start, float slope)
+    /// <summary>Subtracts a straight line: its value at the first element, and its slope.</summary>
+    internal static void SubtractRamp(Span<float> part, float start, float slope)
     {
         int n = Vector<float>.Count, i = 0;
         Vector<float> value = new Vector<float>(start) + (Vector<float>.Indices * slope);

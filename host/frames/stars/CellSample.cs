@@ -102,7 +102,7 @@ internal sealed class CellSample
         for (int r = 0; r < rows; r++)
         {
             float start = _centre + (slopeY * (RowOf(r) - middle)) - (slopeX * (_wide - 1) / 2);
-            SubtractRamp(_pixels.AsSpan(r * _wide, _wide), start, slopeX);
+            Background.SubtractRamp(_pixels.AsSpan(r * _wide, _wide), start, slopeX);
         }
 
         return spread;
@@ -156,22 +156,6 @@ internal sealed class CellSample
         }
 
         return _smoothed.AsSpan(0, n);
-    }
-
-    private static void SubtractRamp(Span<float> part, float start, float slope)
-    {
-        int n = Vector<float>.Count, i = 0;
-        Vector<float> value = new Vector<float>(start) + (Vector<float>.Indices * slope);
-        var step = new Vector<float>(slope * n);
-        for (; i <= part.Length - n; i += n, value += step)
-        {
-            (new Vector<float>(part[i..]) - value).CopyTo(part[i..]);
-        }
-
-        for (; i < part.Length; i++)
-        {
-            part[i] -= start + (slope * i);
-        }
     }
 
     private static (float Level, float Noise) Clipped(ReadOnlySpan<float> cell, float mean, float sigma,
