@@ -24,10 +24,11 @@ public sealed class StepTrain
     // Pulses that the counter must have counted exactly before it is believed.
     private const int ProvingPulses = 8;
 
-    // Each change of frequency moves the next pulse, so within a count of the due position there is none; what is
-    // beyond
-    // is removed in a quarter of a second.
+    // Each change of frequency moves the next pulse, so within half a count of the due position there is none, and
+    // within a count one a second; what is beyond is removed in a quarter of a second. A change in every reading would
+    // lose more pulses than it adds.
     private const long GainPerSec = 4;
+    private const long CalmUs = 1000000;
 
     // What a healthy counter may differ in one reading: three pulses, an eighth of what was sent, and what the train
     // makes in 4 ms between the readings of clock and counter.
@@ -43,6 +44,7 @@ public sealed class StepTrain
     private readonly IClock _clock;
     private int _hertz;
     private long _sinceUs;
+    private long _changedUs;
     private long _estimateQ16;
     private long _position;
     private long _count;
@@ -146,13 +148,16 @@ public sealed class StepTrain
         dueQ16 += (rateQ16PerSec * (_sinceUs - nowUs) / 1000000) + (DriveProfile.OneCount / 2);
         long errorQ16 = dueQ16 - _estimateQ16;
         bool isNear = IsWithin(errorQ16, DriveProfile.OneCount);
-        long offQ16 = (_hertz * DriveProfile.OneCount) - rateQ16PerSec;
-        if (isNear && IsWithin(offQ16, DriveProfile.OneCount + (rateQ16PerSec / 128)))
+        long correction = isNear ? errorQ16 : GainPerSec * errorQ16;
+        long wanted = rateQ16PerSec + correction;
+        long room = DriveProfile.OneCount
+            + (isNear ? rateQ16PerSec / 128 : correction < 0 ? -correction / 2 : correction / 2);
+        bool isCalm = !isNear || _sinceUs - _changedUs < CalmUs || IsWithin(errorQ16, DriveProfile.OneCount / 2);
+        if (isCalm && IsWithin((_hertz * DriveProfile.OneCount) - wanted, room))
         {
             return;
         }
 
-        long wanted = rateQ16PerSec + (isNear ? errorQ16 : GainPerSec * errorQ16);
         long hertz = (wanted + (DriveProfile.OneCount / 2)) >> DriveProfile.FractionBits;
 
         // Never slower than half the rate due: a train that waits would not be counted for long.
@@ -261,6 +266,7 @@ public sealed class StepTrain
         Advance();
         _output.RunAtHertz(hertz);
         _hertz = hertz;
+        _changedUs = _sinceUs;
         _windowChanges++;
 
         // The new period: the next count has begun where the output was low, else it begins again.

@@ -72,6 +72,9 @@ public sealed class StepperDrive : MotorDrive
     public override bool HasUncountedRun => true;
 
     /// <inheritdoc/>
+    public override int TrainHertz => _train == null ? 0 : _train.Hertz;
+
+    /// <inheritdoc/>
     public override bool HasLostPosition => _isLost;
 
     /// <inheritdoc/>
@@ -105,7 +108,8 @@ public sealed class StepperDrive : MotorDrive
     /// <inheritdoc/>
     public override void Follow(long dueQ16, long rateQ16PerSec, long nowUs)
     {
-        if (_train != null && !_train.IsMissing && FollowByTrain(dueQ16, rateQ16PerSec, nowUs))
+        bool isCounted = _train != null && !_train.IsMissing;
+        if (isCounted && FollowByTrain(dueQ16, rateQ16PerSec, nowUs))
         {
             return;
         }
@@ -114,6 +118,13 @@ public sealed class StepperDrive : MotorDrive
         if (due > Position)
         {
             Step(due, _intervalUs);
+        }
+
+        // After the pulses of this pass: the train's first pulse comes a period later.
+        if (isCounted && IsForTrain(dueQ16, rateQ16PerSec, StartPerPassQ16) && _train.IsCounted())
+        {
+            Turn(true);
+            _train.Start(Position, (int)((rateQ16PerSec + (DriveProfile.OneCount / 2)) >> DriveProfile.FractionBits));
         }
     }
 
@@ -170,41 +181,32 @@ public sealed class StepperDrive : MotorDrive
         long passUs = nowUs - _followedUs;
         _followedUs = nowUs;
         _passUs += ((passUs < MaxPassUs ? passUs : MaxPassUs) - _passUs) / 8;
-        bool runs = _train.Hertz > 0;
-
-        // Ahead by up to a quarter of a second the train slows down; beyond that the motor waits.
-        long aheadQ16 = (Position << DriveProfile.FractionBits) - dueQ16;
-        bool suits = aheadQ16 < DriveProfile.OneCount + (runs ? rateQ16PerSec / 4 : 0)
-            && IsForTrain(rateQ16PerSec, runs ? StayPerPassQ16 : StartPerPassQ16);
-        if (runs && suits)
+        if (_train.Hertz == 0)
         {
-            _train.Follow(dueQ16, rateQ16PerSec, nowUs, _maxTrainHertz);
-            Position = _train.Position;
-            return true;
-        }
-
-        if (runs)
-        {
-            StopTrain();
-            return true;
-        }
-
-        Settle();
-        if (!suits || !_train.IsCounted())
-        {
+            Settle();
             return false;
         }
 
-        Turn(true);
-        _train.Start(Position, (int)((rateQ16PerSec + (DriveProfile.OneCount / 2)) >> DriveProfile.FractionBits));
+        // Ahead by up to a quarter of a second the train slows down; beyond that the motor waits.
+        if (IsForTrain(dueQ16 + (rateQ16PerSec / 4), rateQ16PerSec, StayPerPassQ16))
+        {
+            _train.Follow(dueQ16, rateQ16PerSec, nowUs, _maxTrainHertz);
+            Position = _train.Position;
+        }
+        else
+        {
+            StopTrain();
+        }
+
         return true;
     }
 
-    private bool IsForTrain(long rateQ16PerSec, long perPassQ16)
+    private bool IsForTrain(long dueQ16, long rateQ16PerSec, long perPassQ16)
     {
         long rate = rateQ16PerSec >> DriveProfile.FractionBits;
         return rateQ16PerSec * _passUs >= perPassQ16 * 1000000
             && rate < _maxTrainHertz
+            && ((Position - 1) << DriveProfile.FractionBits) < dueQ16
             && Position + rate + EndMarginCounts < _endCounts
             && !_limits.AtEnd;
     }

@@ -47,7 +47,7 @@ internal static class RehearseCommand
             Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
         var counter = new Option<bool>("--step-counter")
-        { Description = "The board counts its step pulses back: a fast drive is tracked by the hardware's pulse train." };
+        { Description = "The board counts its step pulses back: fast drives are tracked by a pulse train." };
         Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm",
             "Focal length for the pixel scale; default is the rig's first lens");
         Option<double?> tolerance = Quantity.Optional("--tolerance", 0.001, 100000, "arcsec",

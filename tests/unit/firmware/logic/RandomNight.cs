@@ -28,7 +28,8 @@ internal sealed class NightCounts
 }
 
 /// <summary>
-/// Invariants, looked at in every pass: no step past a closed switch, or a train's pulses of one pass; no motion from rest without a command; no shutter
+/// Invariants, looked at in every pass: no step past a closed switch, or a train's pulses of one pass; no motion from
+/// rest without a command; no shutter
 /// pressed outside tracking; what the controller calls known is true, or a fault or a rewind has said otherwise.
 /// At dawn everything is repaired and a rewind must bring it back to idle with a known position.
 /// </summary>

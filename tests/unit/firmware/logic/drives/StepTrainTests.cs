@@ -64,6 +64,7 @@ public sealed class StepTrainTests(ITestOutputHelper output)
         output.WriteLine($"{microsteps} microsteps, passes of {passMs} ms: off by {worst} counts at most, {changes} "
             + $"changes of frequency, shortest interval {shortest * 1e6:0} us");
         Assert.Equal(0, starts);
+        Assert.InRange(int.Parse(bench.Ask("MOT:TRA?")), 1, 2 * hertz);
         Assert.True(worst <= 2 + (microsteps / 64), $"{worst} counts off");
         Assert.True(shortest >= 1.0 / (200 * microsteps));
         Assert.Null(Stopped(bench));
