@@ -9,7 +9,9 @@ namespace Hourhinge.DeviceTests.Programs;
 /// <summary>The whole controller, in virtual time.</summary>
 public static class NightProgram
 {
+    // The hour runs at slower passes unless everything is to run at its full size.
     private const int PassMs = 20;
+    private const int SlowPassMs = 50;
     private const int PassesPerSec = 1000 / PassMs;
 
     /// <summary>Prints what the controller does.</summary>
@@ -18,7 +20,8 @@ public static class NightProgram
         for (int i = 0; i < Inputs.Profiles.Length; i++)
         {
             Out.Line("night " + i);
-            Track(Inputs.Profiles[i], i == 3 ? 60 : 3);
+            int passMs = Inputs.IsFullSize ? PassMs : SlowPassMs;
+            Track(Inputs.Profiles[i], i == 3 ? 60 : 3, passMs);
         }
 
         Rewinds();
@@ -47,14 +50,14 @@ public static class NightProgram
     }
 
     // Reported every minute.
-    private static void Track(byte[] profile, int minutes)
+    private static void Track(byte[] profile, int minutes, int passMs)
     {
-        FakeController controller = On(profile, new FakeFlash(), PassMs);
+        FakeController controller = On(profile, new FakeFlash(), passMs);
         controller.Tell("MOT:POS:DECL 0");
         controller.Ask("INIT;:MOT:STAT?");
         for (int minute = 1; minute <= minutes; minute++)
         {
-            controller.Pass(60 * PassesPerSec);
+            controller.Pass(60000 / passMs);
             controller.Report("minute " + minute);
         }
 
