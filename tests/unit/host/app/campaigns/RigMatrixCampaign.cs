@@ -6,7 +6,6 @@ namespace Hourhinge.Tests.Host.App.Campaigns;
 
 /// <summary>Every command on generated rigs of every kind: it answers, or refuses in one sentence.
 /// HOURHINGE_MATRIX=2000 for 2 000 rigs.</summary>
-[Collection(InProcess.Name)]
 public sealed class RigMatrixCampaign(ITestOutputHelper output) : IDisposable
 {
     private readonly string _folder = Directory.CreateTempSubdirectory("matrix-").FullName;
@@ -87,7 +86,7 @@ public sealed class RigMatrixCampaign(ITestOutputHelper output) : IDisposable
 
     private void Run(GeneratedRig rig, string[] args, bool alsoAsProcess = false)
     {
-        (int code, string text, string error) = InProcess.Run(args);
+        (int code, string text, string error) = Tool.Run(args);
         string verb = args[0] is "rig" or "calibrate" ? $"{args[0]} {args[1]}" : args[0];
         string key = $"{verb}: exit code {code}";
         _answers[key] = _answers.GetValueOrDefault(key) + 1;
@@ -97,7 +96,7 @@ public sealed class RigMatrixCampaign(ITestOutputHelper output) : IDisposable
             : code >= 2 && error.Trim().Contains('\n', StringComparison.Ordinal) ? "more than one sentence"
             : args.Contains("--json") && code < 2 ? JsonProblem(text)
             : null;
-        if (alsoAsProcess && problem == null && Tool.Run(args).Code is int real && real != code)
+        if (alsoAsProcess && problem == null && Tool.RunAsProcess(Tool.Root, args).Code is int real && real != code)
         {
             problem = $"exit code {code} in process, {real} as a process";
         }
