@@ -16,6 +16,7 @@ public partial class EveryCommandTests(ITestOutputHelper output)
         ":STATus:OPERation[:EVENt]?", ":STATus:OPERation:CONDition?", ":STATus:OPERation:ENABle",
         ":STATus:OPERation:ENABle?", ":STATus:QUEStionable[:EVENt]?", ":STATus:QUEStionable:ENABle",
         ":STATus:QUEStionable:ENABle?", ":STATus:PRESet", ":RIG:THRead?",
+        ":MOTion:TRAin?",
     ];
 
     private static readonly bool[] _kinds = [false, true];
