@@ -18,7 +18,7 @@ public readonly record struct AxisShift(double TowardFieldArcmin, double EastOfF
 public sealed record FieldAxis(Estimate TowardFieldArcmin, Estimate EastOfFieldArcmin, double Correlation,
     double HourAngleRad)
 {
-    /// <summary>Changes by one standard error of each input that belongs to this field (its place, its scale).</summary>
+    /// <summary>Changes by one standard error of each input of this field alone (its place, its scale).</summary>
     public IReadOnlyList<AxisShift> OwnShifts { get; init; } = [];
 
     /// <summary>Changes by one standard error of each input that all fields have in common (air, exposure, the

@@ -90,8 +90,8 @@ public sealed class AxisErrorTests(ITestOutputHelper output)
         Assert.Equal(turnWestArcmin * Math.Cos(altitude), found.WestArcmin.Value, 6);
     }
 
-    /// <summary>A camera that sags northwards by 60" an hour: one field takes it for 3.8' of axis, two fields contradict
-    /// one another.</summary>
+    /// <summary>A camera that sags northwards by 60" an hour: one field takes it for 3.8' of axis, two fields
+    /// contradict one another.</summary>
     [Theory]
     [InlineData(0)]
     [InlineData(60)]
