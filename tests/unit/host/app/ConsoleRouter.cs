@@ -99,7 +99,7 @@ internal sealed class ConsoleRouter : IDisposable
 
     private sealed class Ansi(Func<IAnsiConsole> target) : IAnsiConsole
     {
-        public Profile Profile => target().Profile;
+        public Spectre.Console.Profile Profile => target().Profile;
 
         public IAnsiConsoleCursor Cursor => target().Cursor;
 

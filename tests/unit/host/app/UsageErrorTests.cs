@@ -27,6 +27,12 @@ public class UsageErrorTests
     [InlineData("profile RIG --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("profile RIG --plot --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("device strat --to COM3", "'strat' is not known here")]
+    [InlineData("budget RIG --sag 5", "--sag: no effect on this rig: a stepper keeps time whatever the voltage")]
+    [InlineData("budget RIG --arm-error 1 --rate-error 9", "--arm-error has no effect with --rate-error")]
+    [InlineData("night --pole --site 47,12 --pack-mah 9000 --current-ma 90", "--pack-mah has no effect with --pole")]
+    [InlineData("rehearse RIG --pack-mah 9000", "--pack-mah and --current-ma: the pack's hours need both, or a rig")]
+    [InlineData("night --target Pleiads --site 47,12",
+        "give a catalogue number (M31, NGC 7000), a name (Veil Nebula, Vega), or RA,DEC in degrees")]
     [InlineData("rig", "name one of new, check")]
     [InlineData("rig check host", "host: cannot read the rig file: it is a folder, not a file.")]
     [InlineData("rig check nowhere.toml", "there is no such file")]
@@ -51,6 +57,29 @@ public class UsageErrorTests
         (int code, string output, string error) = Tool.Run(plain);
         Assert.True(code < 2, error);
         Assert.Equal((code, output), Tool.Run(units) is var r ? (r.Code, r.Out) : default);
+    }
+
+    [Theory]
+    [InlineData("lenses_mm", "[85,5, 50]", "camera.lenses_mm = [85,5, 50]: 85,5 may be one number or two: write")]
+    [InlineData("pairs", "[[52,5, 17]]", "52,5 may be one number or two")]
+    [InlineData("microsteps", "256", "motor.pull_in_steps_per_sec = 800: this drive needs")]
+    public void A_value_that_may_mean_two_things_or_does_not_fit_names_file_and_key(
+        string key, string value, string expected)
+    {
+        string file = Path.Combine(Path.GetTempPath(), $"typed-{Guid.NewGuid():N}.toml");
+        try
+        {
+            File.WriteAllLines(file, File.ReadLines(_rig).Select(l =>
+                l.StartsWith(key + " =", StringComparison.Ordinal) ? $"{key} = {value}" : l));
+            (int code, _, string error) = Tool.Run("rig", "check", file);
+            Assert.Equal(2, code);
+            Assert.Contains(expected, error, StringComparison.Ordinal);
+            Assert.StartsWith($"hourhinge: {file}:", error, StringComparison.Ordinal);
+        }
+        finally
+        {
+            File.Delete(file);
+        }
     }
 
     [Theory]
