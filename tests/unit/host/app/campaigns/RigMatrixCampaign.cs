@@ -19,7 +19,7 @@ public sealed class RigMatrixCampaign(ITestOutputHelper output)
             CultureInfo.InvariantCulture);
         // A stride without a common factor with the number of kinds: a few rigs are spread over all choices.
         int stride = count < GeneratedRig.Kinds ? 31 : 1;
-        Parallel.For(0, count, (i, loop) =>
+        Parallel.For(0, count, new ParallelOptions { MaxDegreeOfParallelism = Environment.ProcessorCount }, (i, loop) =>
         {
             string folder = Directory.CreateTempSubdirectory("matrix-").FullName;
             new Runs(this, new GeneratedRig(i * stride), folder).RunAll(i % 50 == 0);
