@@ -10,12 +10,13 @@ namespace Hourhinge.App.Calibrate;
 
 internal static class CalibrateHtml
 {
-    private const string Half95 = "_half_95_";
+    private const string Half95 = "_half_95";
 
     // Unit suffixes of the JSON fields, the longer first.
     private static readonly (string Suffix, string Unit)[] _units =
     [
         ("_ppm_per_hour2", "ppm an hour²"), ("_ppm_per_hour", "ppm an hour"), ("_percent_per_hour", "% an hour"),
+        ("_arcsec_per_s", "arcsec a second"),
         ("_turns_per_min_per_v", "turns a minute for a volt"), ("_turns_per_min", "turns a minute"),
         ("_percent", "%"), ("_arcmin", "arcmin"), ("_arcsec", "arcsec"), ("_ppm", "ppm"), ("_deg", "°"),
         ("_rad", "rad"), ("_min", "minutes"), ("_mm", "mm"), ("_px", "pixels"), ("_h", "hours"), ("_s", "s"),
@@ -53,6 +54,9 @@ internal static class CalibrateHtml
         ["effective_rate_error"] = "rate error, axis left as it is (+ fast)",
         ["rate_error"] = "rate error (+ fast)",
         ["rate_change"] = "change of the rate error",
+        ["sky_rate"] = "rate at which the sky turned",
+        ["k1"] = "distortion k1",
+        ["k2"] = "distortion k2",
         ["axis_high"] = "axis too high",
         ["axis_west"] = "axis too far west",
     };
@@ -86,7 +90,8 @@ internal static class CalibrateHtml
         sections.AddRange(Estimates(result));
         sections.AddRange(Parameters(result));
         sections.AddRange(CalibrateHtmlReadings.Of(result));
-        foreach (JsonProperty field in result.EnumerateObject().Where(f => IsTextList(f.Value)))
+        foreach (JsonProperty field in result.EnumerateObject()
+            .Where(f => f.Name != "frame_names" && IsTextList(f.Value)))
         {
             sections.Add(
                 new Notes(Capital(Label(field.Name).Name), [.. field.Value.EnumerateArray().Select(FieldText)]));
@@ -112,7 +117,9 @@ internal static class CalibrateHtml
             steps.Add($"Do not store this result. {file} stays as it is.");
             steps.Add(left.Length > 0
                 ? $"Measure again what stands on {Lines(left)} of the readings, then repeat the command."
-                : "Take more readings, spread over the whole travel, then repeat the command.");
+                : FieldText(result, "method").StartsWith("stars", StringComparison.Ordinal)
+                    ? "Remove what the reasons name, take frames again, then repeat the command."
+                    : "Take more readings, spread over the whole travel, then repeat the command.");
             return new Notes("What to do next", steps);
         }
 
@@ -133,7 +140,7 @@ internal static class CalibrateHtml
     {
         JsonProperty[] fields = [.. result.EnumerateObject()];
         HashSet<string> own = [.. fields.Where(f => f.Name.Contains(Half95, StringComparison.Ordinal))
-            .SelectMany(f => new[] { f.Name, f.Name.Replace(Half95, "_", StringComparison.Ordinal) })];
+            .SelectMany(f => new[] { f.Name, f.Name.Replace(Half95, "", StringComparison.Ordinal) })];
         return new Facts("Result", [.. fields
             .Where(f => f.Name is not ("rig" or "method" or "meaning" or "cause" or "advice") && !own.Contains(f.Name))
             .Where(f => f.Value.ValueKind is JsonValueKind.Number or JsonValueKind.String or JsonValueKind.True
@@ -152,7 +159,7 @@ internal static class CalibrateHtml
             .Where(f => f.Name.Contains(Half95, StringComparison.Ordinal))
             .Select(f =>
             {
-                string key = f.Name.Replace(Half95, "_", StringComparison.Ordinal);
+                string key = f.Name.Replace(Half95, "", StringComparison.Ordinal);
                 (string name, string unit) = Label(key);
                 return (string[])[name, FieldText(result, key), FieldText(f.Value), unit];
             })];
