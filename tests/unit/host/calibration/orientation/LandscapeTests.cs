@@ -1,4 +1,4 @@
-// A tracked run over a landscape: the stars stand still on the sensor, the hill with its lamps drifts through the frame.
+// A tracked run over a landscape: the stars stand still on the sensor, the hill with its lamps drifts through it.
 // What the hill hides or adds must not reach recognition or fit. Rendered frames of the catalogue's stars.
 using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Stars;

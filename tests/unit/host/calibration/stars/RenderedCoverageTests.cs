@@ -109,7 +109,10 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
             double ra = new FrameRenderer(tracked).CentreRightAscensionDeg;
             if (recognised)
             {
-                tracked = tracked with { Stars = RenderedFrames.RealStars(tracked, ra, declination, seed + (999 * part)) };
+                tracked = tracked with
+                {
+                    Stars = RenderedFrames.RealStars(tracked, ra, declination, seed + (999 * part)),
+                };
                 RunFrame[] shots =
                     [.. RenderedFrames.Shots(new FrameSequence(Frames, Exposure, gap, late), tracked, true, null,
                         clockError)];
