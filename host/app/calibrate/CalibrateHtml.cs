@@ -37,7 +37,7 @@ internal static class CalibrateHtml
         ["each_arm_sigma"] = "standard error of each arm",
         ["rig_file_rate_error"] = "rate error with the rig file's numbers (+ fast)",
         ["rate_sigma"] = "standard error of the rate with the measured numbers",
-        ["turns_per_min_per_v"] = "speed for a volt",
+        ["turns_per_min_per_v"] = "speed for a volt, turns a minute",
         ["turns_per_min_per_v_sigma"] = "standard error of it",
         ["dead_band"] = "dead band",
         ["dead_band_sigma"] = "standard error of the dead band",
@@ -55,8 +55,8 @@ internal static class CalibrateHtml
         ["rate_error"] = "rate error (+ fast)",
         ["rate_change"] = "change of the rate error",
         ["sky_rate"] = "rate at which the sky turned",
-        ["k1"] = "distortion k1",
-        ["k2"] = "distortion k2",
+        ["k1"] = "lens distortion k1",
+        ["k2"] = "lens distortion k2",
         ["axis_high"] = "axis too high",
         ["axis_west"] = "axis too far west",
     };
@@ -128,10 +128,8 @@ internal static class CalibrateHtml
             steps.Add($"Look at {Lines(left)} of the readings: left out, because the others contradict it.");
         }
 
-        steps.Add(FieldText(result, "method") == "motor speed table"
-            ? $"Put the speed curve into {file}, check it with: hourhinge rig check {file}, and upload the profile "
-                + "again."
-            : $"Store the result: repeat the command with --write. Then upload the profile: hourhinge upload {file}.");
+        steps.Add(
+            $"Store the result: repeat the command with --write. Then upload the profile: hourhinge upload {file}.");
         return new Notes("What to do next", steps);
     }
 
