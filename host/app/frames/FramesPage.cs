@@ -123,7 +123,7 @@ internal sealed class FramesPage(string folder, GradedFrames run, double? skyAng
         w.Number("common_elongation_px", run.CommonElongationPx, 2);
         w.WriteString("recognised_frame", recognised?.Name);
         w.Number("scale_arcsec_per_px", recognised?.ArcsecPerPx ?? double.NaN, 4);
-        w.Number("sky_angle_deg", skyAngleRad * 180 / Math.PI ?? double.NaN, 2);
+        w.Number("sky_angle_deg", (skyAngleRad * 180 / Math.PI) ?? double.NaN, 2);
         w.Number("sky_motion_px_per_s", recognised?.Sky.StoppedPxPerSec ?? double.NaN, 5);
         w.WriteStartArray("remarks");
         foreach (string remark in Remarks)

@@ -106,7 +106,7 @@ internal sealed class StarGrid
 
     private interface IVisitor
     {
-        public void Add(double square, int star);
+        void Add(double square, int star);
     }
 
     private ref struct Collected(Span<(double Square, int Star)> found) : IVisitor
