@@ -167,8 +167,10 @@ internal static class FramesCommand
         if (rig != null)
         {
             yield return recognised is { } r
-                ? $"{VisibleText.Of(r.Name)} is recognised: {r.ArcsecPerPx:0.00}\" a pixel; with the drive stopped the stars "
-                    + $"would move by {r.Sky.StoppedPxPerSec:0.000} px/s at {r.Sky.WestAngleRad * 180 / Math.PI:0}° on the "
+                ? $"{VisibleText.Of(r.Name)} is recognised: {r.ArcsecPerPx:0.00}\" a pixel; with the drive stopped "
+                    + "the stars "
+                    + $"would move by {r.Sky.StoppedPxPerSec:0.000} px/s at {r.Sky.WestAngleRad * 180 / Math.PI:0}° "
+                    + "on the "
                     + "picture."
                 : "no frame is recognised on the sky: who trailed a frame is not told.";
         }

@@ -71,7 +71,8 @@ public class RecognizerTests(ITestOutputHelper output)
         double pulled = both.Projection.Centre.SeparationFrom(alone.Projection.Centre).Radians;
         double stretched = Math.Abs(both.Projection.FocalLengthPx - alone.Projection.FocalLengthPx);
         output.WriteLine($"{name}, {lensMm} mm: {alone.Matches.Count} and {both.Matches.Count} matches; pulled by "
-            + $"{pulled / alone.CentreSigma.Radians:0.00} sigma, {stretched / alone.FocalLengthSigmaPx:0.00} sigma in scale");
+            + $"{pulled / alone.CentreSigma.Radians:0.00} sigma, {stretched / alone.FocalLengthSigmaPx:0.00} sigma "
+            + "in scale");
         Assert.InRange(pulled, 0, 0.5 * alone.CentreSigma.Radians);
         Assert.InRange(stretched, 0, 0.5 * alone.FocalLengthSigmaPx);
     }

@@ -1,4 +1,5 @@
-// A mountain with lit windows and rocks in the lower half of five frames: standing while the stars move (a stopped drive),
+// A mountain with lit windows and rocks in the lower half of five frames: standing while the stars move (a stopped
+// drive),
 // and moving while the stars stand (a drive that follows). Neither may be taken for the sky.
 using System.Text.Json;
 using Hourhinge.Frames.Reading;
@@ -79,7 +80,8 @@ public sealed class MountainTests(ITestOutputHelper output) : IDisposable
             FramePoint ground = isDriven ? camera.ToPixel(Rotation.About(Vector3.UnitZ,
                 new Angle(SkyRate.SiderealRadPerSec * t)).Apply(camera.Centre.ToVector()))!.Value : from;
             (double dx, double dy) = (ground.X - from.X, ground.Y - from.Y);
-            bool IsRock(double x, double y) => y - dy > 360 + (50 * Math.Sin((x - dx) / 80)) + (20 * Math.Sin((x - dx) / 19));
+            bool IsRock(double x, double y) =>
+                y - dy > 360 + (50 * Math.Sin((x - dx) / 80)) + (20 * Math.Sin((x - dx) / 19));
             var stars = new List<TinyStar>();
             foreach (CatalogueStar star in StarCatalogue.Stars.TakeWhile(s => s.Magnitude < FaintestMag))
             {
