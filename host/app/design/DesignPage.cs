@@ -79,7 +79,7 @@ internal sealed record DesignPage(PartsBox Box, SearchResult Result)
             }
 
             Theme.Show(builds);
-            Spectre.Console.Table figures = theme.Table("What you feel of them",
+            Spectre.Console.Table figures = theme.Table("What they mean for you",
                 ["", .. Enumerable.Range(1, Result.Best.Count).Select(i => $"{i}")]);
             for (int c = 0; c < BuildFigures.Count; c++)
             {

@@ -149,7 +149,7 @@ internal sealed class PolePage
             theme.Line(PolePattern.Text(Pattern, 3));
         }
 
-        Spectre.Console.Table aims = theme.Table("How good the aim is", "aimed", "may be off, '", "drift, \"/min",
+        Spectre.Console.Table aims = theme.Table("How good the aim is", "aimed", "aim error, '", "drift, \"/min",
             Lens == null ? "" : $"1 px at {Lens.FocalMm:0.#} mm after, s");
         foreach (AimQuality aim in Aims)
         {
