@@ -152,13 +152,13 @@ internal static class NightHtml
                         new Series("dark", week, [.. page.Weeks.Select(w => w.DarkHours)]),
                         new Series($"above {ask.Altitude.Degrees:0}° in the dark", week,
                             [.. page.Weeks.Select(w => w.UsefulHours)]),
-                        new Series("and moonless", week, [.. page.Weeks.Select(w => w.MoonFreeHours)]),
+                        new Series("and moon-free", week, [.. page.Weeks.Select(w => w.MoonFreeHours)]),
                     ],
                 },
                 new DataTable(
                     "Week by week",
                     [Column.Text("week from"), Column.Number("dark", "h"), Column.Number("useful", "h"),
-                        Column.Number("moonless", "h"), Column.Number("moon lit", "%"), Column.Text("limited by")],
+                        Column.Number("moon-free", "h"), Column.Number("moon lit", "%"), Column.Text("limited by")],
                     [.. page.Weeks.Select(w => (string[])
                     [
                         $"{w.Start:yyyy-MM-dd}",
