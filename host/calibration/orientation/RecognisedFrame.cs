@@ -106,7 +106,8 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
             new CalibrationAssessment([]));
     }
 
-    /// <summary>A frame of this lens with its places as a lens without distortion would show them, its axis at the frame's
+    /// <summary>A frame of this lens with its places as a lens without distortion would show them, its axis at the
+    /// frame's
     /// centre.</summary>
     public RunFrame Undistorted(RunFrame frame)
     {
