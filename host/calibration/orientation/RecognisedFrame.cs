@@ -106,8 +106,8 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
             new CalibrationAssessment([]));
     }
 
-    /// <summary>A frame of this lens with its places as a lens without distortion would show them, its axis at the frame's
-    /// centre.</summary>
+    /// <summary>A frame of this lens with its places as a lens without distortion would show them, its axis at the
+    /// frame's centre.</summary>
     public RunFrame Undistorted(RunFrame frame)
     {
         FieldProjection p = Field.Projection;
