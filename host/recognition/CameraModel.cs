@@ -29,7 +29,8 @@ internal readonly record struct CameraModel(
         return slope > 0.05;
     }
 
-    /// <summary>Parameters changed: rotation about the camera's x, y, z (radians), logarithm of the focal length, the two
+    /// <summary>Parameters changed: rotation about the camera's x, y, z (radians), logarithm of the focal length, the
+    /// two
     /// distortions as the part that they shift a corner, and the axis as the tangent of the angle that it moves by. The
     /// camera turns with the axis, so that the frame's centre goes on showing the same direction.</summary>
     /// <param name="d">Six changes, or eight with those of the axis.</param>

@@ -102,6 +102,9 @@ public sealed record FieldProjection(
         return ToCamera.Inverse().Apply(new Vector3((Mirrored ? -x : x) * scale, y * scale, 1).Normalized());
     }
 
+    /// <summary>The same camera through a lens without distortion.</summary>
+    public FieldProjection Ideal() => this with { Lens = LensDistortion.None, Axis = OpticalAxis.Centre };
+
     /// <summary>Whether a place lies in the frame.</summary>
     public bool Contains(FramePoint p) => p.X >= -0.5 && p.Y >= -0.5 && p.X <= Width - 0.5 && p.Y <= Height - 0.5;
 

@@ -24,7 +24,8 @@ public readonly record struct StarMatch(
 /// <param name="LogBayesFactor">Natural logarithm of the Bayes factor of this field against chance; the trials of the
 /// search are already paid for (see FieldEvidence).</param>
 /// <param name="Covariance">Covariance of, in this order: centre towards east and towards north (radians on the sky),
-/// roll (radians), natural logarithm of the focal length, K1, K2, axis along x and y (pixels; 0 where it was held). From
+/// roll (radians), natural logarithm of the focal length, K1, K2, axis along x and y (pixels; 0 where it was held).
+/// From
 /// the scatter found; K1, K2 and axis of a small field lean on the priors of FieldFit.</param>
 public sealed record RecognizedField(
     FieldProjection Projection, IReadOnlyList<StarMatch> Matches, double RmsPx, double LogBayesFactor,
@@ -32,7 +33,8 @@ public sealed record RecognizedField(
 {
     private const int UnseenSteps = 6;
 
-    /// <summary>The hint's <see cref="FieldHint.SeenDirection"/>; null where catalogue places were used as they are.</summary>
+    /// <summary>The hint's <see cref="FieldHint.SeenDirection"/>; null where catalogue places were used as they
+    /// are.</summary>
     public Func<Vector3, Vector3>? SeenDirection { get; init; }
 
     /// <summary>Catalogue place (J2000) of the frame's centre: what is seen there, with refraction taken off.</summary>

@@ -161,7 +161,7 @@ public static class DriftFit
     }
 
     /// <summary>True where the frames tell the amplitude better than its size.</summary>
-    internal static bool IsDetermined(PeriodicTerm term) =>
+    public static bool IsDetermined(PeriodicTerm term) =>
         !(term.AmplitudeArcsec.Half95 > Math.Max(2, Math.Abs(term.AmplitudeArcsec.Value)));
 
     private static Estimate WithDoubt(Estimate e, double other)

@@ -12,7 +12,8 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.Recognition;
 
 /// <summary>Photographs by others, with the truth of tests/reference/photographs/README.md (stars of the Yale Bright
-/// Star Catalogue, found by SEP), and an independent fit of it with the lens's axis (fit_fixed_24mm.py there).</summary>
+/// Star Catalogue, found by SEP), and an independent fit of it with the lens's axis (fit_fixed_24mm.py
+/// there).</summary>
 public class PhotographTests(ITestOutputHelper output)
 {
     // To these the table is trusted.
@@ -65,7 +66,8 @@ public class PhotographTests(ITestOutputHelper output)
         Assert.True(focals == 6 && k1S >= 5);
     }
 
-    /// <summary>The table's model, with the lens's axis at the frame's centre, finds the table's centres: they differ from
+    /// <summary>The table's model, with the lens's axis at the frame's centre, finds the table's centres: they differ
+    /// from
     /// those above by the model.</summary>
     [Fact]
     public void With_the_axis_at_the_centre_the_table_is_repeated()
