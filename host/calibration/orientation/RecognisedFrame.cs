@@ -107,8 +107,7 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
     }
 
     /// <summary>A frame of this lens with its places as a lens without distortion would show them, its axis at the
-    /// frame's
-    /// centre.</summary>
+    /// frame's centre.</summary>
     public RunFrame Undistorted(RunFrame frame)
     {
         FieldProjection p = Field.Projection;

@@ -72,8 +72,7 @@ internal static class DriftAssessment
                     + "for less than half of it.");
             }
 
-            if (result.Periodic is { } term
-                && term.AmplitudeArcsec.Half95 > Math.Max(2, Math.Abs(term.AmplitudeArcsec.Value)))
+            if (result.Periodic is { } term && !DriftFit.IsDetermined(term))
             {
                 Say($"the periodic term is not determined ({term.AmplitudeArcsec.Value:0.0} ± "
                     + $"{term.AmplitudeArcsec.Half95:0.0} arcsec): frames {gap:0.0} s apart may meet the period at "

@@ -133,24 +133,41 @@ public static class DriftFit
         var zero = new Estimate(0, double.PositiveInfinity, double.PositiveInfinity);
         const double Arcmin = ApparentDrift.ArcsecPerRad / 60, Omega = ApparentDrift.ArcsecPerSec;
         double correlation = fit.Covariance[e, e + 1] / Math.Sqrt(fit.Covariance[e, e] * fit.Covariance[e + 1, e + 1]);
-        PeriodicTerm? periodic = period is { } p ? DriftModel.Periodic(fit, model, p) : null;
+        PeriodicTerm? periodic = period is { } found ? DriftModel.Periodic(fit, model, found) : null;
         // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share
         // comes in.
         double square = (fit.Values[e] * fit.Values[e]) + (fit.Values[e + 1] * fit.Values[e + 1]);
         double speed = 1 + fit.Values[r];
-        Estimate effective = fit.Combine((r, 100), (e, -100 * tan * speed));
+        // A sine that the frames do not determine may take a part of the rate with it: what the fit without it says is
+        // as likely.
+        RobustLinearFit? without = periodic is { } p && !IsDetermined(p) ? model.Fit(order, null) : null;
+        Estimate Combined(params (int Index, double Factor)[] terms) => without is null
+            ? fit.Combine(terms)
+            : WithDoubt(fit.Combine(terms), without.Combine(terms).Value);
+        Estimate effective = Combined((r, 100), (e, -100 * tan * speed));
         var result = new DriftResult(model.MidTime,
-            effective with { Value = effective.Value - (50 * square) }, fit.Combine((r, 100)),
-            order >= 1 ? fit.Combine((r + 1, 100 * 3600)) : zero, order >= 2
-            ? fit.Combine((r + 2, 100 * 3600.0 * 3600))
+            effective with { Value = effective.Value - (50 * square) }, Combined((r, 100)),
+            order >= 1 ? Combined((r + 1, 100 * 3600)) : zero, order >= 2
+            ? Combined((r + 2, 100 * 3600.0 * 3600))
             : zero,
-            fit.Combine((e + 1, -Omega)), fit.Combine((r, Omega * s), (e, Omega * c)),
-            fit.Combine((e, Arcmin)), fit.Combine((e + 1, Arcmin)), correlation, periodic,
+            Combined((e + 1, -Omega)), Combined((r, Omega * s), (e, Omega * c)),
+            Combined((e, Arcmin)), Combined((e + 1, Arcmin)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierLimit), new CalibrationAssessment(Array.Empty<string>()));
         return result with
         {
             Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period),
             Frames = model.Left(fit, order, period),
         };
+    }
+
+    /// <summary>True where the frames tell the amplitude better than its size.</summary>
+    public static bool IsDetermined(PeriodicTerm term) =>
+        !(term.AmplitudeArcsec.Half95 > Math.Max(2, Math.Abs(term.AmplitudeArcsec.Value)));
+
+    private static Estimate WithDoubt(Estimate e, double other)
+    {
+        double off = e.Value - other;
+        return new Estimate(e.Value, Math.Sqrt((e.Sigma * e.Sigma) + (off * off)),
+            Math.Sqrt((e.Half95 * e.Half95) + (1.96 * 1.96 * off * off)));
     }
 }

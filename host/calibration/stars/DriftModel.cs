@@ -15,7 +15,7 @@ internal sealed class DriftModel
     private readonly int[] _segments;
     private readonly (double East, double North, double Turn)[] _sky;
     private readonly DriftPrediction _prediction;
-    private readonly TrailCentroid _centroid;
+    private TrailCentroid _centroid;
 
     // Each step leaves about a hundredth (the axis error in radians) of what it finds.
     private const int Steps = 4;
@@ -78,6 +78,13 @@ internal sealed class DriftModel
             }
 
             values = fit.Values;
+            // The first step is linear, so its errors are sound. A sine that it hardly determines would run away with
+            // the window of the star finder, which matters by some percent of it: places are then means.
+            if (step == 0 && period is { } found && Periodic(fit, this, found).AmplitudeArcsec is { } size
+                && size.Half95 > Math.Max(2, 0.2 * Math.Abs(size.Value)))
+            {
+                _centroid = new TrailCentroid(_options.ExposureSeconds, double.PositiveInfinity, 1);
+            }
         }
         return fit;
     }

@@ -232,6 +232,29 @@ public sealed class CalibrationTests(ITestOutputHelper output)
         Assert.All(held, h => Assert.True(Campaign.Chance(h, trials) > 0.01, $"{h} of {trials}"));
     }
 
+    /// <summary>Frames that always meet the nut turn at nearly the same places: the sine is not determined, and what it
+    /// takes of the rate is in the interval.</summary>
+    [Fact]
+    public void A_sine_that_is_not_determined_does_not_bend_the_rate_unseen()
+    {
+        const int Trials = 20;
+        int held = 0;
+        for (int k = 0; k < Trials; k++)
+        {
+            var truth = new TurningSky(0, 6, seed: 300 + k, starCount: 1) { RateError = -0.01478 };
+            var samples = Enumerable.Range(0, 8).Select(i => truth.Sample(i, i * 55.0, 40, 0.01, 1e-5, 0)).ToList();
+            DriftResult r = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal),
+                new FieldPlace(0), 40, 56, SpotVariancePx2: 2))!;
+            Assert.InRange(r.Periodic!.AmplitudeArcsec.Value, 0, 2 * r.Periodic.AmplitudeArcsec.Half95);
+            Assert.NotEmpty(r.Assessment.Reasons);
+            held += r.RatePercent.Contains(-1.478) ? 1 : 0;
+        }
+
+        output.WriteLine($"held {held} of {Trials}");
+        // Binomial at 1 %: 16 or more of 20 are consistent with 95 %.
+        Assert.InRange(held, 16, Trials);
+    }
+
     [Fact]
     public void Two_frames_answer_in_words()
     {
