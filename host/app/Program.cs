@@ -61,6 +61,7 @@ internal static class Program
     /// <summary>Runs one command line; the exit code. Throws nothing.</summary>
     internal static int Run(string[] args, CancellationToken cancel)
     {
+        ConsoleOutput.IsNight = args.Contains("--night");
         try
         {
             ParseResult parsed = Parse(CreateRoot(), args);

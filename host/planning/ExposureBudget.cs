@@ -200,9 +200,9 @@ public sealed class ExposureBudget
             // General precession in longitude, 50.29 arcsec a year (IAU 2006): all of it, in the worst direction.
             Steady("precession", "precession of the pole", 50.29 / 31557600, "50.29\" a year, the worst way",
                 NoRemedy),
-            new("step", "one microstep", step, double.NaN,
-                $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} microsteps a nut turn",
-                "more microsteps or a larger gear", false),
+            new("step", $"one {_in.Rig.Motor.CountName}", step, double.NaN,
+                $"{_in.Drive.Design.CountsPerNutTurn.Ratio:0} {_in.Rig.Motor.CountNames} a nut turn",
+                $"more {_in.Rig.Motor.CountNames} or a larger gear", false),
             new("pixel", "one pixel, for scale", _in.ArcsecPerPixel, double.NaN,
                 $"{_in.Camera.PixelUm:0.##} µm at {_in.FocalMm:0.#} mm", "-", false),
             // Full width at half maximum of the Airy pattern, 1.03 λ/D (Born and Wolf, Principles of Optics, 8.5), λ =

@@ -113,13 +113,11 @@ public sealed record DataTable : Section
         foreach (IReadOnlyList<string> row in Rows)
         {
             html.Raw("<tr>").Element("th", row[0], ("scope", "row"), ("class", Class(Columns[0])),
-                ("data-head", Columns[0].Head));
+                ("data-head", DataHead(Columns[0])));
             for (int i = 1; i < row.Count; i++)
             {
                 html.Element("td", Columns[i].IsText ? row[i] : Minus(row[i]), ("class", Class(Columns[i])),
-                    ("data-head", Columns[i].Unit.Length == 0
-                        ? Columns[i].Head
-                        : $"{Columns[i].Head}, {Columns[i].Unit}"));
+                    ("data-head", DataHead(Columns[i])));
             }
 
             html.Raw("</tr>\n");
@@ -127,6 +125,9 @@ public sealed record DataTable : Section
 
         html.Raw("</tbody></table></div>\n");
     }
+
+    private static string DataHead(Column column) =>
+        column.Unit.Length == 0 ? column.Head : $"{column.Head}, {column.Unit}";
 
     private string Classes() => "data" + (Columns.Count > DenseColumns ? " dense" : "")
         + (Columns.Count > NarrowColumns || (Columns.Count > 2 && Columns.Any(c => c.IsText)) ? " stacked" : "");

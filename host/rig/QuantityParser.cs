@@ -27,6 +27,8 @@ public static partial class QuantityParser
         ["ppm"] = Spellings("ppm:1 % percent:10000 ‰:1000 share:1000000"),
         ["%"] = Spellings("% percent:1 ppm:1/10000 ‰:1/10 share:100"),
         ["V"] = Spellings("V volt volts:1 mV:0.001"),
+        ["mAh"] = Spellings("mAh:1 Ah:1000"),
+        ["mA"] = Spellings("mA:1 A:1000"),
         ["MPa"] = Spellings("MPa N/mm²:1 GPa:1000"),
         ["GPa"] = Spellings("GPa:1 MPa:1/1000"),
         ["times"] = Spellings("times x:1"),

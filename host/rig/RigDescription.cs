@@ -24,6 +24,9 @@ public sealed record RigDescription(
     /// <summary>The wheels behind <see cref="MotorTurnsPerNutTurn"/>, as the file has them.</summary>
     public GearData Gear { get; init; } = new([], [], 0);
 
+    /// <summary>The pack in use; null where the file does not describe it.</summary>
+    public MeasuredPack? Pack { get; init; }
+
     /// <summary>Lenses that `calibrate stars` has measured.</summary>
     public IReadOnlyList<LensData> Lenses { get; init; } = [];
 
@@ -80,15 +83,41 @@ public sealed record MotorData(
     bool Reversed,
     bool ReleaseWhenIdle)
 {
-    /// <summary>What a DC motor needs besides; null for a stepper. Its steps are encoder counts, or thousandths of a
-    /// turn.</summary>
+    /// <summary>What a DC motor needs besides; null for a stepper. Its steps are encoder counts, or without an encoder
+    /// fractions of a motor turn.</summary>
     public DcData? Dc { get; init; }
+
+    /// <summary>What the drive counts, in words: one of them.</summary>
+    public string CountName => Dc == null ? "microstep" : Dc.HasEncoder ? "encoder count" : "count";
+
+    /// <summary>The same, several of them.</summary>
+    public string CountNames => CountName + "s";
 }
 
 /// <summary>A DC gear motor: measured speed of the nut against duty, at one supply voltage.</summary>
 public sealed record DcData(
     bool HasEncoder, bool HasBridge, double CurveVolts, double MinVolts, double BreakAwayPercent,
         IReadOnlyList<(double DutyPercent, double NutTurnsPerMin)> Curve);
+
+/// <summary>A pack by its label: <paramref name="Volts"/> at the board, and the voltage at which the label's mAh are
+/// counted. A USB bank's label counts its cells, at 3.7 V.</summary>
+public record PackData(double Volts, double Mah, double LabelVolts)
+{
+    /// <summary>Share of the label that is counted on, converter, cold and age included. Common practice, no
+    /// source.</summary>
+    public const double UsableShare = 0.8;
+
+    /// <summary>Hours at a current at the board, mA.</summary>
+    public double HoursAt(double milliamperes) => Mah * LabelVolts / Volts * UsableShare / milliamperes;
+}
+
+/// <summary>A pack with the current that motor and controller draw together while tracking, mA at the board.</summary>
+public sealed record MeasuredPack(double Volts, double Mah, double LabelVolts, double CurrentMa)
+    : PackData(Volts, Mah, LabelVolts)
+{
+    /// <summary>Hours that it lasts.</summary>
+    public double Hours => HoursAt(CurrentMa);
+}
 
 /// <summary>Limit switches that are fitted.</summary>
 public sealed record SwitchData(bool Home, bool End, double BackOffMm);

@@ -23,7 +23,7 @@ public static class RigKeys
     /// <summary>All keys.</summary>
     public static IReadOnlyList<RigFileKey> All { get; } =
     [
-        Text("", "name", "the rig's name, 1 to 31 printable ASCII characters without quotes") with
+        Text("", "name", "1 to 31 printable ASCII characters without quotes") with
             { Default = "", Sample = "\"My rig\"" },
 
         Shared(RigParameters.Form) with { Default = "", Sample = "\"straight-rod\"" },
@@ -39,7 +39,7 @@ public static class RigKeys
         Shared(RigParameters.HingeHeight) with { Only = Double },
         Shared(RigParameters.ContactOffset) with { Only = Double },
 
-        Text("rod", "thread", "thread by ISO 261 or ASME B1.1, such as \"M6\"; needed without pitch_mm") with
+        Text("rod", "thread", "by ISO 261 or ASME B1.1, such as \"M6\"; needed without pitch_mm") with
             { Header = "RIG:THRead", Sample = "\"1/4-20\"" },
         Shared(RigParameters.Pitch) with
             { Min = RigCompiler.MinPitchMm, Max = RigCompiler.MaxPitchMm, Default = "the thread's pitch" },
@@ -47,7 +47,7 @@ public static class RigKeys
         Shared(RigParameters.Longest) with { Default = "", Sample = "150.0" },
 
         Pairs("gear", "pairs", 1, 10000, "teeth", "RIG:GEAR",
-            "wheels between motor and nut: teeth on the nut's side, teeth on the motor's side") with
+            "teeth of each pair of wheels between motor and nut: nut's side, motor's side") with
             { Sample = "[[60, 20]]" },
         Number("gear", "correction_ppm", -100000, 100000, "ppm", "0",
             "measured correction of the ratio; positive when the nut needs more motor turns") with
@@ -110,6 +110,13 @@ public static class RigKeys
         Number("lens[]", "k2", -1000, 1000, "", "0", "see k1") with { IsCalibrated = true },
         Text("lens[]", "measured", "day of the measurement") with { IsCalibrated = true },
 
+        Number("pack", "volts", 3, 60, "V", "", "voltage at the board") with { Sample = "5.0" },
+        Number("pack", "mah", 50, 1000000, "mAh", "", "capacity on the label") with { Sample = "10000" },
+        Number("pack", "label_volts", 1, 60, "V", "volts",
+            "voltage of the label's mAh: 3.7 for a USB bank"),
+        Number("pack", "current_ma", 0.1, 100000, "mA", "",
+            "current of motor and controller while tracking, measured") with { Sample = "250" },
+
         Number("camera", "pixel_um", 0.5, 50, "micrometres", "", "pixel pitch") with { Sample = "4.0" },
         Integer("camera", "width_px", 100, 100000, "pixels", null, "width of a frame") with { Sample = "6000" },
         Integer("camera", "height_px", 100, 100000, "pixels", null, "height of a frame") with { Sample = "4000" },
@@ -119,7 +126,7 @@ public static class RigKeys
         Shared(RigParameters.Latitude) with { Default = "", Sample = "50.0" },
         Number("site", "longitude_deg", -180, 180, "degrees, east positive", "", "longitude") with { Sample = "10.0" },
         Number("site", "height_m", -500, 9000, "m", "0", "height above the sea"),
-        Text("site", "time_zone", "IANA time zone of the times shown, such as \"Europe/Madrid\"; without it UTC") with
+        Text("site", "time_zone", "IANA time zone of the times shown; without it UTC") with
             { Sample = "\"Europe/Berlin\"" },
 
         Text("calibration", "date", "day of the last calibration") with { IsCalibrated = true },

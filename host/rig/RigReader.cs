@@ -69,7 +69,7 @@ public static class RigReader
             ReadCamera(One("camera")),
             site,
             ReadCalibration(One("calibration")))
-        { Gear = wheels, Lenses = [.. tables("lens[]").Select(ReadLens)] };
+        { Gear = wheels, Pack = ReadPack(One("pack")), Lenses = [.. tables("lens[]").Select(ReadLens)] };
     }
 
     private static HingeGeometry ReadHinge(TomlSection t, out bool opens)
@@ -256,6 +256,20 @@ public static class RigReader
         _ = t.ReadText("measured");
         t.RejectUnread();
         return lens;
+    }
+
+    private static MeasuredPack? ReadPack(TomlSection t)
+    {
+        if (!t.IsPresent)
+        {
+            return null;
+        }
+
+        double volts = t.ReadNumber("volts");
+        var pack = new MeasuredPack(
+            volts, t.ReadNumber("mah"), t.ReadNumber("label_volts", absent: volts), t.ReadNumber("current_ma"));
+        t.RejectUnread();
+        return pack;
     }
 
     private static CameraData? ReadCamera(TomlSection t)

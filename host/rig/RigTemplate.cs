@@ -9,7 +9,11 @@ namespace Hourhinge.Rig;
 /// <summary>Writes commented rig files: with sample values to replace, or with the maker's answers.</summary>
 public static class RigTemplate
 {
-    private static readonly string[] _optionalTables = ["camera", "site"];
+    // Longer entries do not move the comments of their table.
+    private const int MaxEntryWidth = 24;
+
+    /// <summary>Tables that a rig file need not have.</summary>
+    public static IReadOnlyList<string> OptionalTables { get; } = ["pack", "camera", "site"];
 
     /// <summary>The hinge forms that a template can have.</summary>
     public static IReadOnlyList<string> Forms { get; } = RigKeys.Get("hinge", "form").Words;
@@ -51,9 +55,9 @@ public static class RigTemplate
         foreach (IGrouping<string, RigFileKey> table in RigKeys.All.Where(k => BelongsTo(k, form, drive))
             .GroupBy(k => k.Table))
         {
-            bool isComment = _optionalTables.Contains(table.Key) && !table.Any(values.ContainsKey);
+            bool isComment = OptionalTables.Contains(table.Key) && !table.Any(values.ContainsKey);
             text.Append(table.Key.Length == 0 ? "" : $"\n{(isComment ? "#" : "")}[{table.Key}]\n");
-            foreach (RigFileKey key in table)
+            (string Entry, string Comment)[] lines = [.. table.Select(key =>
             {
                 string? sample = key.Key == "form" ? $"\"{form}\"" : key.Key == "kind" ? $"\"{drive}\""
                     : SampleOf(key, drive);
@@ -61,7 +65,12 @@ public static class RigTemplate
                 bool isValue = given != null || (!isComment && sample != null && !values.ContainsKey(key));
                 string value = given ?? sample ?? (key.IsDefaultComputed ? ""
                     : key.Default == RigFileKey.None ? "[]" : key.Default);
-                text.Append($"{$"{(isValue ? "" : "#")}{key.Key} = {value}",-27} # {Comment(key, form)}\n");
+                return ($"{(isValue ? "" : "#")}{key.Key} = {value}", Comment(key, form));
+            })];
+            int width = lines.Max(l => l.Entry.Length <= MaxEntryWidth ? l.Entry.Length : 0);
+            foreach ((string entry, string comment) in lines)
+            {
+                text.Append($"{entry.PadRight(width)} # {comment}\n");
             }
         }
 
@@ -79,7 +88,7 @@ public static class RigTemplate
     {
         string[] sentences = key.Meaning.Split(". ");
         return RigHinges.HasSecondArm(RigParameters.KeyOf(RigParameters.Form).Words.IndexOf(form))
-            ? sentences[^1]
+            ? sentences[^1].Replace("Double arms: ", "", StringComparison.Ordinal)
             : string.Join(". ", sentences[..^1]);
     }
 }

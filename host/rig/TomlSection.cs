@@ -259,6 +259,13 @@ public sealed partial class TomlSection
             throw ErrorAt(key, "must be a list in square brackets such as [60, 20] or [[60, 20], [32, 9]]");
         }
 
+        string raw = Raw(list);
+        if (DigitsAroundComma().Match(raw) is { Success: true } doubtful && CommaAndSpace().IsMatch(raw))
+        {
+            throw ErrorAt(key, $"{doubtful.Value} may be one number or two: write decimals with a point, and a space "
+                + "behind every comma between numbers");
+        }
+
         return [.. array.Items.Select(item => item.Value switch
         {
             FloatValueSyntax f when f.Value >= row.Min && f.Value <= row.Max => f.Value,
@@ -282,6 +289,13 @@ public sealed partial class TomlSection
     // As the file has it, without the comment behind it.
     private string Raw(ValueSyntax value) =>
         _text.Substring(value.Span.Offset, Math.Min(value.Span.Length, _text.Length - value.Span.Offset)).Trim();
+
+    // "85,5, 50": commas with and without a space in one list.
+    [GeneratedRegex("[0-9]+,[0-9]+")]
+    private static partial Regex DigitsAroundComma();
+
+    [GeneratedRegex(@"[0-9],\s+[-+0-9.]")]
+    private static partial Regex CommaAndSpace();
 
     [GeneratedRegex(@"^\s*[\w.-]+\s*=\s*([-+]?[0-9]+,[0-9]+)")]
     private static partial Regex DecimalComma();

@@ -3,6 +3,7 @@
 
 using System.CommandLine;
 using Hourhinge.App.Common;
+using Hourhinge.App.Common.Supply;
 using Hourhinge.Planning;
 using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
@@ -37,6 +38,7 @@ internal static class BudgetCommand
             "Photons that become electrons: lens, filter, sensor");
         Option<double> surface = Quantity.Option("--surface", 14, 30, 23, "mag/arcsec²", "Surface brightness to reach");
         Option<double> wanted = Quantity.Option("--signal", 1, 1000, 10, "S/N", "Signal to noise a pixel to reach");
+        var pack = new PackOptions();
         Option<bool> json = SharedOptions.Json();
         Option<bool> night = SharedOptions.Night();
         Option<FileInfo?> plot = SharedOptions.Plot();
@@ -46,6 +48,8 @@ internal static class BudgetCommand
             rig, lens, ratio, exposure, declination, hourAngle, axis, arm, rate, periodic, clock, sag, blur, latitude,
             sky, noise, throughput, surface, wanted, plot, html, json, night,
         };
+        pack.AddTo(command);
+        command.Exclude(rate, arm);
         command.SetAction(parsed =>
         {
             FileInfo? picture = parsed.GetValue(plot);
@@ -73,6 +77,16 @@ internal static class BudgetCommand
                 parsed.GetValue(exposure),
                 parsed.GetValue(declination),
                 parsed.GetValue(hourAngle));
+            if (loaded.Rig.Motor.Dc is not { HasEncoder: false })
+            {
+                parsed.RejectWithoutEffect(sag, input.SagPercent.Source);
+            }
+
+            if (!double.IsNaN(input.RateUncertaintyPpm.Value))
+            {
+                parsed.RejectWithoutEffect(arm, "its rate was measured (calibration.rate_uncertainty_ppm)");
+            }
+
             SourcedValue Given(Option<double?> option, SourcedValue otherwise) => parsed.GetValue(option) is { } v
                 ? new SourcedValue(v, "as given") : otherwise;
             input = input with
@@ -95,7 +109,10 @@ internal static class BudgetCommand
             var depth = new StackDepth(input.FocalRatio, input.FocalMm, camera.PixelUm, parsed.GetValue(noise),
                 parsed.GetValue(sky), parsed.GetValue(throughput));
             double allowed = parsed.GetValue(blur) ?? input.ArcsecPerPixel;
-            var page = new BudgetPage(input, budget, depth, allowed, parsed.GetValue(surface), parsed.GetValue(wanted));
+            var page = new BudgetPage(input, budget, depth, allowed, parsed.GetValue(surface), parsed.GetValue(wanted))
+            {
+                Pack = pack.Read(parsed, loaded.Rig),
+            };
             if (parsed.GetValue(json))
             {
                 WriteJson(page.Write);

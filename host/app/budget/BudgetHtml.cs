@@ -83,10 +83,11 @@ internal static class BudgetHtml
                 },
                 new Facts(
                     "How deep",
-                    ("Sky", $"{depth.SkyMagPerArcsec2:0.#} mag/arcsec²"),
+                    [("Sky", $"{depth.SkyMagPerArcsec2:0.#} mag/arcsec²"),
                     ("Read noise adds under 5 % from", $"{Number(depth.SkyLimitedSec(), 1)} s a frame"),
                     ($"Frames for {page.SurfaceMag:0.#} mag/arcsec² at S/N {page.SignalToNoise:0.#} a pixel",
-                        $"{frames:0} of {ask.ExposureSec:0.#} s, {frames * ask.ExposureSec / 3600:0.0} h")),
+                        $"{frames:0} of {ask.ExposureSec:0.#} s, {frames * ask.ExposureSec / 3600:0.0} h"),
+                    .. page.PackSentence is { } pack ? new[] { ("Pack", pack) } : []]),
                 new Notes(
                     "How this was computed",
                     "Each source is the length of the trail that it alone would leave in the exposure; axis and "

@@ -1,6 +1,8 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
+using Hourhinge.App.Common.Supply;
 using Hourhinge.Planning;
+using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Budget;
@@ -49,6 +51,19 @@ internal sealed class BudgetPage
     }
 
     public double AllowedArcsec { get; }
+
+    /// <summary>The pack; null when it is not known.</summary>
+    public MeasuredPack? Pack { get; init; }
+
+    /// <summary>Hours of the frames that the depth needs.</summary>
+    public double DepthHours =>
+        Depth.FramesFor(SurfaceMag, Input.ExposureSec, SignalToNoise) * Input.ExposureSec / 3600;
+
+    /// <summary>The pack against the frames, in words; null when the pack is not known.</summary>
+    public string? PackSentence => Pack == null ? null
+        : PackOptions.Sentence(Pack) + (DepthHours > Pack.Hours
+            ? $" These frames need {Math.Ceiling(DepthHours / Pack.Hours):0} charges."
+            : " That is enough for these frames.");
 
     public double[] CurveSec { get; }
 
@@ -102,6 +117,11 @@ internal sealed class BudgetPage
         theme.Line(
             $"Depth: {frames:0} frames of {Input.ExposureSec:0.#} s ({frames * Input.ExposureSec / 3600:0.0} h) "
             + $"reach {SurfaceMag:0.#} mag/arcsec² at S/N {SignalToNoise:0.#} a pixel.");
+        if (PackSentence is { } pack)
+        {
+            theme.Line(pack);
+        }
+
         theme.Assessment(Budget.TrackingBlurArcsec <= AllowedArcsec
             ? $"Good: {Input.ExposureSec:0.#} s typically stays within {Number(AllowedArcsec, 1)}\"; surely up to "
                 + $"{Seconds(LongestBoundSec)} s."
@@ -159,6 +179,7 @@ internal sealed class BudgetPage
         w.Number("rule_of_500_s", Budget.RuleOfFiveHundredSec, 3);
         w.Number("sky_limited_s", Depth.SkyLimitedSec(), 2);
         w.Number("frames_for_depth", Depth.FramesFor(SurfaceMag, Input.ExposureSec, SignalToNoise), 0);
+        w.Number("pack_hours", Pack?.Hours ?? double.NaN, 2);
     }
 
     public string Seconds(double sec) => sec >= Input.Drive.Design.TravelSec - 0.01

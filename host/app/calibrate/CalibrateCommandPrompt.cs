@@ -81,22 +81,31 @@ internal sealed class CalibrateCommandPrompt
         ConsoleOutput.WriteRemark(
             $"Type minutes since the drive's start and nut turns, such as: {(goesOn ? "45.1, 45" : "5.02, 5")}");
         ConsoleOutput.WriteRemark("One reading a line; an empty line ends.");
-        while (Console.ReadLine() is { } line && line.Trim().Length > 0)
+        while (Console.ReadLine() is { } line && line.Trim() is not ("" or "q" or "Q"))
         {
-            // With a semicolon between the two, the commas are decimal commas.
-            string row = line.Contains(';', StringComparison.Ordinal)
-                ? line.Replace(',', '.').Replace(';', ',')
-                : line;
-            if (row.Contains('#', StringComparison.Ordinal) || row.Count(c => c == ',') != 1)
+            if (Row(line.Trim()) is not { } row)
             {
-                ConsoleOutput.WriteRemark(
-                    $"{line.Trim()}: not kept: must be two numbers, minutes and turns: 5.02, 5 (or 5,02; 5 with "
-                    + "decimal commas). Type it again.");
+                ConsoleOutput.WriteRemark($"{line.Trim()}: not kept: must be two numbers, minutes and turns, such as "
+                    + "5.02 5 or 5.02, 5 (with decimal commas: 5,02; 5). Type it again.");
                 continue;
             }
 
-            Keep(row.Trim());
+            Keep(row);
         }
+    }
+
+    // The line as a row of CSV; null when it is not clearly two numbers. Beside a semicolon, commas are decimal commas.
+    private static string? Row(string typed)
+    {
+        string line = typed.Contains(';', StringComparison.Ordinal)
+            ? typed.Replace(',', '.').Replace(';', ',')
+            : typed;
+        string[] words = line.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries);
+        int commas = line.Count(c => c == ',');
+        bool isDecimalComma = commas == 1 && words.Length == 2 && !words[0].EndsWith(',') && !words[1].StartsWith(',');
+        string row = commas == 0 && words.Length == 2 ? string.Join(", ", words) : line;
+        return isDecimalComma || row.Contains('#', StringComparison.Ordinal) || row.Count(c => c == ',') != 1
+            ? null : row;
     }
 
     // Times count from the first Enter, which is pressed as the drive starts.

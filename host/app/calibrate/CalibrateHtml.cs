@@ -10,7 +10,7 @@ namespace Hourhinge.App.Calibrate;
 
 internal static class CalibrateHtml
 {
-    private const string Half95 = "_half_95_";
+    private const string Half95 = "_half_95";
 
     // Unit suffixes of the JSON fields, the longer first.
     private static readonly (string Suffix, string Unit)[] _units =
@@ -36,7 +36,7 @@ internal static class CalibrateHtml
         ["each_arm_sigma"] = "standard error of each arm",
         ["rig_file_rate_error"] = "rate error with the rig file's numbers (+ fast)",
         ["rate_sigma"] = "standard error of the rate with the measured numbers",
-        ["turns_per_min_per_v"] = "speed for a volt",
+        ["turns_per_min_per_v"] = "speed for a volt, turns a minute",
         ["turns_per_min_per_v_sigma"] = "standard error of it",
         ["dead_band"] = "dead band",
         ["dead_band_sigma"] = "standard error of the dead band",
@@ -53,6 +53,8 @@ internal static class CalibrateHtml
         ["effective_rate_error"] = "rate error, axis left as it is (+ fast)",
         ["rate_error"] = "rate error (+ fast)",
         ["rate_change"] = "change of the rate error",
+        ["k1"] = "lens distortion k1",
+        ["k2"] = "lens distortion k2",
         ["axis_high"] = "axis too high",
         ["axis_west"] = "axis too far west",
     };
@@ -121,10 +123,8 @@ internal static class CalibrateHtml
             steps.Add($"Look at {Lines(left)} of the readings: left out, because the others contradict it.");
         }
 
-        steps.Add(FieldText(result, "method") == "motor speed table"
-            ? $"Put the speed curve into {file}, check it with: hourhinge rig check {file}, and upload the profile "
-                + "again."
-            : $"Store the result: repeat the command with --write. Then upload the profile: hourhinge upload {file}.");
+        steps.Add(
+            $"Store the result: repeat the command with --write. Then upload the profile: hourhinge upload {file}.");
         return new Notes("What to do next", steps);
     }
 
@@ -133,7 +133,7 @@ internal static class CalibrateHtml
     {
         JsonProperty[] fields = [.. result.EnumerateObject()];
         HashSet<string> own = [.. fields.Where(f => f.Name.Contains(Half95, StringComparison.Ordinal))
-            .SelectMany(f => new[] { f.Name, f.Name.Replace(Half95, "_", StringComparison.Ordinal) })];
+            .SelectMany(f => new[] { f.Name, f.Name.Replace(Half95, "", StringComparison.Ordinal) })];
         return new Facts("Result", [.. fields
             .Where(f => f.Name is not ("rig" or "method" or "meaning" or "cause" or "advice") && !own.Contains(f.Name))
             .Where(f => f.Value.ValueKind is JsonValueKind.Number or JsonValueKind.String or JsonValueKind.True
@@ -152,7 +152,7 @@ internal static class CalibrateHtml
             .Where(f => f.Name.Contains(Half95, StringComparison.Ordinal))
             .Select(f =>
             {
-                string key = f.Name.Replace(Half95, "_", StringComparison.Ordinal);
+                string key = f.Name.Replace(Half95, "", StringComparison.Ordinal);
                 (string name, string unit) = Label(key);
                 return (string[])[name, FieldText(result, key), FieldText(f.Value), unit];
             })];

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using Spectre.Console;
 
 namespace Hourhinge.App.Common;
 
@@ -10,13 +11,16 @@ internal static class ConsoleOutput
     /// <summary>Opens standard output for bytes; a test puts its own stream here.</summary>
     public static Func<Stream> OpenBytes { get; set; } = Console.OpenStandardOutput;
 
+    /// <summary>On a terminal, standard error is dim red too: a white sentence costs dark adaptation.</summary>
+    public static bool IsNight { get; set; }
+
     /// <summary>Writes one sentence on standard error. An error channel that is closed or full is no reason to
     /// fail.</summary>
     public static void WriteError(string sentence)
     {
         try
         {
-            Console.Error.WriteLine($"hourhinge: {VisibleText.Of(sentence)}");
+            WriteToError($"hourhinge: {VisibleText.Of(sentence)}");
         }
         catch (IOException)
         {
@@ -25,7 +29,7 @@ internal static class ConsoleOutput
     }
 
     /// <summary>Writes a remark on standard error, so that it does not mix with --json.</summary>
-    public static void WriteRemark(string text) => Console.Error.WriteLine(VisibleText.Of(text, keepLines: true));
+    public static void WriteRemark(string text) => WriteToError(VisibleText.Of(text, keepLines: true));
 
     /// <summary>Writes a line of a result on standard output.</summary>
     public static void WriteLine(string text) => Console.WriteLine(VisibleText.Of(text));
@@ -56,6 +60,22 @@ internal static class ConsoleOutput
     {
         using Stream output = OpenBytes();
         output.Write(bytes);
+    }
+
+    private static void WriteToError(string text)
+    {
+        if (IsNight && !Console.IsErrorRedirected)
+        {
+            IAnsiConsole terminal = AnsiConsole.Create(new AnsiConsoleSettings
+            {
+                Out = new AnsiConsoleOutput(Console.Error),
+            });
+            new Theme(true).Line(text, terminal);
+        }
+        else
+        {
+            Console.Error.WriteLine(text);
+        }
     }
 
     /// <summary>Formats a number with a fixed count of decimals, never "-0.00"; a dash for not-a-number.</summary>

@@ -11,6 +11,13 @@ internal sealed record LoadedRig(string Path, byte[] File, RigDescription Rig, C
     {
         string path = file.ToString();
         RigDescription rig = RigReader.ReadFile(path, out byte[] bytes);
-        return new LoadedRig(path, bytes, rig, RigDrive.Compile(rig, Crc32.Of(bytes, 0, bytes.Length)));
+        try
+        {
+            return new LoadedRig(path, bytes, rig, RigDrive.Compile(rig, Crc32.Of(bytes, 0, bytes.Length)));
+        }
+        catch (RigFileException e)
+        {
+            throw new RigFileException($"{path}: {e.Message}");
+        }
     }
 }

@@ -55,6 +55,15 @@ internal static class SharedOptions
             }
         });
 
+    /// <summary>Rejects an option that has no effect on the rig that was read.</summary>
+    public static void RejectWithoutEffect(this ParseResult parsed, Option option, string why)
+    {
+        if (parsed.GetResult(option) is { Implicit: false })
+        {
+            throw new InputException($"{option.Name}: no effect on this rig: {why}; omit it.");
+        }
+    }
+
     private static bool IsGiven(CommandResult result, Option option) =>
         result.GetResult(option) is { Implicit: false } given
         && !(option is Option<bool> && given.GetValueOrDefault<bool>() == false);

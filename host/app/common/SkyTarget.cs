@@ -33,8 +33,8 @@ internal sealed record SkyTarget(string Name, CataloguePlace Place, FramedTarget
         IReadOnlyList<string> near = Catalogue.Suggest(text);
         string question = near.Count == 0 ? "" : $" Did you mean {string.Join(" or ", near)}?";
         throw new InputException(
-            $"--target {text}: not in the tables; give a Messier number, a name such as Vega, or RA,DEC in degrees, "
-            + $"0 to 360 and -90 to 90.{question}");
+            $"--target {text}: not in the tables; give a catalogue number (M31, NGC 7000), a name (Veil Nebula, Vega), "
+            + $"or RA,DEC in degrees, 0 to 360 and -90 to 90.{question}");
     }
 
     /// <summary>Parses two angles in degrees with a comma between them; null for anything else.</summary>

@@ -48,8 +48,11 @@ internal sealed class Theme(bool night)
     public static void Show(Table table) => AnsiConsole.Write(table);
 
     /// <summary>Prints a line.</summary>
-    public void Line(string text) =>
-        AnsiConsole.Write(new Text(VisibleText.Of(text, true) + Environment.NewLine, _plain));
+    public void Line(string text) => Line(text, AnsiConsole.Console);
+
+    /// <summary>Prints a line on another console.</summary>
+    public void Line(string text, IAnsiConsole console) =>
+        console.Write(new Text(VisibleText.Of(text, true) + Environment.NewLine, _plain));
 
     /// <summary>Prints the main result, in bold.</summary>
     public void Assessment(string text) =>

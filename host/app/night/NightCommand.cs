@@ -3,6 +3,7 @@
 using System.CommandLine;
 using System.Globalization;
 using Hourhinge.App.Common;
+using Hourhinge.App.Common.Supply;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Places;
@@ -46,6 +47,7 @@ internal static class NightCommand
         var year = new Option<bool>("--year") { Description = "Assess the 52 weeks from the date on instead." };
         var pole = new Option<bool>("--pole")
         { Description = "How to aim the axis by eye instead, hour by hour; needs no target." };
+        var pack = new PackOptions();
         Option<FileInfo?> html = SharedOptions.Html();
         Option<bool> json = SharedOptions.Json();
         Option<bool> night = SharedOptions.Night();
@@ -53,6 +55,9 @@ internal static class NightCommand
         {
             target, date, rig, site, altitude, zone, exposure, gap, rewind, lens, year, pole, html, json, night,
         };
+        pack.AddTo(command);
+        command.Exclude(year, pack.All);
+        command.Exclude(pole, pack.All);
         command.Exclude(year, exposure, gap, rewind, lens);
         command.Exclude(pole, target, altitude, exposure, gap, rewind, year);
         command.Validators.Add(result =>
@@ -105,7 +110,10 @@ internal static class NightCommand
                 double travel = (loaded?.Drive.Design.TravelSec / 60) ?? 60;
                 var plan =
                     new RunPlan(travel, parsed.GetValue(rewind), parsed.GetValue(exposure), parsed.GetValue(gap));
-                var page = new NightPage(request, plan, Field(loaded, parsed.GetValue(lens)));
+                var page = new NightPage(request, plan, Field(loaded, parsed.GetValue(lens)))
+                {
+                    Pack = pack.Read(parsed, loaded?.Rig),
+                };
                 Show(parsed.GetValue(json), page.Write, () => page.Print(theme));
                 if (report != null)
                 {

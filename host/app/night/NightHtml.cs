@@ -177,7 +177,7 @@ internal static class NightHtml
         NightRequest ask = page.Request;
         return new Facts(
             "The night",
-            ("Site", ask.SiteName),
+            [("Site", ask.SiteName),
             ("Dark, sun 18° down", page.Dark is { } dark
                 ? $"{ask.Clock(dark.Start)} to {ask.Clock(dark.End)} {page.Zone()}, {dark.Hours:0.0} h"
                 : "no: the sun does not go 18° down"),
@@ -191,7 +191,8 @@ internal static class NightHtml
             (page.Pole.Star.Name,
                 $"{page.Pole.Distance.Arcminutes:0.0} arcmin from the pole towards "
                 + $"{NightPage.ClockFace(page.Pole.ClockFaceHours)} at mid-night; an axis aimed at it drags stars "
-                + $"up to {page.Pole.WorstDriftArcsecPerMinute:0.0} arcsec a minute"));
+                + $"up to {page.Pole.WorstDriftArcsecPerMinute:0.0} arcsec a minute"),
+            .. page.PackText is { } pack ? new[] { ("Pack", pack) } : []]);
     }
 
     private static Chart Altitudes(NightPage page)

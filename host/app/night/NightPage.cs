@@ -1,5 +1,6 @@
 using System.Text.Json;
 using Hourhinge.App.Common;
+using Hourhinge.Rig;
 using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Planning;
 using Hourhinge.Sky.Time;
@@ -53,7 +54,21 @@ internal sealed class NightPage
         Frame = field is { } f ? Framing.Fit([.. ask.Targets.Select(t => t.Framed)], f) : null;
     }
 
+    /// <summary>The pack; null when it is not known.</summary>
+    public MeasuredPack? Pack { get; init; }
+
     public bool HasFrames => Runs.Frames > 0;
+
+    /// <summary>When a full pack that is switched on at the first run is empty; null when it outlasts the runs, or is
+    /// not known.</summary>
+    public Instant? PackEmpty => Pack is { } pack && HasFrames
+        && Runs.Runs[0].Start.PlusHours(pack.Hours) is var empty && empty < Runs.Runs[^1].End ? empty : null;
+
+    /// <summary>The pack in words; null when it is not known.</summary>
+    public string? PackText => Pack is not { } pack ? null
+        : $"lasts {Number(pack.Hours, 1)} h at {pack.CurrentMa:0.#} mA: "
+            + (PackEmpty is { } empty ? $"empty at {Request.Clock(empty)}, before the last run ends; take a second one"
+                : HasFrames ? "enough for these runs" : "no runs this night");
 
     public void Print(Theme theme)
     {
@@ -71,6 +86,11 @@ internal sealed class NightPage
         theme.Row(facts, Pole.Star.Name,
             $"{Pole.Distance.Arcminutes:0.0}' from the pole towards {ClockFace(Pole.ClockFaceHours)} at mid-night; "
             + $"aiming at it drags stars up to {Pole.WorstDriftArcsecPerMinute:0.0}\"/min");
+        if (PackText is { } pack)
+        {
+            theme.Row(facts, "pack", pack);
+        }
+
         if (Frame is { } frame && Field is { } field)
         {
             theme.Row(facts, "frame",
@@ -117,6 +137,7 @@ internal sealed class NightPage
 
         theme.Assessment(HasFrames
             ? $"{Runs.Frames} frames, {Runs.ExposureHours:0.0} h of exposure."
+                + (PackEmpty is { } empty ? $" The pack is empty at {Request.Clock(empty)}." : "")
             : "No useful frames this night: try another date, a lower --altitude, or --year.");
     }
 
@@ -172,6 +193,8 @@ internal sealed class NightPage
         w.WriteEndArray();
         w.WriteNumber("frames", Runs.Frames);
         w.Number("exposure_h", Runs.ExposureHours, 3);
+        w.Number("pack_hours", Pack?.Hours ?? double.NaN, 2);
+        w.WriteString("pack_empty_utc", PackEmpty is { } empty ? NightRequest.Iso(empty) : null);
         if (Frame is { } frame && Field is { } field)
         {
             w.Number("field_long_deg", field.LongSide.Degrees, 4);

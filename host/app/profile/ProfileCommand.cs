@@ -64,14 +64,10 @@ internal static class ProfileCommand
         double[] at = r.Stations;
         Spectre.Console.Table table = theme.Table($"{r.Rig.Name}: the drive", "", "start", "middle", "end");
         theme.Row(table, "minutes", "0.0", Number(r.TravelMin / 2, 1), Number(r.TravelMin, 1));
-        theme.Row(table, "nut turns a minute", Number(r.NutTurnsPerMin(at[0]), 5), Number(r.NutTurnsPerMin(at[1]), 5),
-            Number(r.NutTurnsPerMin(at[2]), 5));
-        theme.Row(table, "microsteps a second", Number(r.StepsPerSec(at[0]), 3), Number(r.StepsPerSec(at[1]), 3),
-            Number(r.StepsPerSec(at[2]), 3));
-        theme.Row(table, "correction, %", Number(r.CorrectionPercent(at[0]), 3), Number(r.CorrectionPercent(at[1]), 3),
-            Number(r.CorrectionPercent(at[2]), 3));
-        theme.Row(table, "arcsec a microstep", Number(r.ArcsecPerStep(at[0]), 4), Number(r.ArcsecPerStep(at[1]), 4),
-            Number(r.ArcsecPerStep(at[2]), 4));
+        Row("nut turns a minute", r.NutTurnsPerMin, 5);
+        Row($"{r.Rig.Motor.CountNames} a second", r.StepsPerSec, 3);
+        Row("correction, %", r.CorrectionPercent, 3);
+        Row($"arcsec a {r.Rig.Motor.CountName}", r.ArcsecPerStep, 4);
         Theme.Show(table);
 
         Spectre.Console.Table errors = theme.Table("Constant speed, right at the start: + ahead of the sky, - behind",
@@ -84,11 +80,15 @@ internal static class ProfileCommand
             + $"{Number(r.RateArcsecPerSec, 4)} arcsec/s.");
         theme.Line(
             $"One nut turn is {r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = "
-            + $"{Number(r.StepsPerNutTurn.Ratio, 3)} microsteps; pitch {Number(r.Rig.Rod.PitchMm, 5)} mm.");
+            + $"{Number(r.StepsPerNutTurn.Ratio, 3)} {r.Rig.Motor.CountNames}; pitch {Number(r.Rig.Rod.PitchMm, 5)} "
+            + "mm.");
         theme.Line($"Profile: {r.ProfileBytes} bytes, {r.Segments} segments; against the closed form at worst");
         theme.Line(
-            $"{Number(r.Accuracy.WorstCounts, 5)} microstep = {Number(r.Accuracy.WorstArcsec, 5)} arcsec (proved "
-            + $"below {Number(r.Accuracy.BoundCounts, 5)} microstep).");
+            $"{Number(r.Accuracy.WorstCounts, 5)} {r.Rig.Motor.CountName} = {Number(r.Accuracy.WorstArcsec, 5)} "
+            + $"arcsec (proved below {Number(r.Accuracy.BoundCounts, 5)} {r.Rig.Motor.CountName}).");
+
+        void Row(string name, Func<double, double> value, int decimals) =>
+            theme.Row(table, [name, .. at.Select(t => Number(value(t), decimals))]);
     }
 
     private static void PrintJson(ProfileReport r) => WriteJson(w =>

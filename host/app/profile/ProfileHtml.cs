@@ -43,7 +43,7 @@ internal static class ProfileHtml
                     ("Sky's rate", $"{Number(r.RateArcsecPerSec, 4)} arcsec/s"),
                     ("One nut turn",
                         $"{r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = "
-                        + $"{Number(r.StepsPerNutTurn.Ratio, 3)} microsteps"),
+                        + $"{Number(r.StepsPerNutTurn.Ratio, 3)} {r.Rig.Motor.CountNames}"),
                     ("Drive profile", $"{r.ProfileBytes} bytes, {r.Segments} segments")),
                 new DataTable(
                     "The drive over the travel",
@@ -51,9 +51,9 @@ internal static class ProfileHtml
                     [
                         Row("time, min", t => t / 60, 1),
                         Row("nut turns a minute", r.NutTurnsPerMin, 5),
-                        Row("microsteps a second", r.StepsPerSec, 3),
+                        Row($"{r.Rig.Motor.CountNames} a second", r.StepsPerSec, 3),
                         Row("correction, %", r.CorrectionPercent, 3),
-                        Row("arcsec a microstep", r.ArcsecPerStep, 4),
+                        Row($"arcsec a {r.Rig.Motor.CountName}", r.ArcsecPerStep, 4),
                     ]),
                 new Chart(
                     "The speed that the sky needs",
@@ -93,9 +93,10 @@ internal static class ProfileHtml
                 new Notes(
                     "How this was measured",
                     $"The controller's integer arithmetic was run at every second of the travel and compared with "
-                    + $"the closed form of this hinge: at worst {Number(r.Accuracy.WorstCounts, 5)} microstep = "
+                    + $"the closed form of this hinge: at worst {Number(r.Accuracy.WorstCounts, 5)} "
+                    + $"{r.Rig.Motor.CountName} = "
                     + $"{Number(r.Accuracy.WorstArcsec, 5)} arcsec. The compiler proves that it stays below "
-                    + $"{Number(r.Accuracy.BoundCounts, 5)} microstep everywhere.",
+                    + $"{Number(r.Accuracy.BoundCounts, 5)} {r.Rig.Motor.CountName} everywhere.",
                     "Speeds and errors come from the closed form and the lengths in the rig file. They are as good "
                     + "as those lengths: an arm that is 1 % longer than written makes the drive about 1 % slow."),
                 HtmlFile.RigCautions,

@@ -2,6 +2,7 @@
 
 using System.CommandLine;
 using Hourhinge.App.Common;
+using Hourhinge.App.Common.Supply;
 using Hourhinge.App.Rehearse.Serve;
 using Hourhinge.Rehearsal.Mechanisms;
 using Hourhinge.Rehearsal.Rig;
@@ -39,13 +40,12 @@ internal static class RehearseCommand
             "How much too fast the constant-voltage drive was set by eye");
         Option<double> swing = Quantity.Option("--load-swing", 0, 100, SpeedTable.UsualLoadSwingPercent, "%",
             "DC motor: how much the nut's load swings over the travel");
-        Option<double?> packMah = Quantity.Optional("--pack-mah", 1, 1000000, "mAh",
-            "Capacity of the pack, for its hours; needs --current-ma");
-        Option<double?> currentMa = Quantity.Optional("--current-ma", 0.1, 100000, "mA",
-            "What motor and controller draw together while tracking, measured with a meter");
+        var pack = new PackOptions();
         Option<double> clock =
             Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
+        var counter = new Option<bool>("--step-counter")
+        { Description = "The board counts its step pulses back: fast drives are tracked by a pulse train." };
         Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm",
             "Focal length for the pixel scale; default is the rig's first lens");
         Option<double?> tolerance = Quantity.Optional("--tolerance", 0.001, 100000, "arcsec",
@@ -68,11 +68,13 @@ internal static class RehearseCommand
             new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
         {
             rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, byEye,
-            swing, packMah, currentMa, clock, lost, plot, html, json, night, serve, port, pty, speed,
+            swing, clock, lost, counter, plot, html, json, night, serve, port, pty, speed,
         };
+        pack.AddTo(command);
         frames.AddTo(command);
         command.Need(serve, port, pty, speed);
         command.Exclude(serve, minutes, pass, lens, tolerance, textbook, sag, byEye, swing, plot, html, json, night);
+        command.Exclude(serve, pack.All);
         command.SetAction((parsed, cancel) =>
         {
             FileInfo? file = parsed.GetValue(rig);
@@ -80,6 +82,7 @@ internal static class RehearseCommand
             {
                 CrystalErrorPpm = parsed.GetValue(clock),
                 LostStepsPerThousand = parsed.GetValue(lost),
+                HasStepCounter = parsed.GetValue(counter),
                 Faults = new MechanicalFaults
                 {
                     RadiusErrorPercent = parsed.GetValue(radius),
@@ -105,14 +108,15 @@ internal static class RehearseCommand
             HtmlFile.Check(report);
             LoadedRig loaded = parsed.GetValue(textbook) ? Textbook(file) : LoadedRig.From(file);
             bool isDc = loaded.Rig.Motor.Dc != null;
-            RejectWithoutEffect(parsed, isDc ? lost : swing, isDc
+            parsed.RejectWithoutEffect(isDc ? lost : swing, isDc
                 ? "a DC motor makes no steps to lose"
                 : "the load does not slow a stepper; it is for DC motors");
-            if ((parsed.GetValue(packMah) is null) != (parsed.GetValue(currentMa) is null))
+            if (isDc)
             {
-                throw new InputException("--pack-mah and --current-ma: the pack's hours need both.");
+                parsed.RejectWithoutEffect(counter, "a DC motor makes no steps to count");
             }
 
+            MeasuredPack? supply = pack.Read(parsed, loaded.Rig);
             LensScale? scale = LensScale.Of(loaded.Rig, parsed.GetValue(lens));
             var options = new RehearsalOptions
             {
@@ -139,7 +143,7 @@ internal static class RehearseCommand
             double allowed = parsed.GetValue(tolerance) ?? scale?.ArcsecPerPixel ?? 5;
             var page = new RehearsePage(loaded.Rig.Name, options, result, scale, allowed)
             {
-                PackHours = parsed.GetValue(packMah) * RehearsePage.UsablePack / parsed.GetValue(currentMa),
+                Pack = supply,
             };
             if (parsed.GetValue(json))
             {
@@ -187,14 +191,6 @@ internal static class RehearseCommand
             Rod = rig.Rod with { ShortestMm = 0, LongestMm = square.RodLengthMm(Math.Min(end, square.MaxAngleRad)) },
         };
         return loaded with { Rig = rig, Drive = RigDrive.Compile(rig, loaded.Drive.Profile.RigDigest) };
-    }
-
-    private static void RejectWithoutEffect(ParseResult parsed, Option option, string why)
-    {
-        if (parsed.GetResult(option) is { Implicit: false })
-        {
-            throw new InputException($"{option.Name}: no effect on this rig: {why}; omit it.");
-        }
     }
 
     private static RehearsalResult Run(TrackingRehearsal rehearsal, bool night, CancellationToken cancel)

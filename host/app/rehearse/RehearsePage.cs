@@ -1,7 +1,9 @@
 // What `hourhinge rehearse RIG` prints, as a table and as JSON: the same for steppers and DC motors.
 
 using Hourhinge.App.Common;
+using Hourhinge.App.Common.Supply;
 using Hourhinge.Rehearsal.Tracking;
+using Hourhinge.Rig;
 using Spectre.Console;
 using static Hourhinge.App.Common.ConsoleOutput;
 
@@ -13,16 +15,11 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
 {
     private static readonly int[] _tableMinutes = [1, 5, 10, 20, 30, 60, 90];
 
-    /// <summary>Share of a pack's capacity that is counted on. Assumed: cool cells, and not run empty.</summary>
-    public const double UsablePack = 0.8;
+    /// <summary>The pack; null when it is not known.</summary>
+    public MeasuredPack? Pack { get; init; }
 
-    /// <summary>Hours that the pack lasts; null when capacity or current is not known.</summary>
-    public double? PackHours { get; init; }
-
-    /// <summary>The pack's hours in words.</summary>
-    public string PackSentence => PackHours is { } hours
-        ? $"The pack lasts {Number(hours, 1)} h, counting on {UsablePack * 100:0} % of its capacity."
-        : "The pack's hours are not known: give its capacity as --pack-mah and the measured current as --current-ma.";
+    /// <summary>The pack's hours in words; null where nothing is said about them.</summary>
+    public string? PackSentence => Pack != null || MotorAssumption != null ? PackOptions.Sentence(Pack) : null;
 
     /// <summary>True when the error stays within the limit and the controller does not end in fault.</summary>
     public bool IsGood => Result.PeakArcsec <= AllowedArcsec && Result.FinalState != "FAULT";
@@ -32,13 +29,14 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
     {
         "stepper" => "half a microstep",
         "dc-encoder" => "half an encoder count",
-        _ => "half a thousandth of a motor turn",
+        _ => "half a count",
     };
 
     /// <summary>What the constant-voltage drive was assumed to be.</summary>
     public string ConstantAssumption =>
-        $"The constant-voltage drive is the same rig with the same faults on a motor that was set by eye "
-        + $"{Number(Math.Abs(Options.ByEyePercent), 2)} % too {(Options.ByEyePercent < 0 ? "slow" : "fast")} "
+        "The constant-voltage drive is the same rig with the same faults on a motor that was set "
+        + (Options.ByEyePercent == 0 ? "exactly right " : $"by eye {Number(Math.Abs(Options.ByEyePercent), 2)} % too "
+            + $"{(Options.ByEyePercent < 0 ? "slow" : "fast")} ")
         + $"(--by-eye-percent) and slows by {Number(Options.SagPercent, 1)} % as its pack sags (--sag).";
 
     /// <summary>What a DC motor was assumed to be; null for a stepper.</summary>
@@ -85,9 +83,9 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
             theme.Line(motor);
         }
 
-        if (PackHours != null || MotorAssumption != null)
+        if (PackSentence is { } pack)
         {
-            theme.Line(PackSentence);
+            theme.Line(pack);
         }
 
         string limit = $"{Number(AllowedArcsec, 2)}\"";
@@ -128,7 +126,7 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
         w.Number("lateness_worst_s", r.LatenessSec.Worst, 6);
         w.Number("lateness_mean_s", r.LatenessSec.Mean, 6);
         w.Number("supply_end_v", r.FinalVolts ?? double.NaN, 3);
-        w.Number("pack_hours", PackHours ?? double.NaN, 2);
+        w.Number("pack_hours", Pack?.Hours ?? double.NaN, 2);
         w.WriteString("final_state", r.FinalState);
         w.Numbers("minute", r.Minutes, 4);
         w.Numbers("error_arcsec", r.TrackedArcsec, 4);

@@ -9,8 +9,6 @@ namespace Hourhinge.App.Rig;
 /// <summary>The questions of `rig new`, asked on a terminal.</summary>
 internal sealed class RigInterview(TextReader input, TextWriter output)
 {
-    private static readonly string[] _optionalTables = ["camera", "site"];
-
     private readonly Prompter _prompter = new(input, output);
     private readonly Dictionary<RigFileKey, string?> _values = [];
     private bool _isInch;
@@ -28,13 +26,14 @@ internal sealed class RigInterview(TextReader input, TextWriter output)
         _isInch = Choose("Unit of a length without one (\"9 1/16 in\" and \"230.2 mm\" are always understood)",
             ["mm", "in"], "mm") == "in";
         foreach (RigQuestion question in RigQuestion.All.Where(q => RigTemplate.BelongsTo(q.Row, form, drive)
-            && !_optionalTables.Contains(q.Table)))
+            && !RigTemplate.OptionalTables.Contains(q.Table)))
         {
             Ask(question, drive);
         }
 
         AskTable("camera", "Describe the camera too? It gives errors in pixels", drive);
         AskTable("site", "Describe the site too? It gives the night's times", drive);
+        AskTable("pack", "Describe the pack too? It gives its hours", drive);
         return Check(file, form, drive);
     }
 

@@ -92,6 +92,13 @@ internal sealed record RigQuestion(string Table, string Key, string Ask, string 
         new("site", "height_m", "Height above the sea, m", "To 100 m is enough.", "0"),
         new("site", "time_zone", "Time zone",
             "By its IANA name, such as Europe/Madrid or America/Denver. An empty line: UTC.", ""),
+
+        new("pack", "volts", "Voltage of the pack at the board", "5 for a USB bank.", "5"),
+        new("pack", "mah", "Capacity on the pack's label, mAh", "As printed."),
+        new("pack", "label_volts", "Voltage that the label's mAh are counted at",
+            "3.7 for a USB bank, whose label counts its cells; for other packs the pack's own voltage."),
+        new("pack", "current_ma", "Current while tracking, mA",
+            "Of motor and controller together, measured with a meter in the pack's lead."),
     ];
 
     /// <summary>What the hinge forms and drives are.</summary>

@@ -50,6 +50,11 @@ internal static class FieldSheet
         Runs(flow, rig, travelMin, night);
         Pole(flow, rig, night);
         flow.Heading("Checklist");
+        if (rig.Pack is { } pack)
+        {
+            flow.Check($"The pack lasts {ConsoleOutput.Number(pack.Hours, 1)} h; switched on at: ________");
+        }
+
         foreach (string item in _checklist)
         {
             flow.Check(item);

@@ -90,7 +90,7 @@ public sealed class BuildJudge(PartsBox box)
             f.Values[BuildFigures.Error] / box.Wanted.ErrorPx);
         double travel = box.Wanted.TravelMin / hinge.TravelMin;
         Set(f, BuildFigures.Travel, hinge.TravelMin, travel, travel);
-        double hours = box.Pack.Hours(f.SupplyMa);
+        double hours = box.Pack.HoursAt(f.SupplyMa);
         Set(f, BuildFigures.Pack, hours, box.Wanted.PackHours / hours, box.Wanted.PackHours / hours);
         double size = hinge.TallMm + hinge.BoardMm;
         Set(f, BuildFigures.Tall, size, size / ComfortBuildMm, 0);

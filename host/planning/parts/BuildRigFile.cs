@@ -59,6 +59,11 @@ public static class BuildRigFile
             Dc(box, build, (DcPart)build.Motor, SetNumber, Set);
         }
 
+        SetNumber("pack", "volts", box.Pack.Volts);
+        SetNumber("pack", "mah", box.Pack.Mah);
+        SetNumber("pack", "label_volts", box.Pack.LabelVolts);
+        SetNumber("pack", "current_ma", Math.Round(new BuildJudge(box).Judge(h, build.Motor,
+            build.Train.Fraction.Ratio, build.Train.Pairs.Count, build.Microsteps).SupplyMa, 1));
         SetNumber("camera", "pixel_um", box.Camera.PixelUm);
         SetNumber("camera", "width_px", box.Camera.WidthPx);
         SetNumber("camera", "height_px", box.Camera.HeightPx);

@@ -1,5 +1,6 @@
 // What is in the box and what is wanted of it, as read from a file of parts.
 
+using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
 
 namespace Hourhinge.Planning.Parts;
@@ -61,17 +62,11 @@ public sealed record DcPart(
     double StallTorqueNmm, double NoLoadMa, double StallMa)
     : MotorPart(Name, CountsPerTurn > 0 ? "dc-encoder" : "dc", Gearbox);
 
-/// <summary>The pack. A USB bank's label counts its cells: mAh at 3.7 V.</summary>
+/// <summary>The pack, and what the controller draws from it.</summary>
 public sealed record PackPart(double Volts, double Mah, double LabelVolts, double ControllerMa)
+    : PackData(Volts, Mah, LabelVolts)
 {
-    /// <summary>Share of the label that is counted on, converter, cold and age included. Common practice, no
-    /// source.</summary>
-    public const double UsableShare = 0.8;
-
     /// <summary>Lowest voltage that the drive must work at, as a share of the nominal one. Common practice, no
     /// source.</summary>
     public const double LowShare = 0.85;
-
-    /// <summary>Hours at a current.</summary>
-    public double Hours(double milliamperes) => Mah * LabelVolts / Volts * UsableShare / milliamperes;
 }

@@ -1,7 +1,6 @@
 namespace Hourhinge.Tests.Host.App;
 
 /// <summary>What is typed wrongly is answered in one sentence that says what to type, exit code 2.</summary>
-[Collection(InProcess.Name)]
 public class UsageErrorTests
 {
     private static readonly string _rig = Tool.Example("straight-quarter-twenty");
@@ -28,6 +27,12 @@ public class UsageErrorTests
     [InlineData("profile RIG --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("profile RIG --plot --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("device strat --to COM3", "'strat' is not known here")]
+    [InlineData("budget RIG --sag 5", "--sag: no effect on this rig: a stepper keeps time whatever the voltage")]
+    [InlineData("budget RIG --arm-error 1 --rate-error 9", "--arm-error has no effect with --rate-error")]
+    [InlineData("night --pole --site 47,12 --pack-mah 9000 --current-ma 90", "--pack-mah has no effect with --pole")]
+    [InlineData("rehearse RIG --pack-mah 9000", "--pack-mah and --current-ma: the pack's hours need both, or a rig")]
+    [InlineData("night --target Pleiads --site 47,12",
+        "give a catalogue number (M31, NGC 7000), a name (Veil Nebula, Vega), or RA,DEC in degrees")]
     [InlineData("rig", "name one of new, check")]
     [InlineData("rig check host", "host: cannot read the rig file: it is a folder, not a file.")]
     [InlineData("rig check nowhere.toml", "there is no such file")]
@@ -36,7 +41,7 @@ public class UsageErrorTests
     {
         string[] args = [.. line.Split(' ').Select(w => w == "RIG" ? _rig
             : w == "host" ? Path.Combine(Tool.Root, "host") : w)];
-        (int code, string output, string error) = InProcess.Run(args);
+        (int code, string output, string error) = Tool.Run(args);
         Assert.Equal(2, code);
         Assert.Empty(output);
         Assert.Contains(expected, error, StringComparison.Ordinal);
@@ -49,9 +54,32 @@ public class UsageErrorTests
         string[] plain = ["budget", _rig, "--exposure", "90", "--lens", "210", "--f-number", "4", "--dec", "-5.5"];
         string[] units =
             ["budget", _rig, "--exposure", "1.5min", "--lens=21cm", "--f-number", "f/4", "--dec", "-330 arcmin"];
-        (int code, string output, string error) = InProcess.Run(plain);
+        (int code, string output, string error) = Tool.Run(plain);
         Assert.True(code < 2, error);
-        Assert.Equal((code, output), InProcess.Run(units) is var r ? (r.Code, r.Out) : default);
+        Assert.Equal((code, output), Tool.Run(units) is var r ? (r.Code, r.Out) : default);
+    }
+
+    [Theory]
+    [InlineData("lenses_mm", "[85,5, 50]", "camera.lenses_mm = [85,5, 50]: 85,5 may be one number or two: write")]
+    [InlineData("pairs", "[[52,5, 17]]", "52,5 may be one number or two")]
+    [InlineData("microsteps", "256", "motor.pull_in_steps_per_sec = 800: this drive needs")]
+    public void A_value_that_may_mean_two_things_or_does_not_fit_names_file_and_key(
+        string key, string value, string expected)
+    {
+        string file = Path.Combine(Path.GetTempPath(), $"typed-{Guid.NewGuid():N}.toml");
+        try
+        {
+            File.WriteAllLines(file, File.ReadLines(_rig).Select(l =>
+                l.StartsWith(key + " =", StringComparison.Ordinal) ? $"{key} = {value}" : l));
+            (int code, _, string error) = Tool.Run("rig", "check", file);
+            Assert.Equal(2, code);
+            Assert.Contains(expected, error, StringComparison.Ordinal);
+            Assert.StartsWith($"hourhinge: {file}:", error, StringComparison.Ordinal);
+        }
+        finally
+        {
+            File.Delete(file);
+        }
     }
 
     [Theory]
@@ -70,7 +98,7 @@ public class UsageErrorTests
         try
         {
             File.WriteAllText(file, text);
-            (int code, _, string error) = InProcess.Run("rig", "check", file);
+            (int code, _, string error) = Tool.Run("rig", "check", file);
             Assert.Equal(2, code);
             Assert.Contains(expected, error, StringComparison.Ordinal);
             Assert.DoesNotContain('\u001b', error);
@@ -89,7 +117,7 @@ public class UsageErrorTests
         {
             File.WriteAllText(file, File.ReadAllText(_rig).Replace("Quarry meadow", @"Quarry\nmeadow\u001b[2J",
                 StringComparison.Ordinal));
-            (int code, _, string error) = InProcess.Run("rig", "check", file);
+            (int code, _, string error) = Tool.Run("rig", "check", file);
             Assert.Equal(2, code);
             Assert.Contains("must be one line of at most 200 characters", error, StringComparison.Ordinal);
             Assert.DoesNotContain('\u001b', error);
@@ -108,11 +136,11 @@ public class UsageErrorTests
         {
             string text = File.ReadAllText(Tool.Example("bent-m6-geared"));
             File.WriteAllText(file, text.Replace("= 246.0", "= \"9 11/16 in\"", StringComparison.Ordinal));
-            string inches = InProcess.Run("profile", file, "--json").Out;
+            string inches = Tool.Run("profile", file, "--json").Out;
             // The international inch is 25.4 mm exactly: 9 11/16 in = 246.0625 mm.
             File.WriteAllText(file, text.Replace("= 246.0", "= 246.0625", StringComparison.Ordinal));
             Assert.NotEmpty(inches);
-            Assert.Equal(Field(InProcess.Run("profile", file, "--json").Out), Field(inches));
+            Assert.Equal(Field(Tool.Run("profile", file, "--json").Out), Field(inches));
         }
         finally
         {
@@ -137,7 +165,7 @@ public class UsageErrorTests
         try
         {
             File.WriteAllText(file, "minutes,nut_turns\n" + row + "\n");
-            (int code, _, string error) = InProcess.Run("calibrate", "turns", _rig, "--data", file);
+            (int code, _, string error) = Tool.Run("calibrate", "turns", _rig, "--data", file);
             Assert.True(code is 1 or 2, error);
             Assert.True(expected == "minutes,nut_turns" || error.Contains(expected, StringComparison.Ordinal), error);
             Assert.DoesNotContain('\u001b', error);

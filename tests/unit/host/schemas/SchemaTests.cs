@@ -107,6 +107,7 @@ public sealed class SchemaTests : IDisposable
         JsonSchema schema = Load(name);
         using JsonDocument output = JsonDocument.Parse(text);
         Assert.Equal("", Errors(schema, output.RootElement));
+        Assert.Equal([], Undocumented(JsonNode.Parse(File.ReadAllText(SchemaFile(name)))!, JsonNode.Parse(text), ""));
 
         // The schema notices a missing field and a field of another type.
         JsonObject good = JsonNode.Parse(text)!.AsObject();
@@ -128,6 +129,16 @@ public sealed class SchemaTests : IDisposable
             }
         }
     }
+
+    // Fields that the program prints and the schema does not describe.
+    private static IEnumerable<string> Undocumented(JsonNode? schema, JsonNode? output, string path) => output switch
+    {
+        JsonArray array => array.SelectMany(item => Undocumented(schema?["items"], item, path + "[]")).Distinct(),
+        JsonObject fields => fields.SelectMany(f => schema?["properties"]?[f.Key] is { } known
+            ? Undocumented(known, f.Value, $"{path}.{f.Key}")
+            : [$"{path}.{f.Key}"]),
+        _ => [],
+    };
 
     private static string SchemaFile(string name) => RepositoryFile.Path($"host/schemas/{name}.schema.json");
 

@@ -161,7 +161,7 @@ public sealed class CalibrateCommandTests : IDisposable
         Assert.InRange(code, 0, 1);
         string[] rows = ["minutes,nut_turns", "1.01, 1", "2.02, 2", "3.01, 3"];
         Assert.Equal(rows, File.ReadAllLines(kept)[1..]);
-        Typed("4.02, 4\n\n", "calibrate", "turns", rig, "--save", kept);
+        Typed("3,5 3\n4.02 4\nq\n", "calibrate", "turns", rig, "--save", kept);
         Assert.Equal([.. rows, "4.02, 4"], File.ReadAllLines(kept)[1..]);
     }
 

@@ -45,6 +45,7 @@ internal static class TypedNumbers
         ("x", "times", 1, 1), ("times", "times", 1, 1), ("frames", "frames", 1, 1), ("frame", "frames", 1, 1),
         ("turns", "turns", 1, 1), ("turn", "turns", 1, 1), ("electrons", "electrons", 1, 1), ("e-", "electrons", 1, 1),
         ("mag", "mag", 1, 1), ("mag/arcsec²", "mag", 1, 1), ("mag/arcsec2", "mag", 1, 1), ("steps/s", "steps", 1, 1),
+        ("mAh", "charge", 1, 1), ("Ah", "charge", 1000, 1), ("mA", "current", 1, 1), ("A", "current", 1000, 1),
         ("V", "V", 1, 1), ("volt", "V", 1, 1), ("volts", "V", 1, 1), ("mV", "V", 1, 1000),
     ];
 

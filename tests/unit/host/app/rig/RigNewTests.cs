@@ -54,6 +54,8 @@ public sealed class RigNewTests : IDisposable
         Assert.Equal(drive == "stepper" ? null : drive == "dc-encoder", rig.Motor.Dc?.HasEncoder);
         Assert.Equal("Europe/Madrid", rig.Site!.TimeZone);
         Assert.Equal([50, 24], rig.Camera!.LensesMm);
+        // 10 Ah at 3.7 V are 37 Wh; four fifths of them at 5 V and 0.25 A last 23.68 h.
+        Assert.Equal(23.68, rig.Pack!.Hours, 1e-9);
         Assert.DoesNotContain("Put in", text, StringComparison.Ordinal);
     }
 
@@ -152,6 +154,7 @@ public sealed class RigNewTests : IDisposable
         .. drive == "stepper" ? _stepper : drive == "dc" ? _openLoop : _encoder,
         "yes", "4.0", "6000", "4000", "50, 24",
         "y", "Hill", "42.8", "-3.1", "", "Europe/Madrid",
+        "y", "", "10000", "3.7", "250",
     ];
 
     private static (RigDescription Rig, string Text, string Asked) Interview(string[] answers)

@@ -160,10 +160,12 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         // Truth. Clockwise is north over east, so the northern end goes east and the southern one west.
         double west = -sign * clockwise * Math.Cos((Math.Abs(latitude) + (up / 60)) * Math.PI / 180);
         double h = (ha1 * Math.PI / 180) + (Omega * mid);
-        double northUp = sign * up, northWest = sign * west, toRad = Math.PI / 10800;
-        double toward = ((northUp * Math.Cos(h)) + (northWest * Math.Sin(h))) * toRad;
+        const double ToRad = Math.PI / 10800;
+        // The arc from the pole to the axis: the turn of the base lowers it, too (second order).
+        double northUp = sign * (up + (ToRad * west * west / 2 * Math.Tan(Math.Abs(latitude) * Math.PI / 180)));
+        double toward = ((northUp * Math.Cos(h)) + (sign * west * Math.Sin(h))) * ToRad;
         double rateThen = rate + (change * mid);
-        double effective = rateThen - (((up * up) + (west * west)) * toRad * toRad / 2)
+        double effective = rateThen - (((up * up) + (west * west)) * ToRad * ToRad / 2)
             - ((1 + rateThen) * toward * Math.Tan(dec1 * Math.PI / 180));
         DriftResult d = single.Drive;
         // The axis is counted from the pole as seen through the air: two-term refraction as in host/starfield.

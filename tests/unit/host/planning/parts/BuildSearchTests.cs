@@ -82,7 +82,7 @@ public class BuildSearchTests(ITestOutputHelper output)
     // A bank of 10 000 mAh counted at 3.7 V gives 10000·3.7/5·0.8 = 5920 mAh at 5 V; 210 + 70 mA: 21.14 h.
     [Fact]
     public void Hours_of_the_pack_are_those_of_the_hand_calculation() =>
-        Assert.Equal(21.14, new PackPart(5, 10000, 3.7, 70).Hours(210 + 70), 0.005);
+        Assert.Equal(21.14, new PackPart(5, 10000, 3.7, 70).HoursAt(210 + 70), 0.005);
 
     // f = 10/400; at 20 N·mm: n(5 V) = 6·(1.025 − 0.025 − 0.1) = 5.4 turns a minute; for 3 turns a minute
     // 5/1.025·(0.5 + 0.025 + 0.1) = 3.0488 V; the motor draws 10 + 390·0.1 = 49 mA, for 3.0488/5 of the time: 29.88 mA.
