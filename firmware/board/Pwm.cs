@@ -30,7 +30,7 @@ public static class Pwm
     {
         bool wasZero = channel.DutyCycle == 0.0;
         channel.DutyCycle = duty;
-        if (wasZero && duty > 0.0)
+        if (wasZero)
         {
             channel.DutyCycle = duty;
         }

@@ -1,4 +1,4 @@
-// What happens with an error that nobody foresaw: one sentence on the terminal, the details in a file.
+// Reports an unforeseen error: one sentence on the terminal, the details in a file.
 
 using System.Globalization;
 using System.Runtime.InteropServices;

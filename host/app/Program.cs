@@ -54,7 +54,7 @@ internal static class Program
         return root;
     }
 
-    /// <summary>Parses a command line: no response files, no bundled letters, which nobody expects here.</summary>
+    /// <summary>Parses a command line: no response files, no bundled letters.</summary>
     internal static ParseResult Parse(RootCommand root, string[] args) =>
         root.Parse(args, new ParserConfiguration { EnablePosixBundling = false, ResponseFileTokenReplacer = null });
 

@@ -56,9 +56,7 @@ public sealed class StepTrain
     private long _windowSentQ16;
     private long _windowChanges;
     private int _provingPulses;
-    private bool _isProven;
     private bool _wasProven;
-    private bool _isMissing;
 
     /// <summary>A train on this output, counted by this counter.</summary>
     public StepTrain(IStepOutput output, IPulseCounter counter, IClock clock)
@@ -77,15 +75,18 @@ public sealed class StepTrain
     /// <summary>The fault detected: a reason of <see cref="Fault"/>, or none.</summary>
     public int FaultReason { get; private set; }
 
-    /// <summary>True when the counter has not counted in this motion: it is not wired.</summary>
-    public bool IsMissing => _isMissing;
+    /// <summary>True when the counter has counted the program's pulses in this motion.</summary>
+    public bool IsProven { get; private set; }
+
+    /// <summary>True when the counter has not counted them: it is not wired.</summary>
+    public bool IsMissing { get; private set; }
 
     /// <summary>A motion begins: the counter has to prove itself again.</summary>
     public void Reset()
     {
         FaultReason = Fault.None;
-        _isProven = false;
-        _isMissing = false;
+        IsProven = false;
+        IsMissing = false;
         _provingPulses = 0;
         _count = _counter.ReadPulses();
     }
@@ -96,25 +97,23 @@ public sealed class StepTrain
         _provingPulses++;
     }
 
-    /// <summary>True when the counter counts. One that has never counted since power-up is taken as not
-    /// wired.</summary>
-    public bool IsCounted()
+    /// <summary>Compares the counter with the program's own pulses, once there are enough. One that has never counted
+    /// since power-up is taken as not wired.</summary>
+    public void Prove()
     {
-        if (_isProven || _isMissing || _provingPulses < ProvingPulses)
+        if (_provingPulses < ProvingPulses)
         {
-            return _isProven;
+            return;
         }
 
-        long count = _counter.ReadPulses();
-        _isProven = count - _count == _provingPulses;
-        if (!_isProven && _wasProven)
+        IsProven = _counter.ReadPulses() - _count == _provingPulses;
+        IsMissing = !IsProven;
+        if (IsMissing && _wasProven)
         {
             FaultReason = Fault.StepCount;
         }
 
-        _isMissing = !_isProven;
-        _wasProven |= _isProven;
-        return _isProven;
+        _wasProven |= IsProven;
     }
 
     /// <summary>Starts the train forward from a position.</summary>

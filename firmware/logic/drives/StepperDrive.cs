@@ -121,7 +121,7 @@ public sealed class StepperDrive : MotorDrive
         }
 
         // After the pulses of this pass: the train's first pulse comes a period later.
-        if (isCounted && IsForTrain(dueQ16, rateQ16PerSec, StartPerPassQ16) && _train.IsCounted())
+        if (isCounted && _train.IsProven && IsForTrain(dueQ16, rateQ16PerSec, StartPerPassQ16))
         {
             Turn(true);
             _train.Start(Position, (int)((rateQ16PerSec + (DriveProfile.OneCount / 2)) >> DriveProfile.FractionBits));
@@ -184,6 +184,11 @@ public sealed class StepperDrive : MotorDrive
         if (_train.Hertz == 0)
         {
             Settle();
+            if (!_train.IsProven && IsForTrain(dueQ16, rateQ16PerSec, StartPerPassQ16))
+            {
+                _train.Prove();
+            }
+
             return false;
         }
 

@@ -78,7 +78,7 @@ internal static class CalibrateCommandMotor
         theme.Row(facts, "turns a minute for a volt", $"{slope} ± {slopeSigma}");
         theme.Row(facts, "dead band (line at speed 0)",
             $"{dead} ± {deadSigma} V = {Number(c.DeadBandV / supply * 100, 1)} % at {Number(supply, 2)} V");
-        theme.Row(facts, "breaks loose between",
+        theme.Row(facts, "starts from rest between",
             $"{Number(c.BreakAwayMinV, 2)} and {Number(c.BreakAwayMaxV, 2)} V = "
             + $"{Number(c.BreakAwayMinV / supply * 100, 1)} and {Number(c.BreakAwayMaxV / supply * 100, 1)} %");
         theme.Row(facts, "keeps turning down to",

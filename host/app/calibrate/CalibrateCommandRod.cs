@@ -126,9 +126,9 @@ internal static class CalibrateCommandRod
 
         if (r.Hinge is SwivelledRodHinge s)
         {
-            theme.Row(values, "so: nut arm, mm", Number(((SwivelledRodHinge)rig.Hinge).NutArmMm, 2),
+            theme.Row(values, "nut arm from these, mm", Number(((SwivelledRodHinge)rig.Hinge).NutArmMm, 2),
                 Number(s.NutArmMm, 2), Number(ArmSigma(r), 2), "", "");
-            theme.Row(values, "so: anchor arm, mm", Number(((SwivelledRodHinge)rig.Hinge).AnchorArmMm, 2),
+            theme.Row(values, "anchor arm from these, mm", Number(((SwivelledRodHinge)rig.Hinge).AnchorArmMm, 2),
                 Number(s.AnchorArmMm, 2), Number(ArmSigma(r), 2), "", "");
         }
 

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using Hourhinge.SharedMath.Geometry;
 using Spectre.Console;
 
 namespace Hourhinge.App.Common;
@@ -32,7 +33,17 @@ internal static class ConsoleOutput
     public static void WriteRemark(string text) => WriteToError(VisibleText.Of(text, keepLines: true));
 
     /// <summary>Writes a line of a result on standard output.</summary>
-    public static void WriteLine(string text) => Console.WriteLine(VisibleText.Of(text));
+    public static void WriteLine(string text)
+    {
+        if (Console.IsOutputRedirected)
+        {
+            Console.WriteLine(VisibleText.Of(text));
+        }
+        else
+        {
+            new Theme(false).Line(text);
+        }
+    }
 
     /// <summary>Writes a JSON object on standard output, when it is complete.</summary>
     /// <param name="fields">Writes the fields.</param>
@@ -62,19 +73,21 @@ internal static class ConsoleOutput
         output.Write(bytes);
     }
 
+    /// <summary>A ratio as an exact fraction, or as an integer where it is one.</summary>
+    public static string Exact(GearTrain ratio) =>
+        ratio.Denominator == 1 ? $"{ratio.Numerator}" : $"{ratio.Numerator}/{ratio.Denominator}";
+
+    // On a terminal lines break between words, not within them.
     private static void WriteToError(string text)
     {
-        if (IsNight && !Console.IsErrorRedirected)
+        if (Console.IsErrorRedirected)
         {
-            IAnsiConsole terminal = AnsiConsole.Create(new AnsiConsoleSettings
-            {
-                Out = new AnsiConsoleOutput(Console.Error),
-            });
-            new Theme(true).Line(text, terminal);
+            Console.Error.WriteLine(text);
         }
         else
         {
-            Console.Error.WriteLine(text);
+            var settings = new AnsiConsoleSettings { Out = new AnsiConsoleOutput(Console.Error) };
+            new Theme(IsNight).Line(text, AnsiConsole.Create(settings));
         }
     }
 

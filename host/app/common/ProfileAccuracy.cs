@@ -8,7 +8,7 @@ namespace Hourhinge.App.Common;
 /// How far a profile is from the closed form of its drive. Measured on the bytes that are uploaded: they are decoded
 /// and evaluated by the controller's own integer arithmetic at every second of the travel.
 /// </summary>
-/// <param name="WorstCounts">Largest difference found, counts (microsteps; thousandths of a motor turn without an
+/// <param name="WorstCounts">Largest difference found, counts (microsteps; fractions of a motor turn without an
 /// encoder).</param>
 /// <param name="WorstArcsec">The same as hinge angle, arcsec.</param>
 /// <param name="BoundCounts">The compiler's upper bound of the difference between the samples too, counts.</param>

@@ -34,7 +34,7 @@ internal static class DesignHtml
                 .. i == 0 ? Array.Empty<(string, string)>() : [("Not first", page.Reason(i))],
             ])),
         new DataTable(
-            "What you feel of them",
+            "What they mean for you",
             [Column.Text("Figure"), .. best.Select((_, i) => Column.Number($"{i + 1}"))],
             [
                 .. BuildFigures.Criteria.Select((c, at) => (IReadOnlyList<string>)

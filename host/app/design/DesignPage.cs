@@ -58,8 +58,7 @@ internal sealed record DesignPage(PartsBox Box, SearchResult Result)
     /// <summary>The gear as exact fractions: wheels, and counts for a turn of the nut.</summary>
     public static string Fractions(BuildOption b) =>
         b.MotorTurns is { } turns && b.CountsPerNutTurn is { } counts
-            ? $"{turns.Numerator}/{turns.Denominator} motor turns, {counts.Numerator}/{counts.Denominator} "
-                + $"{CountName(b.Motor)} a nut turn"
+            ? $"{Exact(turns)} motor turns, {Exact(counts)} {CountName(b.Motor)} a nut turn"
             : "";
 
     /// <summary>Prints tables and sentences.</summary>
@@ -79,7 +78,7 @@ internal sealed record DesignPage(PartsBox Box, SearchResult Result)
             }
 
             Theme.Show(builds);
-            Spectre.Console.Table figures = theme.Table("What you feel of them",
+            Spectre.Console.Table figures = theme.Table("What they mean for you",
                 ["", .. Enumerable.Range(1, Result.Best.Count).Select(i => $"{i}")]);
             for (int c = 0; c < BuildFigures.Count; c++)
             {

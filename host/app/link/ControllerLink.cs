@@ -85,10 +85,7 @@ internal sealed class ControllerLink : IDisposable
     /// <summary>Sends a query and returns its answer.</summary>
     public string Query(string query) => Encoding.Latin1.GetString(Request(query, mayRepeat: true));
 
-    /// <summary>Sends a query and returns the number that it answers; 9.91E37 is an unknown one.</summary>
-    public double QueryNumber(string query) => ToNumber(query, Query(query));
-
-    /// <summary>Sends a query and returns the numbers that it answers.</summary>
+    /// <summary>Sends a query and returns the numbers that it answers; 9.91E37 is an unknown one.</summary>
     public double[] QueryNumbers(string query, int count)
     {
         string answer = Query(query);

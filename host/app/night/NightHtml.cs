@@ -45,7 +45,7 @@ internal static class NightHtml
                 ("Targets",
                     $"{string.Join(", ", ask.Targets.Select(t => t.Name))}: {(frame.Fits ? "fit" : "do not fit")}, "
                     + $"margin {frame.Margin.Arcminutes:0} arcmin"),
-                ("Middle",
+                ("Centre",
                     $"right ascension {frame.Centre.RightAscension.Degrees:0.00}°, declination "
                     + $"{frame.Centre.Declination.Degrees:0.00}° (J2000)"),
                 ("Long side", $"{frame.LongSidePositionAngle.Degrees:0}° from north through east")));
@@ -71,8 +71,8 @@ internal static class NightHtml
             sections.Add(new DataTable(
                 $"Through the dark ({page.Zone()})",
                 [Column.Number("time"), Column.Number("altitude", "°"), Column.Number("azimuth", "°"),
-                    Column.Number("airmass"), Column.Number("loss", "mag"), Column.Number("moon up", "°"),
-                    Column.Number("moon away", "°")],
+                    Column.Number("airmass"), Column.Number("extinction", "mag"), Column.Number("moon altitude", "°"),
+                    Column.Number("moon separation", "°")],
                 [.. page.Points.Select(p => (string[])
                 [
                     ask.Clock(p.Time),
@@ -152,13 +152,13 @@ internal static class NightHtml
                         new Series("dark", week, [.. page.Weeks.Select(w => w.DarkHours)]),
                         new Series($"above {ask.Altitude.Degrees:0}° in the dark", week,
                             [.. page.Weeks.Select(w => w.UsefulHours)]),
-                        new Series("and no moon", week, [.. page.Weeks.Select(w => w.MoonFreeHours)]),
+                        new Series("and moon-free", week, [.. page.Weeks.Select(w => w.MoonFreeHours)]),
                     ],
                 },
                 new DataTable(
                     "Week by week",
                     [Column.Text("week from"), Column.Number("dark", "h"), Column.Number("useful", "h"),
-                        Column.Number("no moon", "h"), Column.Number("moon lit", "%"), Column.Text("in the way")],
+                        Column.Number("moon-free", "h"), Column.Number("moon lit", "%"), Column.Text("limited by")],
                     [.. page.Weeks.Select(w => (string[])
                     [
                         $"{w.Start:yyyy-MM-dd}",

@@ -97,7 +97,7 @@ internal sealed class NightPage
                 $"{field.LongSide.Degrees:0.0}° by {field.ShortSide.Degrees:0.0}°; "
                 + $"{(frame.Fits ? "fits" : "does not fit")}: margin {frame.Margin.Arcminutes:0}', long side at "
                 + $"{frame.LongSidePositionAngle.Degrees:0}° from north");
-            theme.Row(facts, "frame's middle",
+            theme.Row(facts, "frame's centre",
                 $"RA {frame.Centre.RightAscension.Degrees:0.00}°, declination "
                 + $"{frame.Centre.Declination.Degrees:0.00}° (J2000)");
         }
@@ -106,7 +106,7 @@ internal sealed class NightPage
         if (Points.Count > 0)
         {
             Spectre.Console.Table track = theme.Table($"Through the dark ({Zone()})", "time", "altitude", "azimuth",
-                "airmass", "loss, mag", "moon up", "moon away");
+                "airmass", "extinction, mag", "moon altitude", "moon separation");
             foreach (TrackPoint p in Points)
             {
                 bool up = p.Observed.Altitude.Degrees > 3;

@@ -46,7 +46,7 @@ internal static class PoleHtml
         }
 
         sections.Add(new DataTable("How good the aim is",
-            [Column.Text("aimed"), Column.Number("may be off", "arcmin"), Column.Number("drift", "arcsec/min"),
+            [Column.Text("aimed"), Column.Number("aim error", "arcmin"), Column.Number("drift", "arcsec/min"),
                 .. page.Lens == null
                 ? []
                 : (Column[])[Column.Number("1 px after", $"s at {page.Lens.FocalMm:0.#} mm")]],

@@ -121,7 +121,7 @@ internal sealed class PolePage
                 + $"frames {minutes:0} minutes apart into DIR/tracked (an axis {GoodAxisArcmin:0}' off "
                 + (Lens == null ? "drags the worst placed stars by 8 arcsec in that time)."
                     : $"drags the worst placed stars by half a pixel at {Lens.FocalMm:0.#} mm in that time)."),
-            "Then: hourhinge calibrate stars RIG DIR --target NAME --quick. It says how to turn the axis, and by how "
+            "Then: hourhinge calibrate stars RIG DIR --quick. It says how to turn the axis, and by how "
                 + "much. Turn it and check again.",
         ];
     }
@@ -149,7 +149,7 @@ internal sealed class PolePage
             theme.Line(PolePattern.Text(Pattern, 3));
         }
 
-        Spectre.Console.Table aims = theme.Table("How good the aim is", "aimed", "may be off, '", "drift, \"/min",
+        Spectre.Console.Table aims = theme.Table("How good the aim is", "aimed", "aim error, '", "drift, \"/min",
             Lens == null ? "" : $"1 px at {Lens.FocalMm:0.#} mm after, s");
         foreach (AimQuality aim in Aims)
         {

@@ -79,9 +79,7 @@ internal static class ProfileCommand
             $"The hinge goes from {Number(r.StartAngleDeg, 2)}° to {Number(r.EndAngleDeg, 2)}° at "
             + $"{Number(r.RateArcsecPerSec, 4)} arcsec/s.");
         theme.Line(
-            $"One nut turn is {r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = "
-            + $"{Number(r.StepsPerNutTurn.Ratio, 3)} {r.Rig.Motor.CountNames}; pitch {Number(r.Rig.Rod.PitchMm, 5)} "
-            + "mm.");
+            $"One nut turn is {r.StepsPerNutTurnText}; pitch {Number(r.Rig.Rod.PitchMm, 5)} mm.");
         theme.Line($"Profile: {r.ProfileBytes} bytes, {r.Segments} segments; against the closed form at worst");
         theme.Line(
             $"{Number(r.Accuracy.WorstCounts, 5)} {r.Rig.Motor.CountName} = {Number(r.Accuracy.WorstArcsec, 5)} "

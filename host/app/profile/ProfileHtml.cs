@@ -41,9 +41,7 @@ internal static class ProfileHtml
                         $"{Number(r.TravelMin, 1)} min, from {Number(r.StartAngleDeg, 2)}° to "
                         + $"{Number(r.EndAngleDeg, 2)}°"),
                     ("Sky's rate", $"{Number(r.RateArcsecPerSec, 4)} arcsec/s"),
-                    ("One nut turn",
-                        $"{r.StepsPerNutTurn.Numerator}/{r.StepsPerNutTurn.Denominator} = "
-                        + $"{Number(r.StepsPerNutTurn.Ratio, 3)} {r.Rig.Motor.CountNames}"),
+                    ("One nut turn", r.StepsPerNutTurnText),
                     ("Drive profile", $"{r.ProfileBytes} bytes, {r.Segments} segments")),
                 new DataTable(
                     "The drive over the travel",

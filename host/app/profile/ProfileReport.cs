@@ -57,6 +57,11 @@ internal sealed class ProfileReport
 
     public GearTrain StepsPerNutTurn => _design.CountsPerNutTurn;
 
+    /// <summary>Counts of a nut turn in words, exact where the decimal is not.</summary>
+    public string StepsPerNutTurnText => ConsoleOutput.Exact(StepsPerNutTurn)
+        + (StepsPerNutTurn.Denominator == 1 ? "" : $" = {ConsoleOutput.Number(StepsPerNutTurn.Ratio, 3)}")
+        + $" {Rig.Motor.CountNames}";
+
     /// <summary>Nut turns a minute at a time, s.</summary>
     public double NutTurnsPerMin(double sec) => _design.NutTurnsPerMinuteAt(sec);
 

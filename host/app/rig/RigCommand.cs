@@ -83,7 +83,8 @@ internal static class RigCommand
                     + $"{loaded.Drive.Bytes.Length} bytes.");
                 if (loaded.Rig.Hinge is SwivelledRodHinge { BendRadiusMm: > 0 })
                 {
-                    Console.WriteLine("The bent rod must swivel freely at both ends: clamped at one end, its rate is "
+                    ConsoleOutput.WriteLine(
+                        "The bent rod must swivel freely at both ends: clamped at one end, its rate is "
                         + "not the one computed here.");
                 }
             }

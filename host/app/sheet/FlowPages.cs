@@ -75,13 +75,6 @@ internal sealed class FlowPages(Paper paper, string title, string footer, double
         _y += 1;
     }
 
-    /// <summary>A drawing in a box of the page's width.</summary>
-    public void Drawing(double heightMm, Action<Pen, double, double> draw)
-    {
-        double y = Take(heightMm);
-        Add(pen => draw(pen, Left + (Width / 2), y));
-    }
-
     public IEnumerable<SheetPage> Pages()
     {
         for (int i = 0; i < _pages.Count; i++)

@@ -31,7 +31,7 @@ public sealed record RehearsalResult
     /// <summary>The same of the constant-voltage drive.</summary>
     public required double ConstantRateErrorPercent { get; init; }
 
-    /// <summary>Half a drive count (microstep, encoder count, thousandth of a motor turn) where it is largest within
+    /// <summary>Half a drive count (microstep, encoder count, fraction of a motor turn) where it is largest within
     /// the time tracked.</summary>
     public required double HalfCountArcsec { get; init; }
 

@@ -291,6 +291,17 @@ namespace System.IO.Ports
             }
         }
 
+        public static bool HasAnswer
+        {
+            get
+            {
+                lock (_sync)
+                {
+                    return _answerCount > 0 && _answer[_answerCount - 1] == (byte)'\n';
+                }
+            }
+        }
+
         public static string Answer()
         {
             lock (_sync)

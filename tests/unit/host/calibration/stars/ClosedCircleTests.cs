@@ -14,6 +14,9 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
 {
     private static readonly string[] _faults =
         ["--radius-error", "1.5", "--bend-error", "1.5", "--rod-wave", "30", "--periodic", "12"];
+    private static readonly string[] _partsOfThePage =
+        ["Field 1: drift and fit", "Field 1: residuals", "Field 2: residuals", "What to do next"];
+
     private static readonly bool _isFullSize = Environment.GetEnvironmentVariable("HOURHINGE_CIRCLE") == "24";
 
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-circle").FullName;
@@ -39,13 +42,24 @@ public sealed class ClosedCircleTests(ITestOutputHelper output) : IDisposable
             "--dec", "20", "--hour-angle", "4", "--roll", "70", "--seed", "5", "--axis-altitude", "20",
             "--axis-azimuth", "30", "--whole-second-stamps"]);
         Assert.True(code == 1, error);
+        string html = Path.Combine(_folder, "page.html");
         (code, string json, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1",
-            "--pointing-error", "0.1", "--second", $"{second},20,4", "--write", "--json");
+            "--pointing-error", "0.1", "--second", $"{second},20,4", "--write", "--json",
+            "--html", html);
         Assert.True(code == 0, json + error);
         JsonElement found = JsonDocument.Parse(json).RootElement;
         (code, _, error) = Tool.Run("calibrate", "stars", rig, frames, "--dec", "40", "--hour-angle", "-1", "--write");
         Assert.Equal(2, code); // The same frames again.
         Assert.Contains("contains the correction from these readings already", error, StringComparison.Ordinal);
+        double[] left = [.. found.GetProperty("residual_east_px").EnumerateArray().Select(v => v.GetDouble())];
+        Assert.Equal((_isFullSize ? 40 : 20) + 12, left.Length);
+        Assert.InRange(left.Max(Math.Abs), 1e-4, 0.1);
+        string page = File.ReadAllText(html);
+        foreach (string part in _partsOfThePage)
+        {
+            Assert.Contains(part, page, StringComparison.Ordinal);
+        }
+
         double high = found.GetProperty("axis_high_arcmin").GetDouble();
         double west = found.GetProperty("axis_west_arcmin").GetDouble();
         // Azimuth is the turn of the tripod; on the sky it is shorter by the cosine of the altitude of the axis.

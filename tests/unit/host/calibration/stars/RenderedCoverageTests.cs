@@ -7,7 +7,6 @@ using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Observing;
-using Hourhinge.Sky.Stars;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Render;
 using Hourhinge.Starfield.Scenes;
@@ -110,7 +109,10 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
             double ra = new FrameRenderer(tracked).CentreRightAscensionDeg;
             if (recognised)
             {
-                tracked = tracked with { Stars = RealStars(tracked.StartUtc, ra, declination, seed + (999 * part)) };
+                tracked = tracked with
+                {
+                    Stars = RenderedFrames.RealStars(tracked, ra, declination, seed + (999 * part)),
+                };
                 RunFrame[] shots =
                     [.. RenderedFrames.Shots(new FrameSequence(Frames, Exposure, gap, late), tracked, true, null,
                         clockError)];
@@ -181,20 +183,5 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         ];
         return ([.. pairs.Select(p => (p.Found.Contains(p.Truth), p.Found.Value - p.Truth, p.Found.Half95))],
             both.Reasons.Count == 0);
-    }
-
-    // All stars of the catalogue near the field, and invented ones too faint for it.
-    private static IReadOnlyList<SimulatedStar> RealStars(DateTime utc, double raDeg, double declinationDeg, int seed)
-    {
-        const double Faintest = 9.5, RadiusDeg = 6;
-        IReadOnlyList<SimulatedStar> real = CatalogueField.OfDate(StarCatalogue.Stars.Select(s =>
-            (s.Direction.Longitude().Degrees, s.Direction.Latitude().Degrees, s.Magnitude)), utc);
-        Vector3 centre = Vector3.FromSpherical(Angle.FromDegrees(raDeg), Angle.FromDegrees(declinationDeg));
-        double near = Math.Cos(RadiusDeg * Math.PI / 180);
-        double squareDegrees = Math.Pow(3.9e-3 / 50 * 57.29578, 2) * Width * Height;
-        IEnumerable<SimulatedStar> faint = RandomField.Create((ulong)seed, raDeg, declinationDeg, RadiusDeg,
-            RandomField.FaintestFor(220, squareDegrees)).Where(s => s.Magnitude > Faintest);
-        return [.. real.Where(s => Vector3.FromSpherical(Angle.FromDegrees(s.RightAscensionDeg),
-            Angle.FromDegrees(s.DeclinationDeg)).Dot(centre) > near).Concat(faint)];
     }
 }
