@@ -24,6 +24,7 @@ public sealed class BoardParts
     private readonly GpioOutput _shutter;
     private readonly GpioOutput _keepAlive;
     private readonly PulseEncoder _encoder;
+    private readonly PulseCounter _stepCounter;
     private readonly SwitchInput _home;
     private readonly SwitchInput _end;
     private readonly ButtonPort _button;
@@ -44,6 +45,7 @@ public sealed class BoardParts
         Led = new GpioOutput(pins, BoardPins.Led);
         _keepAlive = new GpioOutput(pins, BoardPins.KeepAlive);
         _encoder = new PulseEncoder(BoardPins.EncoderA, BoardPins.EncoderB);
+        _stepCounter = new PulseCounter(BoardPins.StepCount);
         _home = new SwitchInput(pins, BoardPins.HomeSwitch);
         _end = new SwitchInput(pins, BoardPins.EndSwitch);
         _button = new ButtonPort(pins, BoardPins.Button, _clock);
@@ -64,6 +66,7 @@ public sealed class BoardParts
         HardwareInterfaces hardware = new HardwareInterfaces();
         hardware.Clock = _clock;
         hardware.Step = _step;
+        hardware.StepCounter = _stepCounter;
         hardware.Home = _home;
         hardware.End = _end;
         hardware.Storage = _storage;

@@ -30,6 +30,11 @@ public static class BoardPins
     /// <summary>Encoder, phase B.</summary>
     public const int EncoderB = 33;
 
+    /// <summary>
+    /// Counts the pulses back, over a wire from the driver's STEP. The encoder's second pin: a stepper has no encoder.
+    /// </summary>
+    public const int StepCount = EncoderB;
+
     /// <summary>Home switch, normally closed to ground.</summary>
     public const int HomeSwitch = 22;
 

@@ -55,24 +55,24 @@ public sealed class DcBridge : IPwmOutput
 
         if (duty <= 0)
         {
-            _forward.DutyCycle = 0.0;
+            Pwm.SetDuty(_forward, 0.0);
         }
 
         if (_backward != null)
         {
             if (duty >= 0)
             {
-                _backward.DutyCycle = 0.0;
+                Pwm.SetDuty(_backward, 0.0);
             }
             else
             {
-                _backward.DutyCycle = Ratio(-duty);
+                Pwm.SetDuty(_backward, Ratio(-duty));
             }
         }
 
         if (duty > 0)
         {
-            _forward.DutyCycle = Ratio(duty);
+            Pwm.SetDuty(_forward, Ratio(duty));
         }
 
         _duty = duty;

@@ -21,4 +21,18 @@ public static class Pwm
         channel.Start();
         return channel;
     }
+
+    /// <summary>
+    /// Sets the duty. The runtime only stores the first duty that follows zero and does not output it (read from its
+    /// source, nf-interpreter 007e448), so it is set twice then.
+    /// </summary>
+    public static void SetDuty(PwmChannel channel, double duty)
+    {
+        bool wasZero = channel.DutyCycle == 0.0;
+        channel.DutyCycle = duty;
+        if (wasZero)
+        {
+            channel.DutyCycle = duty;
+        }
+    }
 }

@@ -7,12 +7,16 @@ using Hourhinge.Firmware.Hardware;
 
 namespace Hourhinge.Board;
 
-/// <summary>Step, direction, enable, and a hardware pulse train for the fast leg of a rewind.</summary>
+/// <summary>Step, direction, enable, and a hardware pulse train for the fast leg of a rewind and for
+/// tracking.</summary>
 public sealed class StepDriver : IStepOutput
 {
     // Microseconds that small drivers ask for between a change of direction and a step, and as the width of a step,
     // are 0.2 to 2: one managed call takes longer than that.
-    private const double TrainDuty = 0.5;
+
+    // A change of frequency begins a new period, and a pulse where the output was low: with a low quarter, pulses are
+    // never closer than three quarters of a period.
+    private const double TrainDuty = 0.75;
 
     private readonly GpioPin _step;
     private readonly GpioPin _direction;
@@ -74,11 +78,11 @@ public sealed class StepDriver : IStepOutput
         _trainHertz = stepsPerSec;
         if (stepsPerSec <= 0)
         {
-            _train.DutyCycle = 0.0;
+            Pwm.SetDuty(_train, 0.0);
             return;
         }
 
         _train.Frequency = stepsPerSec; // Never 0: the runtime divides by it.
-        _train.DutyCycle = TrainDuty;
+        Pwm.SetDuty(_train, TrainDuty);
     }
 }

@@ -21,6 +21,9 @@ public sealed class HardwareInterfaces
     /// <summary>The stepper's driver; null for a DC motor.</summary>
     public IStepOutput Step;
 
+    /// <summary>Counts the pulses at the driver; null where it is not wired.</summary>
+    public IPulseCounter StepCounter;
+
     /// <summary>The DC motor's bridge or transistor; null for a stepper.</summary>
     public IPwmOutput Pwm;
 
@@ -72,7 +75,9 @@ public sealed class Machine
         LimitSwitches limits = new LimitSwitches(hardware.Home, hardware.End);
         Supply = new SupplyMonitor(hardware.Supply, hardware.MinMillivolts);
         DriveChooser drive = new DriveChooser(
-            hardware.Step == null ? null : new StepperDrive(hardware.Step, hardware.Clock, limits),
+            hardware.Step == null
+            ? null
+            : new StepperDrive(hardware.Step, hardware.StepCounter, hardware.Clock, limits),
             hardware.Pwm == null || hardware.Encoder == null
             ? null
             : new EncoderDrive(hardware.Pwm, hardware.Encoder, limits, Supply),

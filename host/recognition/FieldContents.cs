@@ -58,7 +58,7 @@ public sealed class FieldContents
         FieldProjection frame = field.Projection;
         HashSet<int> found = [.. field.Matches.Select(m => m.CatalogueIndex)];
         double[] magnitudes = [.. field.Matches.Select(m => StarCatalogue.Stars[m.CatalogueIndex].Magnitude).Order()];
-        List<ExpectedStar> all = Drawn(frame, found, magnitudes[^1]);
+        List<ExpectedStar> all = Drawn(field, found, magnitudes[^1]);
         double limit = magnitudes[^1];
         double[] byPart = ByPart(frame, all);
         while (limit > magnitudes[magnitudes.Length / 10] && Clearest(frame, all) > 1 - Complete)
@@ -68,13 +68,13 @@ public sealed class FieldContents
             byPart = ByPart(frame, all);
         }
 
-        return new FieldContents(limit, all, [.. NamedStars(frame), .. DeepSky(frame, limit)])
+        return new FieldContents(limit, all, [.. NamedStars(field), .. DeepSky(field, limit)])
         {
             MissingByPart = byPart,
         };
     }
 
-    private static List<ExpectedStar> Drawn(FieldProjection frame, HashSet<int> found, double limit)
+    private static List<ExpectedStar> Drawn(RecognizedField field, HashSet<int> found, double limit)
     {
         var expected = new List<ExpectedStar>();
         // Cells of the size of a blend: a star is covered by a brighter one in its own or a neighbouring cell.
@@ -82,7 +82,7 @@ public sealed class FieldContents
         int end = StarCatalogue.CountTo(limit);
         for (int i = 0; i < end; i++)
         {
-            if (frame.ToPixel(StarCatalogue.Stars[i].Direction) is not { } place || !frame.Contains(place))
+            if (field.ToPixel(StarCatalogue.Stars[i].Direction) is not { } place || !field.Projection.Contains(place))
             {
                 continue;
             }
@@ -131,11 +131,11 @@ public sealed class FieldContents
         return (down * PartsAcross) + across;
     }
 
-    private static IEnumerable<FieldObject> NamedStars(FieldProjection frame)
+    private static IEnumerable<FieldObject> NamedStars(RecognizedField field)
     {
         foreach (BrightStar star in Catalogue.Stars.Where(s => s.Name.Length > 0))
         {
-            if (frame.ToPixel(star.Place.J2000.ToVector()) is { } place && frame.Contains(place))
+            if (field.ToPixel(star.Place.J2000.ToVector()) is { } place && field.Projection.Contains(place))
             {
                 yield return new FieldObject(star.Name, "star", star.Magnitude, place, 0);
             }
@@ -143,13 +143,13 @@ public sealed class FieldContents
     }
 
     // Objects with a name, Messier objects, and others that are bright or large for this frame.
-    private static IEnumerable<FieldObject> DeepSky(FieldProjection frame, double limit) =>
+    private static IEnumerable<FieldObject> DeepSky(RecognizedField field, double limit) =>
         from o in Catalogue.DeepSky
-        where frame.ToPixel(o.J2000.ToVector()) is { } at && frame.Contains(at)
-        let radius = o.MajorAxis.Radians / 2 * frame.FocalLengthPx
+        where field.ToPixel(o.J2000.ToVector()) is { } at && field.Projection.Contains(at)
+        let radius = o.MajorAxis.Radians / 2 * field.Projection.FocalLengthPx
         let isKnown = o.Name.Length > 0 || (o.Id[0] == 'M' && char.IsAsciiDigit(o.Id[1]))
         where isKnown ? radius > 1 : (radius > 12 && o.Magnitude < limit + 2)
         orderby isKnown descending, o.Magnitude ?? 99
         select new FieldObject(o.Name.Length > 0 ? $"{o.Id} {o.Name}" : o.Id, o.Kind, o.Magnitude,
-            frame.ToPixel(o.J2000.ToVector())!.Value, radius);
+            field.ToPixel(o.J2000.ToVector())!.Value, radius);
 }

@@ -19,17 +19,28 @@ internal sealed class FieldFit
     /// <summary>The same where the lens has been measured before.</summary>
     public const double MeasuredPrior = 0.01;
 
+    /// <summary>Prior standard deviation of the axis along x and y, as a part of half the frame's diagonal: 0.2 mm on
+    /// full frame (common practice, no source). A narrow field does not show its axis, and keeps it near the
+    /// centre.</summary>
+    public const double AxisPrior = 0.01;
+
     // Of the scatter of all matches, the part that bright stars have too.
     private const double CommonPart = 0.7;
-    private const int Terms = 6;
+    // With and without the place of the lens's axis.
+    private const int AllTerms = 8, SearchTerms = 6;
+    private readonly int _terms;
     private readonly ImageStars _image;
     private readonly Func<Vector3, Vector3>? _seen;
     private readonly LensDistortion _expected;
     private readonly double _prior;
 
     /// <summary>Prepares fits of one frame.</summary>
-    public FieldFit(ImageStars image, FieldHint hint)
+    /// <param name="image">Its sources.</param>
+    /// <param name="hint">What is known.</param>
+    /// <param name="isSearch">Whether the axis stays where it is: a search needs no more.</param>
+    public FieldFit(ImageStars image, FieldHint hint, bool isSearch)
     {
+        _terms = isSearch || hint.Axis is not null ? SearchTerms : AllTerms;
         _image = image;
         _seen = hint.SeenDirection;
         _expected = hint.Lens ?? LensDistortion.None;
@@ -51,9 +62,10 @@ internal sealed class FieldFit
     public CameraModel Quick(CameraModel start, List<Pair> pairs, double sigmaPx, int steps)
     {
         CameraModel model = start;
-        Span<double> change = stackalloc double[Terms];
-        Span<double> slopesX = stackalloc double[Terms], slopesY = stackalloc double[Terms];
-        Span<double> normal = stackalloc double[Terms * (Terms + 1)];
+        int terms = _terms, row = terms + 1;
+        Span<double> change = stackalloc double[terms];
+        Span<double> slopesX = stackalloc double[terms], slopesY = stackalloc double[terms];
+        Span<double> normal = stackalloc double[terms * row];
         for (int step = 0; step < steps; step++)
         {
             double corner = _image.HalfDiagonal / model.FocalLengthPx;
@@ -70,15 +82,14 @@ internal sealed class FieldFit
                 double dx = _image.X[pair.Image] - x, dy = _image.Y[pair.Image] - y;
                 double weight = RobustWeights.Huber(Math.Sqrt((dx * dx) + (dy * dy)), 3 * sigmaPx)
                     / (sigmaPx * sigmaPx);
-                for (int i = 0; i < Terms; i++)
+                for (int i = 0; i < terms; i++)
                 {
                     for (int j = 0; j <= i; j++)
                     {
-                        normal[(i * (Terms + 1)) + j] += weight
-                            * ((slopesX[i] * slopesX[j]) + (slopesY[i] * slopesY[j]));
+                        normal[(i * row) + j] += weight * ((slopesX[i] * slopesX[j]) + (slopesY[i] * slopesY[j]));
                     }
 
-                    normal[(i * (Terms + 1)) + Terms] += weight * ((slopesX[i] * dx) + (slopesY[i] * dy));
+                    normal[(i * row) + terms] += weight * ((slopesX[i] * dx) + (slopesY[i] * dy));
                 }
             }
 
@@ -96,7 +107,7 @@ internal sealed class FieldFit
             }
 
             double factor = largest > 0.2 ? 0.2 / largest : 1;
-            for (int i = 0; i < Terms; i++)
+            for (int i = 0; i < terms; i++)
             {
                 change[i] *= factor;
             }
@@ -108,8 +119,8 @@ internal sealed class FieldFit
     }
 
     /// <summary>The final robust fit.</summary>
-    /// <returns>Model, weights' outliers for each pair, and the covariance of the six parameters of
-    /// <see cref="CameraModel.Changed"/> with the corner used.</returns>
+    /// <returns>Model, weights' outliers for each pair, and the covariance of the parameters of
+    /// <see cref="CameraModel.Changed"/>, six or eight, with the corner used.</returns>
     public (CameraModel Model, bool[] IsOutlier, Matrix<double> Covariance, double Corner) Final(
         CameraModel start, List<Pair> pairs, double sigmaPx)
     {
@@ -121,7 +132,7 @@ internal sealed class FieldFit
         double[] Residuals(double[] p)
         {
             CameraModel model = start.Changed(p, corner);
-            double[] r = new double[(2 * directions.Length) + 2];
+            double[] r = new double[(2 * directions.Length) + _terms - 4];
             for (int i = 0; i < directions.Length; i++)
             {
                 bool drawn = model.TryDraw(directions[i], out double x, out double y);
@@ -129,14 +140,20 @@ internal sealed class FieldFit
                 r[(2 * i) + 1] = drawn ? (_image.Y[pairs[i].Image] - y) / sigmas[i] : double.NaN;
             }
 
-            (double a, double b) = Prior(model, corner);
-            (r[^2], r[^1]) = (a / _prior, b / _prior);
+            Span<double> prior = r.AsSpan(2 * directions.Length);
+            Prior(model, corner, prior);
+            for (int i = 0; i < prior.Length; i++)
+            {
+                prior[i] /= PriorOf(i, corner);
+            }
+
             return r;
         }
 
         double small = sigmaPx / _image.HalfDiagonal;
         double angle = sigmaPx / start.FocalLengthPx;
-        RobustFit fit = RobustFit.Solve(Residuals, new double[Terms], [angle, angle, small, small, small, small]);
+        RobustFit fit = RobustFit.Solve(Residuals, new double[_terms],
+            ((double[])[angle, angle, small, small, small, small, angle, angle])[.._terms]);
         bool[] outlier = [.. pairs.Select((_, i) => fit.IsOutlier[2 * i] || fit.IsOutlier[(2 * i) + 1])];
         return (start.Changed(fit.Parameters, corner), outlier, fit.Covariance, corner);
     }
@@ -144,9 +161,10 @@ internal sealed class FieldFit
     private static void Slopes(in CameraModel model, Vector3 direction, double corner, double x, double y,
         Span<double> slopesX, Span<double> slopesY)
     {
-        Span<double> change = stackalloc double[Terms];
+        int terms = slopesX.Length;
+        Span<double> change = stackalloc double[terms];
         const double H = 1e-6;
-        for (int i = 0; i < Terms; i++)
+        for (int i = 0; i < terms; i++)
         {
             change.Clear();
             change[i] = H;
@@ -155,33 +173,44 @@ internal sealed class FieldFit
         }
     }
 
-    // Distortion terms less the expected ones, as the part by which a corner is shifted.
-    private (double First, double Second) Prior(in CameraModel model, double corner) =>
-        ((model.Lens.K1 - _expected.K1) * corner * corner,
-            (model.Lens.K2 - _expected.K2) * corner * corner * corner * corner);
+    // Distortion terms less the expected ones, as the part by which a corner is shifted; and the axis as a tangent.
+    private void Prior(in CameraModel model, double corner, Span<double> off)
+    {
+        off[0] = (model.Lens.K1 - _expected.K1) * corner * corner;
+        off[1] = (model.Lens.K2 - _expected.K2) * corner * corner * corner * corner;
+        if (off.Length > 2)
+        {
+            (off[2], off[3]) = (model.Axis.X / model.FocalLengthPx, model.Axis.Y / model.FocalLengthPx);
+        }
+    }
+
+    private double PriorOf(int index, double corner) => index < 2 ? _prior : AxisPrior * corner;
 
     private void AddPrior(in CameraModel model, double corner, Span<double> normal)
     {
-        (double a, double b) = Prior(model, corner);
-        double weight = 1 / (_prior * _prior);
-        normal[(4 * (Terms + 1)) + 4] += weight;
-        normal[(4 * (Terms + 1)) + Terms] -= weight * a;
-        normal[(5 * (Terms + 1)) + 5] += weight;
-        normal[(5 * (Terms + 1)) + Terms] -= weight * b;
+        int row = _terms + 1;
+        Span<double> off = stackalloc double[_terms - 4];
+        Prior(model, corner, off);
+        for (int i = 0; i < off.Length; i++)
+        {
+            double weight = 1 / (PriorOf(i, corner) * PriorOf(i, corner));
+            normal[((i + 4) * row) + i + 4] += weight;
+            normal[((i + 4) * row) + _terms] -= weight * off[i];
+        }
     }
 
     // Cholesky's method on the lower triangle; the right side is the last column.
     private static bool Solve(Span<double> m, Span<double> solution)
     {
-        const int Row = Terms + 1;
-        for (int i = 0; i < Terms; i++)
+        int terms = solution.Length, row = terms + 1;
+        for (int i = 0; i < terms; i++)
         {
             for (int j = 0; j <= i; j++)
             {
-                double sum = m[(i * Row) + j];
+                double sum = m[(i * row) + j];
                 for (int k = 0; k < j; k++)
                 {
-                    sum -= m[(i * Row) + k] * m[(j * Row) + k];
+                    sum -= m[(i * row) + k] * m[(j * row) + k];
                 }
 
                 if (i == j && !(sum > 0))
@@ -189,27 +218,27 @@ internal sealed class FieldFit
                     return false;
                 }
 
-                m[(i * Row) + j] = i == j ? Math.Sqrt(sum) : sum / m[(j * Row) + j];
+                m[(i * row) + j] = i == j ? Math.Sqrt(sum) : sum / m[(j * row) + j];
             }
 
-            double right = m[(i * Row) + Terms];
+            double right = m[(i * row) + terms];
             for (int k = 0; k < i; k++)
             {
-                right -= m[(i * Row) + k] * m[(k * Row) + Terms];
+                right -= m[(i * row) + k] * m[(k * row) + terms];
             }
 
-            m[(i * Row) + Terms] = right / m[(i * Row) + i];
+            m[(i * row) + terms] = right / m[(i * row) + i];
         }
 
-        for (int i = Terms - 1; i >= 0; i--)
+        for (int i = terms - 1; i >= 0; i--)
         {
-            double right = m[(i * Row) + Terms];
-            for (int k = i + 1; k < Terms; k++)
+            double right = m[(i * row) + terms];
+            for (int k = i + 1; k < terms; k++)
             {
-                right -= m[(k * Row) + i] * solution[k];
+                right -= m[(k * row) + i] * solution[k];
             }
 
-            solution[i] = right / m[(i * Row) + i];
+            solution[i] = right / m[(i * row) + i];
         }
 
         return true;

@@ -190,7 +190,7 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
             asked++;
             double tolerance = Math.Min(2 + (0.01 * distance) + (0.03 * Math.Max(0, distance - extent)),
                 MaxTolerancePx);
-            Vector3 camera = image.Direction(i, model.FocalLengthPx, model.Lens, model.Mirrored);
+            Vector3 camera = image.Direction(i, model.FocalLengthPx, model.Lens, model.Mirrored, model.Axis);
             double chord = tolerance / model.FocalLengthPx * camera.Z;
             (double brightest, double faintest) = magnitudes.Range(image, i);
             int from = StarCatalogue.CountTo(brightest), limit = StarCatalogue.CountTo(faintest);

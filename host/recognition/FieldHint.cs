@@ -22,6 +22,10 @@ public sealed record FieldHint
     /// <summary>The lens's distortion where it has been measured; refined all the same.</summary>
     public LensDistortion? Lens { get; init; }
 
+    /// <summary>Where the lens's axis meets the frame, from another frame of the same size through this lens; held as
+    /// it is. Null: found from the stars.</summary>
+    public OpticalAxis? Axis { get; init; }
+
     /// <summary>Whether the frame is a mirror image; null where unknown.</summary>
     public bool? Mirrored { get; init; }
 

@@ -8,13 +8,13 @@ public readonly record struct FramePoint(double X, double Y);
 
 /// <summary>
 /// Where a frame looks and how its lens draws the sky: directions to pixels and back. Gnomonic projection with radial
-/// distortion about the frame's centre.
+/// distortion about the lens's axis.
 /// </summary>
 /// <param name="Width">Columns.</param>
 /// <param name="Height">Rows.</param>
-/// <param name="ToCamera">Turns J2000 unit vectors into the camera's axes: z to the frame's centre, x to the right, y
+/// <param name="ToCamera">Turns J2000 unit vectors into the camera's axes: z along the lens's axis, x to the right, y
 /// down (before mirroring).</param>
-/// <param name="FocalLengthPx">Focal length in pixels: scale at the frame's centre, pixels per radian.</param>
+/// <param name="FocalLengthPx">Focal length in pixels: scale on the axis, pixels per radian.</param>
 /// <param name="Lens">Distortion.</param>
 /// <param name="Mirrored">True where left and right are swapped against the sky as seen from the ground.</param>
 public sealed record FieldProjection(
@@ -29,8 +29,11 @@ public sealed record FieldProjection(
     /// <summary>Half the frame's diagonal in focal lengths, as drawn (distorted).</summary>
     public double CornerRadius => Math.Sqrt(((double)Width * Width) + ((double)Height * Height)) / 2 / FocalLengthPx;
 
+    /// <summary>Where the lens's axis meets the frame.</summary>
+    public OpticalAxis Axis { get; init; }
+
     /// <summary>Direction of the frame's centre, J2000.</summary>
-    public Equatorial Centre => Equatorial.FromVector(ToCamera.Row3);
+    public Equatorial Centre => Equatorial.FromVector(At(CentreX, CentreY));
 
     /// <summary>Position angle of the frame's upward direction at its centre, from north through east, in
     /// [0, 360) degrees.</summary>
@@ -38,15 +41,14 @@ public sealed record FieldProjection(
     {
         get
         {
-            // Up is -y. East and north at the centre, by its right ascension and declination.
-            Vector3 up = ToCamera.Row2 * -1;
-            Vector3 east = EastAt(ToCamera.Row3);
-            Vector3 north = ToCamera.Row3.Cross(east);
+            // East and north at the centre, by its right ascension and declination.
+            Vector3 centre = At(CentreX, CentreY), up = At(CentreX, CentreY - 1) - centre;
+            Vector3 east = EastAt(centre), north = centre.Cross(east);
             return new Angle(Math.Atan2(up.Dot(east), up.Dot(north))).Wrapped();
         }
     }
 
-    /// <summary>A projection from its centre and roll instead of a rotation.</summary>
+    /// <summary>A projection with its axis at the frame's centre, from centre and roll instead of a rotation.</summary>
     /// <param name="width">Columns.</param>
     /// <param name="height">Rows.</param>
     /// <param name="centre">Direction of the frame's centre, J2000.</param>
@@ -82,14 +84,14 @@ public sealed record FieldProjection(
         }
 
         double scale = FocalLengthPx * (1 + (Lens.K1 * r * r) + (Lens.K2 * r * r * r * r));
-        return new FramePoint(CentreX + (Mirrored ? -x * scale : x * scale), CentreY + (y * scale));
+        return new FramePoint(CentreX + Axis.X + (Mirrored ? -x * scale : x * scale), CentreY + Axis.Y + (y * scale));
     }
 
     /// <summary>The direction that a pixel shows.</summary>
     /// <returns>Unit vector, J2000; null beyond the distortion model's range.</returns>
     public Vector3? ToDirection(FramePoint pixel)
     {
-        double x = (pixel.X - CentreX) / FocalLengthPx, y = (pixel.Y - CentreY) / FocalLengthPx;
+        double x = (pixel.X - CentreX - Axis.X) / FocalLengthPx, y = (pixel.Y - CentreY - Axis.Y) / FocalLengthPx;
         double drawn = Math.Sqrt((x * x) + (y * y)), r = Lens.Undistort(drawn);
         if (double.IsNaN(r))
         {
@@ -100,8 +102,14 @@ public sealed record FieldProjection(
         return ToCamera.Inverse().Apply(new Vector3((Mirrored ? -x : x) * scale, y * scale, 1).Normalized());
     }
 
+    /// <summary>The same camera through a lens without distortion.</summary>
+    public FieldProjection Ideal() => this with { Lens = LensDistortion.None, Axis = OpticalAxis.Centre };
+
     /// <summary>Whether a place lies in the frame.</summary>
     public bool Contains(FramePoint p) => p.X >= -0.5 && p.Y >= -0.5 && p.X <= Width - 0.5 && p.Y <= Height - 0.5;
+
+    // A pixel near the axis, where every lens's model can be inverted.
+    private Vector3 At(double x, double y) => ToDirection(new FramePoint(x, y)) ?? ToCamera.Row3;
 
     private static Vector3 EastAt(Vector3 direction)
     {

@@ -47,7 +47,7 @@ public static class FieldRecognizer
 
         double logRange = known.FocalLengthPx is null ? Math.Log(Narrowest / Widest)
             : Math.Max(2 * known.FocalLengthTolerance, 1e-3);
-        var fit = new FieldFit(searched, known with { SeenDirection = null });
+        var fit = new FieldFit(searched, known with { SeenDirection = null }, isSearch: true);
         var growth = new FieldGrowth(searched, fit);
         var search = new FieldSearch(searched, known, growth, logRange);
         return Search(search, searched, known) is { } found
@@ -121,7 +121,7 @@ public static class FieldRecognizer
         GrownField found, double log)
     {
         var all = new ImageStars(stars, width, height, Fitted);
-        var fit = new FieldFit(all, hint);
+        var fit = new FieldFit(all, hint, isSearch: false);
         var growth = new FieldGrowth(all, fit);
         // The sources searched are the first ones of those fitted: both lists are sorted alike.
         CameraModel seen = fit.Quick(found.Model, found.Pairs, Math.Max(found.SigmaPx, 0.3), 6);
@@ -148,17 +148,21 @@ public static class FieldRecognizer
         FieldProjection projection = model.ToProjection(width, height);
         double rms = Math.Sqrt(matches.Where(m => m.UsedInFit).Select(m => m.ResidualPx * m.ResidualPx)
             .DefaultIfEmpty(double.NaN).Average());
-        return new RecognizedField(projection, matches, rms, log, ToSky(covariance, projection, corner));
+        return new RecognizedField(projection, matches, rms, log, ToSky(covariance, projection, corner))
+        {
+            SeenDirection = hint.SeenDirection,
+        };
     }
 
-    // From rotations about the camera's axes to centre and roll, from shares at the corner to K1 and K2.
+    // From rotations about the camera's axes to centre and roll, from shares at the corner to K1 and K2, from tangents
+    // to pixels.
     private static Matrix<double> ToSky(Matrix<double> covariance, FieldProjection field, double corner)
     {
         // Turning the sky by w about the camera's x and y moves the centre by (-wy, wx) along these axes.
         double roll = field.Roll.Radians, cos = Math.Cos(roll), sin = Math.Sin(roll);
         // Camera axes on the sky at the centre: up is (sin, cos) in east and north, right is up turned clockwise as
         // seen from the ground, (-cos, sin).
-        Matrix<double> change = Matrix<double>.Build.Dense(6, 6);
+        Matrix<double> change = Matrix<double>.Build.Dense(8, covariance.RowCount);
         (double rightEast, double rightNorth, double downEast, double downNorth) = (-cos, sin, -sin, -cos);
         (change[0, 1], change[0, 0]) = (-rightEast, downEast);
         (change[1, 1], change[1, 0]) = (-rightNorth, downNorth);
@@ -166,6 +170,11 @@ public static class FieldRecognizer
         change[3, 3] = 1;
         change[4, 4] = 1 / (corner * corner);
         change[5, 5] = 1 / (corner * corner * corner * corner);
+        for (int i = 6; i < covariance.RowCount; i++)
+        {
+            change[i, i] = field.FocalLengthPx;
+        }
+
         return change * covariance * change.Transpose();
     }
 }

@@ -53,12 +53,13 @@ internal sealed class FieldSearch
         }
 
         LensDistortion lens = _hint.Lens ?? LensDistortion.None;
-        Vector3 origin = _image.Direction(source, guess.FocalLengthPx, lens, mirrored);
+        OpticalAxis axis = _hint.Axis ?? OpticalAxis.Centre;
+        Vector3 origin = _image.Direction(source, guess.FocalLengthPx, lens, mirrored, axis);
         var plane = new PatternPlane(origin);
         var points = new (PatternPoint Point, int Source)[near.Length];
         for (int k = 0; k < near.Length; k++)
         {
-            points[k] = (plane.Project(_image.Direction(near[k], guess.FocalLengthPx, lens, mirrored)), near[k]);
+            points[k] = (plane.Project(_image.Direction(near[k], guess.FocalLengthPx, lens, mirrored, axis)), near[k]);
         }
 
         Array.Sort(points, (x, y) => x.Point.Square.CompareTo(y.Point.Square));
@@ -172,14 +173,15 @@ internal sealed class FieldSearch
         }
 
         LensDistortion lens = _hint.Lens ?? LensDistortion.None;
+        OpticalAxis axis = _hint.Axis ?? OpticalAxis.Centre;
         double focal = guess.FocalLengthPx;
         Vector3 cameraA = default, cameraB = default;
         double sky = (skyA - skyB).Length;
         // The ratio of two angles gives the focal length at once for small fields; wide ones need a second look.
         for (int i = 0; i < 3; i++)
         {
-            cameraA = _image.Direction(a, focal, lens, mirrored);
-            cameraB = _image.Direction(b, focal, lens, mirrored);
+            cameraA = _image.Direction(a, focal, lens, mirrored, axis);
+            cameraB = _image.Direction(b, focal, lens, mirrored, axis);
             focal *= (cameraA - cameraB).Length / sky;
             if (!(focal > guess.Lowest * guess.FocalLengthPx && focal < guess.Highest * guess.FocalLengthPx))
             {
@@ -188,7 +190,7 @@ internal sealed class FieldSearch
         }
 
         Rotation toCamera = Axes(cameraA, cameraB).Inverse().After(Axes(skyA, skyB));
-        return new CameraModel(toCamera, focal, lens, mirrored);
+        return new CameraModel(toCamera, focal, lens, mirrored, axis);
     }
 
     private bool NearHint(Vector3 star, Vector3 centre, double focalLengthPx) =>
@@ -212,7 +214,7 @@ internal sealed class FieldSearch
         {
             int i = more[k];
             double distance = Math.Sqrt(_image.Square(source, i));
-            Vector3 camera = _image.Direction(i, model.FocalLengthPx, model.Lens, model.Mirrored);
+            Vector3 camera = _image.Direction(i, model.FocalLengthPx, model.Lens, model.Mirrored, model.Axis);
             double chord = (2 + (0.035 * distance)) / model.FocalLengthPx * camera.Z;
             int limit = StarCatalogue.CountTo(_image.Magnitude[i] + zero + 1.2);
             // Stars crowd in the Milky Way: twice the mean density.

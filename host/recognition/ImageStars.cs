@@ -110,9 +110,10 @@ internal sealed class ImageStars
     /// <param name="focalLengthPx">Focal length.</param>
     /// <param name="lens">Distortion.</param>
     /// <param name="mirrored">Whether x counts to the left.</param>
-    public Vector3 Direction(int star, double focalLengthPx, LensDistortion lens, bool mirrored)
+    /// <param name="axis">Where the lens's axis meets the frame.</param>
+    public Vector3 Direction(int star, double focalLengthPx, LensDistortion lens, bool mirrored, OpticalAxis axis)
     {
-        double x = X[star] / focalLengthPx, y = Y[star] / focalLengthPx;
+        double x = (X[star] - axis.X) / focalLengthPx, y = (Y[star] - axis.Y) / focalLengthPx;
         if (lens != LensDistortion.None)
         {
             double drawn = Math.Sqrt((x * x) + (y * y)), r = lens.Undistort(drawn);

@@ -1,9 +1,8 @@
 namespace Hourhinge.Recognition;
 
 /// <summary>
-/// Radial distortion of a lens: r' = r·(1 + K1·r² + K2·r⁴), where r is the tangent of the angle from the frame's centre
-/// and r' the distance from the frame's centre in focal lengths. Negative K1 is a barrel. The centre of distortion is
-/// the frame's centre.
+/// Radial distortion of a lens: r' = r·(1 + K1·r² + K2·r⁴), where r is the tangent of the angle from the lens's axis
+/// and r' the distance from it in focal lengths (<see cref="OpticalAxis"/>). Negative K1 is a barrel.
 /// </summary>
 /// <param name="K1">Cubic term.</param>
 /// <param name="K2">Term of the fifth order.</param>
@@ -13,11 +12,11 @@ public readonly record struct LensDistortion(double K1, double K2)
     public static LensDistortion None => default;
 
     /// <summary>r' of r.</summary>
-    /// <param name="r">Tangent of the angle from the frame's centre, 0 or more.</param>
+    /// <param name="r">Tangent of the angle from the axis, 0 or more.</param>
     public double Distort(double r) => r * (1 + (K1 * r * r) + (K2 * r * r * r * r));
 
     /// <summary>r of r', by Newton's method from r'.</summary>
-    /// <param name="distorted">Distance from the frame's centre in focal lengths, 0 or more.</param>
+    /// <param name="distorted">Distance from the axis in focal lengths, 0 or more.</param>
     /// <returns>NaN where the model does not rise up to there.</returns>
     public double Undistort(double distorted)
     {

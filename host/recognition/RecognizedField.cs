@@ -1,4 +1,5 @@
 using Hourhinge.Numerics;
+using Hourhinge.Sky.Places;
 using MathNet.Numerics.LinearAlgebra;
 
 namespace Hourhinge.Recognition;
@@ -17,18 +18,50 @@ public readonly record struct StarMatch(
 }
 
 /// <summary>A frame recognised on the sky.</summary>
-/// <param name="Projection">Centre, focal length, distortion, roll, mirror image.</param>
+/// <param name="Projection">Centre, focal length, distortion, axis, roll, mirror image.</param>
 /// <param name="Matches">Sources that are catalogue stars.</param>
 /// <param name="RmsPx">Root mean square of <see cref="StarMatch.ResidualPx"/> of the matches used in the fit.</param>
 /// <param name="LogBayesFactor">Natural logarithm of the Bayes factor of this field against chance; the trials of the
 /// search are already paid for (see FieldEvidence).</param>
 /// <param name="Covariance">Covariance of, in this order: centre towards east and towards north (radians on the sky),
-/// roll (radians), natural logarithm of the focal length, K1, K2. From the scatter found; K1 and K2 of a small field
-/// lean on the prior of FieldFit.</param>
+/// roll (radians), natural logarithm of the focal length, K1, K2, axis along x and y (pixels; 0 where it was held).
+/// From
+/// the scatter found; K1, K2 and axis of a small field lean on the priors of FieldFit.</param>
 public sealed record RecognizedField(
     FieldProjection Projection, IReadOnlyList<StarMatch> Matches, double RmsPx, double LogBayesFactor,
     Matrix<double> Covariance)
 {
+    private const int UnseenSteps = 6;
+
+    /// <summary>The hint's <see cref="FieldHint.SeenDirection"/>; null where catalogue places were used as they
+    /// are.</summary>
+    public Func<Vector3, Vector3>? SeenDirection { get; init; }
+
+    /// <summary>Catalogue place (J2000) of the frame's centre: what is seen there, with refraction taken off.</summary>
+    public Equatorial Centre => Equatorial.FromVector(
+        ToCatalogue(new FramePoint(Projection.CentreX, Projection.CentreY)) ?? Projection.ToCamera.Row3);
+
+    /// <summary>Where a catalogue direction is drawn; null as <see cref="FieldProjection.ToPixel"/>.</summary>
+    public FramePoint? ToPixel(Vector3 j2000) => Projection.ToPixel(SeenDirection?.Invoke(j2000) ?? j2000);
+
+    /// <summary>Catalogue direction that a pixel shows; null as <see cref="FieldProjection.ToDirection"/>.</summary>
+    public Vector3? ToCatalogue(FramePoint pixel)
+    {
+        if (Projection.ToDirection(pixel) is not { } seen || SeenDirection is null)
+        {
+            return Projection.ToDirection(pixel);
+        }
+
+        // Refraction changes slowly: taking off what it does to the last guess converges at once, but at the horizon.
+        Vector3 direction = seen;
+        for (int i = 0; i < UnseenSteps; i++)
+        {
+            direction = (direction + seen - SeenDirection(direction)).Normalized();
+        }
+
+        return direction;
+    }
+
     /// <summary>Standard error of the focal length, pixels.</summary>
     public double FocalLengthSigmaPx => Projection.FocalLengthPx * Math.Sqrt(Covariance[3, 3]);
 
@@ -37,6 +70,12 @@ public sealed record RecognizedField(
 
     /// <summary>Standard error of the centre, root sum square of both directions.</summary>
     public Angle CentreSigma => new(Math.Sqrt(Covariance[0, 0] + Covariance[1, 1]));
+
+    /// <summary>Standard error of the axis along x, pixels.</summary>
+    public double AxisXSigmaPx => Math.Sqrt(Covariance[6, 6]);
+
+    /// <summary>Standard error of the axis along y, pixels.</summary>
+    public double AxisYSigmaPx => Math.Sqrt(Covariance[7, 7]);
 
     /// <summary>Standard error of K1.</summary>
     public double K1Sigma => Math.Sqrt(Covariance[4, 4]);

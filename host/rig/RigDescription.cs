@@ -139,7 +139,14 @@ public sealed record PeriodicData(double PeriodNutTurns, double AmplitudeUm, dou
 
 /// <summary>A measured lens: focal length marked and true, radial distortion r(1 + k1 r² + k2 r⁴) with r as the tangent
 /// of the angle from the frame's centre.</summary>
-public sealed record LensData(double MarkedMm, double FocalLengthMm, double K1, double K2);
+public sealed record LensData(double MarkedMm, double FocalLengthMm, double K1, double K2)
+{
+    /// <summary>Standard error of the focal length, mm; 0 where the file does not tell.</summary>
+    public double SigmaMm { get; init; }
+
+    /// <summary>Day of the measurement, as the file has it; empty for none.</summary>
+    public string Measured { get; init; } = "";
+}
 
 /// <summary>The camera's sensor and the lenses that go with it.</summary>
 public sealed record CameraData(double PixelUm, int WidthPx, int HeightPx, IReadOnlyList<double> LensesMm);

@@ -1,6 +1,7 @@
 // Changes values in a rig file and leaves every other byte as the maker wrote it: comments, blank lines, order.
 // Calibration decides what to change. RigReader checks the result: a text that it rejects is never written.
 
+using System.Globalization;
 using System.Text;
 using System.Text.RegularExpressions;
 using Tomlyn.Parsing;
@@ -9,7 +10,8 @@ using Tomlyn.Syntax;
 namespace Hourhinge.Rig;
 
 /// <summary>A value to set.</summary>
-/// <param name="Table">The table's name, such as "hinge"; not an array of tables.</param>
+/// <param name="Table">The table's name, such as "hinge"; "periodic[]" for a new entry of an array of tables, "lens[0]"
+/// for its first one.</param>
 /// <param name="Key">The key.</param>
 /// <param name="Value">The value as TOML text.</param>
 /// <param name="Comment"> Where the value comes from, from <see cref="RigEditor.Provenance"/>; stands behind the value
@@ -121,8 +123,11 @@ public static partial class RigEditor
             return AddToArray(document, text, change, lines);
         }
 
-        TableSyntaxBase? table =
-            document.Tables.FirstOrDefault(t => t is TableSyntax && NameOf(t.Name) == change.Table);
+        Match entry = ArrayEntry().Match(change.Table);
+        TableSyntaxBase? table = entry.Success
+            ? document.Tables.Where(t => t is TableArraySyntax && NameOf(t.Name) == entry.Groups[1].Value)
+                .ElementAt(int.Parse(entry.Groups[2].Value, CultureInfo.InvariantCulture))
+            : document.Tables.FirstOrDefault(t => t is TableSyntax && NameOf(t.Name) == change.Table);
         KeyValueSyntax? item = table?.Items.FirstOrDefault(i => NameOf(i.Key) == change.Key);
         if (item != null)
         {
@@ -238,6 +243,9 @@ public static partial class RigEditor
     // What Note() writes, with its ending; nothing else, so that no comment of the maker's is ever taken for ours.
     [GeneratedRegex(@"\s*# (±\S+ \(1 sigma[^)#]*\),|exact by) \w+ calibration \d{4}-\d\d-\d\d; (was [^#]*|new)$")]
     private static partial Regex OwnComment();
+
+    [GeneratedRegex(@"^(\w+)\[(\d+)\]$")]
+    private static partial Regex ArrayEntry();
 
     [GeneratedRegex(@"\s+")]
     private static partial Regex Spaces();

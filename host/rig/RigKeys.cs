@@ -105,6 +105,8 @@ public static class RigKeys
             { IsCalibrated = true },
         Number("lens[]", "focal_length_mm", 4, 3000, "mm", "", "focal length measured, at camera.pixel_um") with
             { IsCalibrated = true },
+        Number("lens[]", "sigma_mm", 0, 100, "mm", "0", "standard error of focal_length_mm; 0: not told") with
+            { IsCalibrated = true },
         Number("lens[]", "k1", -20, 20, "", "0", "distortion r(1 + k1 r² + k2 r⁴), r as tangent of the angle") with
             { IsCalibrated = true },
         Number("lens[]", "k2", -1000, 1000, "", "0", "see k1") with { IsCalibrated = true },

@@ -252,8 +252,11 @@ public static class RigReader
     private static LensData ReadLens(TomlSection t)
     {
         var lens = new LensData(
-            t.ReadNumber("marked_mm"), t.ReadNumber("focal_length_mm"), t.ReadNumber("k1"), t.ReadNumber("k2"));
-        _ = t.ReadText("measured");
+            t.ReadNumber("marked_mm"), t.ReadNumber("focal_length_mm"), t.ReadNumber("k1"), t.ReadNumber("k2"))
+        {
+            SigmaMm = t.ReadNumber("sigma_mm"),
+            Measured = t.ReadText("measured"),
+        };
         t.RejectUnread();
         return lens;
     }

@@ -19,12 +19,13 @@ public sealed class EqualLinesTests(ITestOutputHelper output)
         string[] expected = OnDotnet(program);
         Assert.True(expected.Length >= minLines, $"only {expected.Length} lines");
         using DeviceProgram device = new(false);
-        device.Compile("Hourhinge.DevicePrograms",
-            Directory.EnumerateFiles(Path.Combine(NanoRuntime.Root, "tests/device/programs"), "*.cs"),
-            DeviceProgram.Entry("using Hourhinge.DeviceTests.Programs;", ExampleProfiles.All,
-                $"Inputs.Profiles = Profiles; {program}.Run();"));
+        device.AddLibrary("Hourhinge.DevicePrograms",
+            Directory.EnumerateFiles(Path.Combine(NanoRuntime.Root, "tests/device/programs"), "*.cs"));
+        string isFullSize = NanoRuntime.IsFullSize ? "true" : "false";
+        device.Compile(DeviceProgram.Entry("using Hourhinge.DeviceTests.Programs;", ExampleProfiles.All,
+            $"Inputs.Profiles = Profiles; Inputs.IsFullSize = {isFullSize}; {program}.Run();"));
         Stopwatch watch = Stopwatch.StartNew();
-        string[] got = device.Run(110_000);
+        string[] got = device.Run(300_000);
         int different = expected.Zip(got).Count(pair => pair.First != pair.Second);
         output.WriteLine($"{program}: {expected.Length} lines, {different} differ, {watch.Elapsed.TotalSeconds:0.0} s");
         for (int i = 0; i < Math.Min(expected.Length, got.Length); i++)
@@ -45,6 +46,7 @@ public sealed class EqualLinesTests(ITestOutputHelper output)
     {
         Out.Lines.Clear();
         Inputs.Profiles = ExampleProfiles.All;
+        Inputs.IsFullSize = NanoRuntime.IsFullSize;
         switch (program)
         {
             case nameof(ProfileProgram): ProfileProgram.Run(); break;

@@ -65,10 +65,15 @@ public sealed class MotionCostTests(ITestOutputHelper output)
             $"| tracking pass, instructions | {f.Of("TRACKING", "il") / 1000} |",
             $"| tracking pass, calls | {f.Of("TRACKING", "calls") / 1000} |",
             $"| objects allocated in 1000 tracking passes | {f.Of("TRACKING", "allocs")} |",
+            $"| tracking pass with the pulse train, instructions | {f.Of("TRAIN", "il") / 1000} |",
+            $"| tracking pass with the pulse train, calls | {f.Of("TRAIN", "calls") / 1000} |",
+            $"| objects allocated in 1000 passes with the pulse train | {f.Of("TRAIN", "allocs")} |",
             $"| compile of an example rig, instructions | {f.Of("COMPILE", "il")} |",
             $"| one turn of the plain loop here, ns | {turnNs:0} |",
             $"| idle pass, turns of the plain loop | {f.Of("IDLE", "cpu_ns") / 1000 / turnNs:0} |",
             $"| tracking pass, turns of the plain loop | {f.Of("TRACKING", "cpu_ns") / 1000 / turnNs:0} |",
+            $"| tracking pass with the pulse train, turns of the plain loop | "
+                + $"{f.Of("TRAIN", "cpu_ns") / 1000 / turnNs:0} |",
             $"| compile of an example rig here, ms | {f.Of("COMPILE", "cpu_ns") / 1e6:0} |",
             $"| compile of an example rig, turns of the plain loop | {f.Of("COMPILE", "cpu_ns") / turnNs:0} |",
         ];

@@ -60,8 +60,8 @@ public sealed class StubTests(ITestOutputHelper output)
     {
         NanoRuntime.RequireOrSkip();
         using DeviceProgram device = new(false);
-        device.Compile("BoardLoop", [Path.Combine(NanoRuntime.Root, "tests/device/board-loop/BoardLoop.cs")],
-            DeviceProgram.Entry("", [], "BoardLoop.Measure();"));
+        device.AddLibrary("BoardLoop", [Path.Combine(NanoRuntime.Root, "tests/device/board-loop/BoardLoop.cs")]);
+        device.Compile(DeviceProgram.Entry("", [], "BoardLoop.Measure();"));
         string line = Assert.Single(device.Run(30_000));
         output.WriteLine(line);
         Assert.Matches("^1000000 turns in [0-9]+ ms", line);

@@ -342,7 +342,8 @@ public sealed partial class Controller
         }
 
         if (reason == Fault.Stall || reason == Fault.HomeInMidTravel || reason == Fault.HomeStuck
-            || reason == Fault.Internal || reason == Fault.HomeNotFound || reason == Fault.EncoderReversed)
+            || reason == Fault.Internal || reason == Fault.HomeNotFound || reason == Fault.EncoderReversed
+            || reason == Fault.StepCount)
         {
             IsPositionKnown = false;
         }

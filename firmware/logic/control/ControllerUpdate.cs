@@ -128,5 +128,9 @@ public sealed partial class Controller
     {
         Drive.Stop(Profile != null && Profile.Has(DriveProfile.ReleaseWhenIdle));
         State = state;
+        if (Drive.HasLostPosition)
+        {
+            IsPositionKnown = false;
+        }
     }
 }

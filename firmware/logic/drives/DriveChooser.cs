@@ -37,6 +37,12 @@ public sealed class DriveChooser : MotorDrive
     /// <inheritdoc/>
     public override bool HasUncountedRun => _chosen.HasUncountedRun;
 
+    /// <inheritdoc/>
+    public override int TrainHertz => _chosen.TrainHertz;
+
+    /// <inheritdoc/>
+    public override bool HasLostPosition => _chosen.HasLostPosition;
+
     /// <summary>Null when a profile's drive is fitted; otherwise what is missing, in words.</summary>
     public string MissingHardware(DriveProfile profile)
     {

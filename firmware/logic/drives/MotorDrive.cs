@@ -23,6 +23,12 @@ public abstract class MotorDrive
     /// <summary>True when the drive can run faster than it counts (<see cref="RunBack"/>).</summary>
     public virtual bool HasUncountedRun => false;
 
+    /// <summary>Frequency of the pulse train that tracks now, Hz; 0 where there is none.</summary>
+    public virtual int TrainHertz => 0;
+
+    /// <summary>True when the motion that has just ended may have been counted wrongly.</summary>
+    public virtual bool HasLostPosition => false;
+
     /// <summary>Applies the settings of a profile; the motor is at rest.</summary>
     public abstract void Configure(DriveProfile profile);
 

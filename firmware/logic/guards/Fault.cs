@@ -6,7 +6,7 @@ namespace Hourhinge.Firmware.Guards;
 public static class Fault
 {
     public const int None = 0, BothSwitches = 1, HomeNotFound = 2, HomeStuck = 3, Stall = 4, SupplyLow = 5,
-        HomeInMidTravel = 6, Internal = 7, EncoderReversed = 8;
+        HomeInMidTravel = 6, Internal = 7, EncoderReversed = 8, StepCount = 9;
 
     /// <summary>The reason in words, without commas or quote marks.</summary>
     public static string Text(int reason)
@@ -21,6 +21,7 @@ public static class Fault
             case SupplyLow: return "the supply voltage is too low: charge or change the pack";
             case HomeInMidTravel: return "the home switch closed in mid-travel: steps were lost or it is bent";
             case EncoderReversed: return "the encoder counts backward: swap its two signal wires";
+            case StepCount: return "the step counter does not count what is sent: check its wire to the driver's STEP";
             default: return "internal error";
         }
     }

@@ -24,10 +24,19 @@ public interface IStepOutput
     void Pulse();
 
     /// <summary>
-    /// Starts a hardware pulse train of whole hertz, or stops it with 0. Only for the fast leg of a rewind: whole
-    /// hertz are too coarse for tracking, and the pulses are not counted.
+    /// Starts a hardware pulse train of whole hertz, changes its frequency, or stops it with 0: no pulse begins after
+    /// that. The first pulse comes a period after the start. A change begins a new period: a pulse that was high stays
+    /// so, and where the output was low, in the last quarter of a period, a pulse begins at once. The frequency may be
+    /// some tenths of a percent off.
     /// </summary>
     void RunAtHertz(int stepsPerSec);
+}
+
+/// <summary>Counts the pulses on the driver's STEP input, whoever makes them.</summary>
+public interface IPulseCounter
+{
+    /// <summary>Pulses since power-up, whatever their direction. Not for every pass: a board allocates here.</summary>
+    long ReadPulses();
 }
 
 /// <summary>A DC motor's bridge or MOSFET, driven by PWM.</summary>

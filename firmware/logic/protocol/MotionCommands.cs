@@ -11,7 +11,7 @@ namespace Hourhinge.Firmware.Protocol;
 public sealed class MotionCommands : CommandSet
 {
     private const int Initiate = 0, Resume = 1, Abort = 2, Rewind = 3, State = 4, FaultReason = 5, Position = 6,
-        Declare = 7, Due = 8, Elapsed = 9, Remaining = 10, Lateness = 11, Jog = 12;
+        Declare = 7, Due = 8, Elapsed = 9, Remaining = 10, Lateness = 11, Jog = 12, Train = 13;
 
     private static readonly CommandRow[] _rows =
     {
@@ -40,6 +40,9 @@ public sealed class MotionCommands : CommandSet
             "profile time to the end, s, to 0.001"),
         new CommandRow(":MOTion:LATeness", CommandRow.Query, Lateness, "",
             "worst and mean lateness of the steps since tracking started, s, to 0.000001"),
+        new CommandRow(":MOTion:TRAin", CommandRow.Query, Train, "",
+            "frequency of the hardware's pulse train while it tracks, Hz; 0 where the pulses are made one by one, as "
+            + "they always are without a step counter"),
         new CommandRow(":MOTion:JOG", CommandRow.Command, Jog, "counts to jog", 0, -10000000, 10000000, 0,
             "moves at the pull-in speed. -221 while moving, in fault, and where it would leave the travel"),
     };
@@ -103,6 +106,7 @@ public sealed class MotionCommands : CommandSet
             case Due: return _controller.IsPositionKnown ? _controller.CountsDue.ToString() : NotANumber;
             case Elapsed: return DecimalText.Format(_controller.ProfileUs / 1000, 3);
             case Remaining: return DecimalText.Format(_controller.RemainingUs / 1000, 3);
+            case Train: return _controller.Drive.TrainHertz.ToString();
             default:
                 return DecimalText.Format(_controller.Lateness.WorstUs, 6) + ","
                     + DecimalText.Format(_controller.Lateness.MeanUs, 6);

@@ -113,9 +113,9 @@ public sealed partial class ScpiMessage
     /// </summary>
     public bool HeaderIs(string pattern)
     {
-        // Most patterns differ in the first character; this keeps an unknown header cheap.
+        // Most patterns differ in the first two characters; this keeps an unknown header cheap.
         int i = pattern[0] == ':' ? 1 : 0;
-        if (_headerCount == 0 || _header[0] != pattern[i])
+        if (_headerCount < 2 || _header[0] != pattern[i] || _header[1] != pattern[i + 1])
         {
             return false;
         }

@@ -136,8 +136,13 @@ public sealed class ScpiReceiver
     /// obeys.</summary>
     public bool Add(byte b, long nowUs)
     {
-        CheckSilence(nowUs);
-        _lastByteUs = nowUs;
+        // The bytes of one pass have one time.
+        if (nowUs != _lastByteUs)
+        {
+            CheckSilence(nowUs);
+            _lastByteUs = nowUs;
+        }
+
         if (_state >= Skipping)
         {
             AddIgnored(b);
@@ -231,9 +236,9 @@ public sealed class ScpiReceiver
 
         bool abort = IsAbort(_start);
         bool blank = true;
-        for (int i = _start; i < _count; i++)
+        for (int i = _start; i < _count && blank; i++)
         {
-            blank &= Bytes[i] <= ' ';
+            blank = Bytes[i] <= ' ';
         }
 
         if (!_dropped && !blank && _messages == MaxMessages)

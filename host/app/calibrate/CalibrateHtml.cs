@@ -16,6 +16,7 @@ internal static class CalibrateHtml
     private static readonly (string Suffix, string Unit)[] _units =
     [
         ("_ppm_per_hour2", "ppm an hour²"), ("_ppm_per_hour", "ppm an hour"), ("_percent_per_hour", "% an hour"),
+        ("_arcsec_per_s", "arcsec a second"),
         ("_turns_per_min_per_v", "turns a minute for a volt"), ("_turns_per_min", "turns a minute"),
         ("_percent", "%"), ("_arcmin", "arcmin"), ("_arcsec", "arcsec"), ("_ppm", "ppm"), ("_deg", "°"),
         ("_rad", "rad"), ("_min", "minutes"), ("_mm", "mm"), ("_px", "pixels"), ("_h", "hours"), ("_s", "s"),
@@ -53,6 +54,7 @@ internal static class CalibrateHtml
         ["effective_rate_error"] = "rate error, axis left as it is (+ fast)",
         ["rate_error"] = "rate error (+ fast)",
         ["rate_change"] = "change of the rate error",
+        ["sky_rate"] = "rate at which the sky turned",
         ["k1"] = "lens distortion k1",
         ["k2"] = "lens distortion k2",
         ["axis_high"] = "axis too high",
@@ -88,7 +90,8 @@ internal static class CalibrateHtml
         sections.AddRange(Estimates(result));
         sections.AddRange(Parameters(result));
         sections.AddRange(CalibrateHtmlReadings.Of(result));
-        foreach (JsonProperty field in result.EnumerateObject().Where(f => IsTextList(f.Value)))
+        foreach (JsonProperty field in result.EnumerateObject()
+            .Where(f => f.Name != "frame_names" && IsTextList(f.Value)))
         {
             sections.Add(
                 new Notes(Capital(Label(field.Name).Name), [.. field.Value.EnumerateArray().Select(FieldText)]));
@@ -114,7 +117,9 @@ internal static class CalibrateHtml
             steps.Add($"Do not store this result. {file} stays as it is.");
             steps.Add(left.Length > 0
                 ? $"Measure again what stands on {Lines(left)} of the readings, then repeat the command."
-                : "Take more readings, spread over the whole travel, then repeat the command.");
+                : FieldText(result, "method").StartsWith("stars", StringComparison.Ordinal)
+                    ? "Remove what the reasons name, take frames again, then repeat the command."
+                    : "Take more readings, spread over the whole travel, then repeat the command.");
             return new Notes("What to do next", steps);
         }
 

@@ -20,6 +20,8 @@ internal static class CalibrateHtmlReadings
             false, 1),
         new("reading_motor_v", "reading_turns_per_min", "residual_turns_per_min", "volts at the motor",
             "turns a minute", "found − fitted, turns a minute", false, 1),
+        new("frame_minutes", "sky_turn_arcsec", "residual_turn_arcsec", "minutes", "turn of the sky, arcsec",
+            "found − fitted, arcsec", false, 1),
     ];
 
     /// <summary>Charts and table, as far as the result holds readings; for the stars, the correction along the
@@ -37,7 +39,11 @@ internal static class CalibrateHtmlReadings
             }
         }
 
-        return Value(result, "hold_min") is > 0 and double hold ? [Correction(result, hold)] : [];
+        return
+        [
+            .. CalibrateHtmlFrames.Of(result),
+            .. Value(result, "hold_min") is > 0 and double hold ? [Correction(result, hold)] : Array.Empty<Section>(),
+        ];
     }
 
     /// <summary>An array of numbers; empty where there is none.</summary>

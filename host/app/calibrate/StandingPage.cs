@@ -61,6 +61,10 @@ internal sealed class StandingPage(
         w.Number("k2", p.Lens.K2, 4);
         w.Number("centre_ra_deg", p.Centre.RightAscension.Degrees, 4);
         w.Number("centre_dec_deg", p.Centre.Declination.Degrees, 4);
+        w.Texts("frame_names", standing.Readings.Select(r => r.Name));
+        w.Numbers("frame_minutes", standing.Readings.Select(r => r.TimeSec / 60), 4);
+        w.Numbers("sky_turn_arcsec", standing.Readings.Select(r => r.TurnArcsec), 2);
+        w.Numbers("residual_turn_arcsec", standing.Readings.Select(r => r.LeftArcsec), 2);
         w.WriteString("advice", Reason);
         w.Texts("notes", notes.Select(note => $"{note.Name}: {note.Reason}"));
     }

@@ -4,9 +4,7 @@ using Hourhinge.Calibration.Orientation;
 using Hourhinge.Calibration.Readings;
 using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Matching;
-using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
-using Hourhinge.Recognition;
 using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
 
@@ -18,6 +16,10 @@ internal sealed class StarPage(
     IReadOnlyList<FrameNote> notes, IReadOnlyList<string> remarks, string pointing,
     RecognisedFrame? recognised, ReadingsStamp readings)
 {
+    private readonly LensEntry _lens = LensEntry.Of(rig, recognised, result.Sky.FocalLengthPx);
+
+    private IEnumerable<string> Remarks => remarks.Concat(_lens.Remarks);
+
     /// <summary>Lines for the rig file: the correction, the periodic error, what is known how well.</summary>
     public List<RigChange> Changes()
     {
@@ -46,19 +48,7 @@ internal sealed class StarPage(
                 RigEditor.Provenance(Number(d.Periodic!.PhaseRad.Sigma * 180 / Math.PI, 2), "stars", today)));
         }
 
-        if (LensFound() is { } lens && rig.MeasuredLens(lens.MarkedMm) is null)
-        {
-            changes.Add(new RigChange("lens[]", "marked_mm", Number(lens.MarkedMm, 2)));
-            changes.Add(new RigChange("lens[]", "focal_length_mm", Number(lens.FocalLengthMm, 3),
-                RigEditor.Provenance(Number(result.Sky.FocalLengthPx.Sigma * lens.FocalLengthMm
-                    / result.Sky.FocalLengthPx.Value, 3), "stars", today)));
-            changes.Add(new RigChange("lens[]", "k1", Number(lens.K1, 5),
-                RigEditor.Provenance(Number(K1(recognised!).Sigma, 5), "stars", today)));
-            changes.Add(new RigChange("lens[]", "k2", Number(lens.K2, 5),
-                RigEditor.Provenance(Number(K2(recognised!).Sigma, 5), "stars", today)));
-            changes.Add(new RigChange("lens[]", "measured", $"\"{today}\""));
-        }
-
+        changes.AddRange(_lens.Changes);
         changes.AddRange(CalibrateOutput.Record(rig, "stars", readings));
         changes.Add(new RigChange("calibration", "rate_uncertainty_ppm",
             Number(Math.Max(1, result.Drive.RatePercent.Sigma * 1e4), 0)));
@@ -117,7 +107,7 @@ internal sealed class StarPage(
             theme.Line($"{name} does not fit the others.");
         }
 
-        foreach (string line in remarks.Concat(FrameRemarkLines.Of(notes)))
+        foreach (string line in Remarks.Concat(FrameRemarkLines.Of(notes)))
         {
             theme.Line(line);
         }
@@ -175,29 +165,27 @@ internal sealed class StarPage(
         w.Number("curve_ppm_per_hour2", corrections.Rate.CurvePpmPerHour2, 2);
         w.Number("hold_min", corrections.Rate.HoldMin, 3);
         w.Number("first_mid_exposure_s", corrections.FirstMidSec, 3);
+        WriteFrames(w);
         w.Texts("fields", places);
-        w.Texts("remarks", remarks);
+        w.Texts("remarks", Remarks);
         w.Texts("notes", notes.Select(note => $"{note.Name}: {note.Reason}"));
     }
 
-    // The lens of a recognised field in millimetres; the marked length is the file's, or the rig's nearest.
-    private LensData? LensFound()
+    // Every frame of every field: where it stood, and what the fit leaves of it.
+    private void WriteFrames(Utf8JsonWriter w)
     {
-        if (recognised is null || rig.Camera is not { } camera)
-        {
-            return null;
-        }
-
-        FrameInfo info = recognised.Frame.Info;
-        FieldProjection p = recognised.Field.Projection;
-        double reduced = Math.Max(camera.WidthPx, camera.HeightPx) / (double)Math.Max(p.Width, p.Height);
-        double[] lengths = [.. new[] { 1, reduced }.Select(r => p.FocalLengthPx * camera.PixelUm * r / 1000)];
-        double[] marks = info.FocalLengthMm is > 0 and { } marked ? [marked] : [.. camera.LensesMm];
-        (double mark, double length) = marks.SelectMany(m => lengths.Select(l => (m, l)))
-            .MinBy(pair => Math.Abs(Math.Log(pair.m / pair.l)));
-        return Math.Abs((length / mark) - 1) > LensHint.Tolerance
-            ? null
-            : new LensData(mark, length, p.Lens.K1, p.Lens.K2);
+        (DriftResidual Frame, int Field, bool IsOut, double Scale)[] all = [.. result.Fields.SelectMany((f, i) =>
+            f.Frames.Select(r => (r, i + 1, f.Outliers.Contains(r.Name), result.Skies[i].Sky.ArcsecPerPx)))];
+        w.Texts("frame_names", all.Select(f => f.Frame.Name));
+        w.Numbers("frame_field", all.Select(f => (double)f.Field), 0);
+        w.Numbers("frame_minutes", all.Select(f => f.Frame.TimeSeconds / 60), 4);
+        w.Numbers("frame_east_arcsec", all.Select(f => f.Frame.EastArcsec), 3);
+        w.Numbers("frame_north_arcsec", all.Select(f => f.Frame.NorthArcsec), 3);
+        w.Numbers("residual_east_arcsec", all.Select(f => f.Frame.EastLeftArcsec), 4);
+        w.Numbers("residual_north_arcsec", all.Select(f => f.Frame.NorthLeftArcsec), 4);
+        w.Numbers("residual_east_px", all.Select(f => f.Frame.EastLeftArcsec / f.Scale), 4);
+        w.Numbers("residual_north_px", all.Select(f => f.Frame.NorthLeftArcsec / f.Scale), 4);
+        w.Numbers("frame_left_out", all.Select(f => f.IsOut ? 1.0 : 0), 0);
     }
 
     private static Estimate K1(RecognisedFrame f) =>

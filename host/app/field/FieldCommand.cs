@@ -5,9 +5,13 @@ using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
+using Hourhinge.Numerics;
 using Hourhinge.Recognition;
 using Hourhinge.Rig;
+using Hourhinge.Sky.Bodies;
+using Hourhinge.Sky.Observing;
 using Hourhinge.Sky.Places;
+using Hourhinge.Sky.Time;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Field;
@@ -15,6 +19,9 @@ namespace Hourhinge.App.Field;
 internal static class FieldCommand
 {
     private const int MaxFiles = 500, MaxPictures = 12;
+
+    // Lower fields are not trusted to be where site and time put them.
+    private const double MinAltitudeDeg = 5;
 
     public static Command Create()
     {
@@ -125,14 +132,42 @@ internal static class FieldCommand
                 : null;
             // A wrong name of the lens must not hide the field.
             field ??= FieldRecognizer.Recognize(sources, stars.Width, stars.Height);
-            FieldContents? contents = field == null ? null : FieldContents.Of(field);
-            byte[]? picture = draw ? FieldPicture.Draw(frame.Image, stars, field, contents) : null;
             bool isZoneUnknown = IsZoneUnknown(file, request, frame.Info);
             FrameInfo info = isZoneUnknown ? frame.Info with { StartUtc = null } : frame.Info;
+            field = field == null ? null : Refracted(field, sources, stars, request.Site, info);
+            FieldContents? contents = field == null ? null : FieldContents.Of(field);
+            byte[]? picture = draw ? FieldPicture.Draw(frame.Image, stars, field, contents) : null;
             return new FieldResult(VisibleName(file), info, isZoneUnknown, stars.Width, stars.Height, sources.Length,
                 scale,
                 request.Site, field, contents, picture);
         }
+    }
+
+    // The same field with refraction taken off, where site and time say that it was up: it changes the scale by some
+    // hundredths of a per cent, and bends a field near the horizon.
+    private static RecognizedField Refracted(RecognizedField field, ImageStar[] sources, StarField stars, Site? site,
+        FrameInfo info)
+    {
+        if (site is not { } place || info.MidUtc is not { } utc)
+        {
+            return field;
+        }
+
+        var at = Instant.FromUtc(new DateTimeOffset(utc, TimeSpan.Zero));
+        if (ApparentPlace.AltAz(new CataloguePlace(field.Centre), at, place).Altitude.Degrees < MinAltitudeDeg)
+        {
+            return field;
+        }
+
+        return FieldRecognizer.Recognize(sources, stars.Width, stars.Height, new FieldHint
+        {
+            FocalLengthPx = field.Projection.FocalLengthPx,
+            FocalLengthTolerance = 0.02,
+            Centre = field.Projection.Centre.ToVector(),
+            CentreTolerance = Angle.FromDegrees(1),
+            Mirrored = field.Projection.Mirrored,
+            SeenDirection = new SeenSky(at, place, Air.AtHeight(place.HeightM)).Seen,
+        }) ?? field;
     }
 
     // A file that names no zone follows the one that it is given; then its clock says nothing of UTC.

@@ -69,7 +69,7 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
         }
 
         FieldProjection p = field.Projection;
-        Equatorial centre = p.Centre;
+        Equatorial centre = field.Centre;
         yield return ("Centre, J2000", $"{Hours(centre.RightAscension)} {Degrees(centre.Declination)} "
             + $"({centre.RightAscension.Degrees:0.000}°, {Signed(centre.Declination.Degrees, 3)}°) "
             + $"± {field.CentreSigma.Arcseconds:0}\"");
@@ -79,7 +79,7 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
             + $"{p.FocalLengthPx:0.0} ± {field.FocalLengthSigmaPx:0.0} pixels");
         yield return ("Lens", LensText(r));
         yield return ("Distortion", $"{Signed(r.CornerDistortionPercent, 1)} % at the corners (k1 {p.Lens.K1:0.0000}, "
-            + $"k2 {p.Lens.K2:0.0000})");
+            + $"k2 {p.Lens.K2:0.0000}); the lens's axis {AxisText(field)}");
         yield return ("Rotation", $"up in the frame is {p.Roll.Degrees:0.00}° from north through east"
             + (p.Mirrored ? "; the frame is a mirror image" : ""));
         yield return ("Height", HeightText(r));
@@ -129,8 +129,8 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
     {
         FieldProjection p = field.Projection;
         json.WriteStartObject("field");
-        json.Number("centre_ra_deg", p.Centre.RightAscension.Degrees, 5);
-        json.Number("centre_dec_deg", p.Centre.Declination.Degrees, 5);
+        json.Number("centre_ra_deg", field.Centre.RightAscension.Degrees, 5);
+        json.Number("centre_dec_deg", field.Centre.Declination.Degrees, 5);
         json.Number("centre_sigma_arcsec", field.CentreSigma.Arcseconds, 2);
         json.Number("focal_length_px", p.FocalLengthPx, 3);
         json.Number("focal_length_sigma_px", field.FocalLengthSigmaPx, 3);
@@ -141,11 +141,16 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
         json.Number("k1_sigma", field.K1Sigma, 6);
         json.Number("k2", p.Lens.K2, 6);
         json.Number("k2_sigma", field.K2Sigma, 6);
+        json.Number("axis_x_px", p.Axis.X, 2);
+        json.Number("axis_x_sigma_px", field.AxisXSigmaPx, 2);
+        json.Number("axis_y_px", p.Axis.Y, 2);
+        json.Number("axis_y_sigma_px", field.AxisYSigmaPx, 2);
+        json.WriteBoolean("refraction_removed", field.SeenDirection != null);
         json.Number("corner_distortion_percent", r.CornerDistortionPercent, 3);
         json.Number("roll_deg", p.Roll.Degrees, 4);
         json.Number("roll_sigma_deg", field.RollSigma.Degrees, 4);
         json.WriteBoolean("mirrored", p.Mirrored);
-        Horizontal? seen = r.SeenFrom(p.Centre);
+        Horizontal? seen = r.SeenFrom(field.Centre);
         json.Number("altitude_deg", seen?.Altitude.Degrees ?? double.NaN, 3);
         json.Number("azimuth_deg", seen?.Azimuth.Degrees ?? double.NaN, 3);
         json.Number("log10_bayes_factor", field.LogBayesFactor / Math.Log(10), 1);
@@ -176,7 +181,7 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
             CatalogueStar star = StarCatalogue.Stars[m.CatalogueIndex];
             json.WriteNumber("hip", star.Hip);
             json.Number("magnitude", star.Magnitude, 2);
-            FramePoint? place = p.ToPixel(star.Direction);
+            FramePoint? place = field.ToPixel(star.Direction);
             json.Number("x_px", (place?.X ?? double.NaN) + m.DeltaXPx, 2);
             json.Number("y_px", (place?.Y ?? double.NaN) + m.DeltaYPx, 2);
             json.Number("residual_px", m.ResidualPx, 3);
@@ -197,6 +202,16 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
         {
             json.WriteNull(name);
         }
+    }
+
+    // A narrow field does not show its axis.
+    private static string AxisText(RecognizedField field)
+    {
+        OpticalAxis axis = field.Projection.Axis;
+        double sigma = Math.Max(field.AxisXSigmaPx, field.AxisYSigmaPx);
+        return Math.Max(Math.Abs(axis.X), Math.Abs(axis.Y)) < 3 * sigma ? "is not told from the frame's centre"
+            : $"meets the frame {Number(Math.Abs(axis.X), 0)} pixels {(axis.X < 0 ? "left" : "right")} of and "
+                + $"{Number(Math.Abs(axis.Y), 0)} {(axis.Y < 0 ? "above" : "below")} its centre (± {Number(sigma, 1)})";
     }
 
     private static string LensText(FieldResult r)
@@ -223,7 +238,7 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
 
     private static string HeightText(FieldResult r)
     {
-        if (r.SeenFrom(r.Field!.Projection.Centre) is not { } seen)
+        if (r.SeenFrom(r.Field!.Centre) is not { } seen)
         {
             return r.Site == null ? "needs --site, or a --rig with a [site]"
                 : r.IsZoneUnknown ? "the file does not name the zone of its clock: give --utc-offset"

@@ -128,7 +128,7 @@ internal sealed record FieldResult(string Name, FrameInfo Info, bool IsZoneUnkno
         {
             FieldProjection p = Field!.Projection;
             Horizontal?[] corners = [.. new FramePoint[] { new(0, 0), new(p.Width, 0), new(0, p.Height),
-                new(p.Width, p.Height) }.Select(c => p.ToDirection(c) is { } d
+                new(p.Width, p.Height) }.Select(c => Field.ToCatalogue(c) is { } d
                     ? SeenFrom(Equatorial.FromVector(d)) : null)];
             return corners.Any(c => c is null) ? null
                 : (new Angle(corners.Min(c => c!.Value.Altitude.Radians)),

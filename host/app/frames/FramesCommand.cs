@@ -5,6 +5,7 @@ using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.Frames.Grading;
 using Hourhinge.Frames.Reading;
+using Hourhinge.Rig;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Frames;
@@ -14,11 +15,19 @@ internal static class FramesCommand
     /// <summary>File inside the folder that stores the measures.</summary>
     public const string StateName = ".hourhinge-frames.jsonl";
 
+    // Files round an exposure: 32 s is named 30.
+    private const double SameExposure = 1.15;
+
     public static Command Create()
     {
         var folder = new Argument<DirectoryInfo>("DIR")
         {
             Description = "Folder of frames: JPEG, PNG, TIFF, FITS or raw files.",
+        };
+        var rig = new Option<FileInfo?>("--rig")
+        {
+            Description = "Rig file: its camera and lenses tell where the sky moves on the picture, and how fast.",
+            HelpName = "RIG",
         };
         Option<double?> sky = Quantity.Optional("--sky-angle", -360, 360, "deg",
             "Direction of the sky's own motion on the picture, from right towards down: says who trailed a frame");
@@ -49,7 +58,7 @@ internal static class FramesCommand
         Option<bool> night = SharedOptions.Night();
         var command = new Command("frames", "Grade frames before stacking: keep, doubt or drop, and why.")
         {
-            folder, sky, offset, zone, exposure, workers, list, contact, state, forget, html, json, night,
+            folder, rig, sky, offset, zone, exposure, workers, list, contact, state, forget, html, json, night,
         };
         command.Exclude(forget, state);
         command.SetAction((parsed, cancel) =>
@@ -67,6 +76,7 @@ internal static class FramesCommand
                     $"--contact {picture}: the next run would read it as a frame; name a place outside {dir}.");
             }
 
+            RigDescription? described = parsed.GetValue(rig) is { } rigFile ? LoadedRig.From(rigFile).Rig : null;
             FrameFolder found = Files(dir);
             IReadOnlyList<string> files = found.Files;
             string? memory = parsed.GetValue(forget) ? null : parsed.GetValue(state)?.FullName
@@ -84,6 +94,7 @@ internal static class FramesCommand
                 return Task.FromResult(ExitCode.AnswerIsNo);
             }
 
+            CheckExposure(parsed.GetValue(exposure), measures);
             // The state file holds the values of the files; the user's corrections are applied afterwards.
             measures = [.. measures.Select(m => m with
             {
@@ -91,7 +102,10 @@ internal static class FramesCommand
                     .AddHours(m.ZoneKnown ? 0 : -parsed.GetValue(zone) ?? 0),
                 ExposureSeconds = parsed.GetValue(exposure) ?? m.ExposureSeconds,
             })];
-            var page = new FramesPage(dir.Name, FrameGrader.GradeRun(measures, west), west, found.Remarks);
+            SkyOnFrames? recognised = described == null ? null : SkyOnFrames.Of(measures, described);
+            var page = new FramesPage(dir.Name, FrameGrader.GradeRun(measures, west, sky: recognised?.Sky),
+                west ?? recognised?.Sky.WestAngleRad, [.. SkyRemarks(described, recognised), .. found.Remarks],
+                recognised);
             if (parsed.GetValue(json))
             {
                 WriteJson(page.Write);
@@ -146,6 +160,31 @@ internal static class FramesCommand
                 $"{dir}: no frames; their names must end in {string.Join(", ", FrameReader.Extensions)} or that of "
                 + "a raw "
                 + "file (.cr2, .nef, .arw, .dng ...).");
+    }
+
+    private static IEnumerable<string> SkyRemarks(RigDescription? rig, SkyOnFrames? recognised)
+    {
+        if (rig != null)
+        {
+            yield return recognised is { } r
+                ? $"{VisibleText.Of(r.Name)} is recognised: {r.ArcsecPerPx:0.00}\" a pixel; with the drive stopped "
+                    + "the stars "
+                    + $"would move by {r.Sky.StoppedPxPerSec:0.000} px/s at {r.Sky.WestAngleRad * 180 / Math.PI:0}° "
+                    + "on the "
+                    + "picture."
+                : "no frame is recognised on the sky: who trailed a frame is not told.";
+        }
+    }
+
+    // One exposure for all frames would make short ones pass for clouded ones.
+    private static void CheckExposure(double? told, IReadOnlyList<FrameMeasures> frames)
+    {
+        double[] named = [.. frames.Select(f => f.ExposureSeconds).OfType<double>().Where(e => e > 0)];
+        if (told is { } seconds && named.Length > 0 && named.Max() > SameExposure * named.Min())
+        {
+            throw new InputException($"--exposure {seconds}: is for frames of one exposure, and the files name "
+                + $"{named.Min():0.###} to {named.Max():0.###} s; grade each exposure in a folder of its own.");
+        }
     }
 
     private static IReadOnlyList<FrameMeasures> Measure(IReadOnlyList<string> files, string? state, int workers,

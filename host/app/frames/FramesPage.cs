@@ -10,7 +10,7 @@ namespace Hourhinge.App.Frames;
 
 /// <summary>A folder's frames and what to do with each.</summary>
 internal sealed class FramesPage(string folder, GradedFrames run, double? skyAngleRad,
-    IReadOnlyList<string> leftOut)
+    IReadOnlyList<string> leftOut, SkyOnFrames? recognised = null)
 {
     private const int LongestName = 24;
 
@@ -121,6 +121,10 @@ internal sealed class FramesPage(string folder, GradedFrames run, double? skyAng
         w.WriteNumber("doubt", Count(FrameGrade.Doubt));
         w.WriteNumber("drop", Count(FrameGrade.Drop));
         w.Number("common_elongation_px", run.CommonElongationPx, 2);
+        w.WriteString("recognised_frame", recognised?.Name);
+        w.Number("scale_arcsec_per_px", recognised?.ArcsecPerPx ?? double.NaN, 4);
+        w.Number("sky_angle_deg", (skyAngleRad * 180 / Math.PI) ?? double.NaN, 2);
+        w.Number("sky_motion_px_per_s", recognised?.Sky.StoppedPxPerSec ?? double.NaN, 5);
         w.WriteStartArray("remarks");
         foreach (string remark in Remarks)
         {

@@ -44,6 +44,8 @@ internal static class RehearseCommand
         Option<double> clock =
             Quantity.Option("--clock-error", -10000, 10000, 0, "ppm", "Fault: controller's crystal is fast");
         Option<double> lost = Quantity.Option("--lost-steps", 0, 1000, 0, "per 1000", "Fault: steps lost at random");
+        var counter = new Option<bool>("--step-counter")
+        { Description = "The board counts its step pulses back: fast drives are tracked by a pulse train." };
         Option<double?> lens = Quantity.Optional("--lens", 4, 3000, "mm",
             "Focal length for the pixel scale; default is the rig's first lens");
         Option<double?> tolerance = Quantity.Optional("--tolerance", 0.001, 100000, "arcsec",
@@ -66,7 +68,7 @@ internal static class RehearseCommand
             new Command("rehearse", "Track the sky with the real firmware on a virtual board, and measure the error.")
         {
             rig, minutes, pass, lens, tolerance, textbook, radius, bend, wave, periodic, sag, byEye,
-            swing, clock, lost, plot, html, json, night, serve, port, pty, speed,
+            swing, clock, lost, counter, plot, html, json, night, serve, port, pty, speed,
         };
         pack.AddTo(command);
         frames.AddTo(command);
@@ -80,6 +82,7 @@ internal static class RehearseCommand
             {
                 CrystalErrorPpm = parsed.GetValue(clock),
                 LostStepsPerThousand = parsed.GetValue(lost),
+                HasStepCounter = parsed.GetValue(counter),
                 Faults = new MechanicalFaults
                 {
                     RadiusErrorPercent = parsed.GetValue(radius),
@@ -108,6 +111,11 @@ internal static class RehearseCommand
             parsed.RejectWithoutEffect(isDc ? lost : swing, isDc
                 ? "a DC motor makes no steps to lose"
                 : "the load does not slow a stepper; it is for DC motors");
+            if (isDc)
+            {
+                parsed.RejectWithoutEffect(counter, "a DC motor makes no steps to count");
+            }
+
             MeasuredPack? supply = pack.Read(parsed, loaded.Rig);
             LensScale? scale = LensScale.Of(loaded.Rig, parsed.GetValue(lens));
             var options = new RehearsalOptions

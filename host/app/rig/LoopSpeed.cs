@@ -23,12 +23,13 @@ internal static class LoopSpeed
             return DcPassMs;
         }
 
-        double fastest = Enumerable.Range(0, Samples + 1)
-            .Max(i => Math.Abs(design.CountsPerSecAt(design.TravelSec * i / Samples)));
         double intervalUs = 1e6 / rig.Motor.PullInStepsPerSec;
         double pulses = Math.Min(StepperDrive.MaxPulsesPerUpdate, 1 + Math.Floor(StepperDrive.MaxWaitUs / intervalUs));
-        return pulses * 1000 / fastest;
+        return pulses * 1000 / FastestCountsPerSec(design);
     }
+
+    private static double FastestCountsPerSec(DriveDesign design) => Enumerable.Range(0, Samples + 1)
+        .Max(i => Math.Abs(design.CountsPerSecAt(design.TravelSec * i / Samples)));
 
     /// <summary>What a maker should know; null when any board is fast enough.</summary>
     public static string? Warning(RigDescription rig, DriveDesign design)
@@ -43,9 +44,13 @@ internal static class LoopSpeed
             $"This rig needs a pass of the controller's loop at least every {needed:0.#} ms. A board's takes "
             + $"{RehearsalOptions.BoardLoopPeriodMs:0} ms or more, a slow one's {SlowPassMs:0} ms "
             + "(firmware/MOTION-COST.md).";
+        string counter = FastestCountsPerSec(design) * 100 < rig.Motor.PullInStepsPerSec * StepTrain.MaxPercentOfPullIn
+            ? ", or wire the step counter (hardware-notes/pin-map.md)"
+            : "";
         return rig.Motor.Dc != null ? $"{board} Rehearse it with --pass and your board's time."
             : needed < RehearsalOptions.BoardLoopPeriodMs
-            ? $"{board} It would fall behind the sky: take fewer microsteps."
-            : $"{board} On a slow board it would fall behind the sky: measure yours, or take fewer microsteps.";
+            ? $"{board} It would fall behind the sky: take fewer microsteps{counter}."
+            : $"{board} On a slow board it would fall behind the sky: measure yours, or take fewer "
+                + $"microsteps{counter}.";
     }
 }

@@ -57,6 +57,7 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
                 FocalLengthPx = p.FocalLengthPx,
                 FocalLengthTolerance = 0.01,
                 Lens = p.Lens,
+                Axis = p.Axis,
                 Mirrored = p.Mirrored,
                 SeenDirection = sky.Seen,
             };
@@ -105,14 +106,16 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
             new CalibrationAssessment([]));
     }
 
-    /// <summary>A frame of this lens with its places as a lens without distortion would show them.</summary>
+    /// <summary>A frame of this lens with its places as a lens without distortion would show them, its axis at the
+    /// frame's
+    /// centre.</summary>
     public RunFrame Undistorted(RunFrame frame)
     {
         FieldProjection p = Field.Projection;
         double cx = (frame.Field.Width - 1) / 2.0, cy = (frame.Field.Height - 1) / 2.0;
         (double X, double Y)? Moved(double x, double y)
         {
-            double u = (x - cx) / p.FocalLengthPx, v = (y - cy) / p.FocalLengthPx;
+            double u = (x - cx - p.Axis.X) / p.FocalLengthPx, v = (y - cy - p.Axis.Y) / p.FocalLengthPx;
             double drawn = Math.Sqrt((u * u) + (v * v)), r = p.Lens.Undistort(drawn);
             double scale = drawn > 0 ? r / drawn : 1;
             return double.IsNaN(r) ? null : (cx + (u * scale * p.FocalLengthPx), cy + (v * scale * p.FocalLengthPx));

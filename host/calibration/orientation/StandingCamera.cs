@@ -5,6 +5,13 @@ using MathNet.Numerics.Distributions;
 
 namespace Hourhinge.Calibration.Orientation;
 
+/// <summary>One frame of a standing camera.</summary>
+/// <param name="Name">Its name.</param>
+/// <param name="TimeSec">Middle of its exposure, since the first frame's.</param>
+/// <param name="TurnArcsec">How far the sky had turned about the pole since then.</param>
+/// <param name="LeftArcsec">That less the fitted line.</param>
+public readonly record struct StandingReading(string Name, double TimeSec, double TurnArcsec, double LeftArcsec);
+
 /// <summary>How the camera turned over the ground.</summary>
 /// <param name="SkyRateArcsecPerSec">Rate at which the sky turned about the pole as the camera saw it; 15.041067 for a
 /// camera that stands still (IERS Conventions 2010, nominal rotation rate).</param>
@@ -15,6 +22,9 @@ namespace Hourhinge.Calibration.Orientation;
 public sealed record StandingCamera(
     Estimate SkyRateArcsecPerSec, Estimate DriveRatePercent, double WanderArcmin, int Frames, double SpanSec)
 {
+    /// <summary>Each frame against the line, by time.</summary>
+    public IReadOnlyList<StandingReading> Readings { get; init; } = [];
+
     /// <summary>A drive this slow is stopped, %.</summary>
     private const double StoppedPercent = 3;
 
@@ -49,7 +59,12 @@ public sealed record StandingCamera(
         Estimate rate = Slope(t, seen, ordered);
         double wander = turns.Max(v => Math.Sqrt((v.X * v.X) + (v.Y * v.Y))) * ApparentDrift.ArcsecPerRad / 60;
         Estimate drive = rate.Times(-100 / ApparentDrift.ArcsecPerSec);
-        return new StandingCamera(rate, drive, wander, ordered.Length, t[^1]);
+        double offset = seen.Average() - (rate.Value * t.Average());
+        return new StandingCamera(rate, drive, wander, ordered.Length, t[^1])
+        {
+            Readings = [.. ordered.Select((f, i) => new StandingReading(f.Frame.Info.Name, t[i], seen[i],
+                seen[i] - offset - (rate.Value * t[i])))],
+        };
     }
 
     // A straight line; its error is the larger of what the scatter shows and what the frames expect of themselves.

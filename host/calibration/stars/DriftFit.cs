@@ -56,6 +56,17 @@ public sealed record DriftOptions(
 /// <param name="PhaseRad">Phase at time zero of the samples.</param>
 public sealed record PeriodicTerm(double PeriodSeconds, Estimate AmplitudeArcsec, Estimate PhaseRad);
 
+/// <summary>One frame of the fit.</summary>
+/// <param name="Name">Its name.</param>
+/// <param name="TimeSeconds">Middle of its exposure on the samples' clock.</param>
+/// <param name="EastArcsec">Where the field stood against the reference frame, on the sky.</param>
+/// <param name="NorthArcsec">The same, north.</param>
+/// <param name="EastLeftArcsec">Measured less fitted.</param>
+/// <param name="NorthLeftArcsec">The same, north.</param>
+public sealed record DriftResidual(
+    string Name, double TimeSeconds, double EastArcsec, double NorthArcsec, double EastLeftArcsec,
+    double NorthLeftArcsec);
+
 /// <summary>The drive's constants. Rates are against the sidereal rate; refraction is taken out where air was
 /// given.</summary>
 /// <param name="MidTimeSeconds">Time at which rates and axis components hold: the middle of the run.</param>
@@ -81,6 +92,9 @@ public sealed record DriftResult(
     (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers,
         CalibrationAssessment Assessment)
 {
+    /// <summary>Each frame against the fit, in the samples' order.</summary>
+    public IReadOnlyList<DriftResidual> Frames { get; init; } = [];
+
     /// <summary>The rate error in arcsec/s of hour angle.</summary>
     public Estimate RateArcsecPerSec => RatePercent.Times(ApparentDrift.ArcsecPerSec / 100);
 }
@@ -134,6 +148,9 @@ public static class DriftFit
             fit.Combine((e, Arcmin)), fit.Combine((e + 1, Arcmin)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierLimit), new CalibrationAssessment(Array.Empty<string>()));
         return result with
-        { Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period) };
+        {
+            Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period),
+            Frames = model.Left(fit, order, period),
+        };
     }
 }

@@ -216,6 +216,14 @@ internal sealed class DriftModel
         return (fit.ChannelNoise[0] * px, fit.ChannelNoise[1] * px, fit.ChannelNoise[2] * turn);
     }
 
+    /// <summary>What the fit leaves of each frame.</summary>
+    public DriftResidual[] Left(RobustLinearFit fit, int order, double? period)
+    {
+        Vector<double> left = Residuals(fit.Values, order, period);
+        return [.. _samples.Select((s, i) => new DriftResidual(s.Name, s.TimeSeconds, _sky[i].East, _sky[i].North,
+            left[3 * i], left[(3 * i) + 1]))];
+    }
+
     public List<string> Outliers(RobustLinearFit fit, double limit) => Enumerable.Range(0, _samples.Count)
         .Where(i => Enumerable.Range(3 * i, 3).Any(k => Math.Abs(fit.Pulls[k]) > limit)).Select(i => _samples[i].Name)
         .ToList();

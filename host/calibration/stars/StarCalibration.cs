@@ -113,12 +113,8 @@ public static class StarCalibration
                 return null;
             }
 
-            fits.Add(fit);
-            axes.Add(new FieldAxis(
-                fit.AxisTowardFieldArcmin,
-                fit.AxisEastOfFieldArcmin,
-                fit.AxisCorrelation,
-                field.HourAngle.Radians + (Horizon.RotationRadPerSecond * fit.MidTimeSeconds)));
+            fits.Add(fit.Drift);
+            axes.Add(fit.Axis);
         }
 
         IReadOnlyList<AlignedFrame> first = fields[0].Run.Frames;
@@ -166,7 +162,8 @@ public static class StarCalibration
 
     // What the fit takes as given is known with an error too: where the field is, how dense the air, and how the sky
     // lies on the sensor. What a change of each by its standard error makes of the result is added in squares.
-    private static DriftResult? WithInputUncertainty(CalibrationField field, StarConditions setting)
+    private static (DriftResult Drift, FieldAxis Axis)? WithInputUncertainty(CalibrationField field,
+        StarConditions setting)
     {
         Angle along = field.Recognised?.HourAngleSigma ?? (setting.PointingSigma / field.Declination.Cos());
         SkyOnSensor sky = field.Sky.Sky;
@@ -200,13 +197,25 @@ public static class StarCalibration
             AxisTowardFieldArcmin = west.AxisTowardFieldArcmin with { Value = (c * toward) + (s * east) },
             AxisEastOfFieldArcmin = west.AxisEastOfFieldArcmin with { Value = (c * east) - (s * toward) },
         };
-        DriftResult[] others = [west, north, longer, denser, turned, exposed];
+        // The camera's clock errs alike in all recognised fields; what the user told of a place is that field's own.
+        DriftResult[] shared = [denser, exposed, .. field.Recognised is not null ? [west] : new[] { fit }];
+        DriftResult[] own = [north, longer, turned, .. field.Recognised is not null ? [] : new[] { west }];
+        DriftResult[] others = [.. shared, .. own];
         double[] Shifts(Func<DriftResult, Estimate> part) => [.. others.Select(o => part(o).Value - part(fit).Value)];
         Estimate Wider(Func<DriftResult, Estimate> part) => WithAddedUncertainty(part(fit), Shifts(part));
         Estimate t = Wider(r => r.AxisTowardFieldArcmin), e = Wider(r => r.AxisEastOfFieldArcmin);
         double mixed = (fit.AxisCorrelation * fit.AxisTowardFieldArcmin.Sigma * fit.AxisEastOfFieldArcmin.Sigma)
             + Shifts(r => r.AxisTowardFieldArcmin).Zip(Shifts(r => r.AxisEastOfFieldArcmin), (x, y) => x * y).Sum();
-        return fit with
+        AxisShift[] AxisShifts(DriftResult[] of) => [.. of.Select(r => new AxisShift(
+            r.AxisTowardFieldArcmin.Value - fit.AxisTowardFieldArcmin.Value,
+            r.AxisEastOfFieldArcmin.Value - fit.AxisEastOfFieldArcmin.Value))];
+        var axis = new FieldAxis(fit.AxisTowardFieldArcmin, fit.AxisEastOfFieldArcmin, fit.AxisCorrelation,
+            field.HourAngle.Radians + (Horizon.RotationRadPerSecond * fit.MidTimeSeconds))
+        {
+            OwnShifts = AxisShifts(own),
+            SharedShifts = AxisShifts(shared),
+        };
+        return (fit with
         {
             RatePercent = Wider(r => r.RatePercent),
             EffectiveRatePercent = Wider(r => r.EffectiveRatePercent),
@@ -217,7 +226,7 @@ public static class StarCalibration
             AxisCorrelation = mixed / (t.Sigma * e.Sigma),
             Periodic = fit.Periodic is { } p
             ? p with { AmplitudeArcsec = Wider(r => r.Periodic?.AmplitudeArcsec ?? p.AmplitudeArcsec) } : null,
-        };
+        }, axis);
     }
 
     private static Estimate WithAddedUncertainty(Estimate e, double[] shifts)

@@ -351,15 +351,23 @@ public sealed class StarSession(
     private List<RunFrame> Read(DirectoryInfo folder, string what, FrameOverrides overrides, bool endsOnly)
     {
         CheckExists(folder, what);
-        IReadOnlyList<string> files = FrameReader.FindFrames(folder.FullName);
+        var found = FrameFolder.Of(folder.FullName);
+        Remarks.AddRange(found.Remarks.Select(r => $"{folder.Parent?.Name}/{folder.Name}: {r}"));
+        IReadOnlyList<string> files = found.Files;
         if (files.Count == 0)
         {
             throw new MeasurementException(
-                $"{folder}: no frames {what} in it; known are JPEG, PNG, TIFF and FITS files.");
+                $"{folder}: no frames {what} in it; known are JPEG, PNG, TIFF, FITS and raw files.");
         }
 
         RunRead read = readFrames(endsOnly ? [files[0], files[^1]] : files, what, overrides);
         Notes.AddRange(read.Unreadable);
+        if (rig.Camera is { } camera && read.Frames.Count > 0
+            && read.Frames[0].Info.PixelDoubt(camera.PixelUm) is { } doubt)
+        {
+            Remarks.Add($"{read.Frames[0].Info.Name}: {doubt}");
+        }
+
         return [.. read.Frames];
     }
 }

@@ -65,18 +65,26 @@ public static class FrameGrader
         GradeLimits? limits = null) => GradeRun(run, westAngleRad, limits).Frames;
 
     /// <summary>The same, with what there is to say of the run.</summary>
+    /// <param name="run">All frames of the run, refused ones included.</param>
+    /// <param name="westAngleRad">As above; told, it goes before that of <paramref name="sky"/>.</param>
+    /// <param name="limits">Limits; null for the usual.</param>
+    /// <param name="sky">How the sky lies on the frames, where one was recognised.</param>
     public static GradedFrames GradeRun(IReadOnlyList<FrameMeasures> run, double? westAngleRad = null,
-        GradeLimits? limits = null)
+        GradeLimits? limits = null, KnownSky? sky = null)
     {
         limits ??= new GradeLimits();
-        var compared = RunComparison.Of(run);
-        var usable = compared.Frames.Where(f => f.Error.Length == 0 && !f.TooMuch).ToList();
+        westAngleRad ??= sky?.WestAngleRad;
+        var compared = RunComparison.Of(run, sky);
+        // Frames of another size are another camera's, or were reduced: neither stars nor widths compare.
+        (int, int)? size = compared.Frames.Where(f => f.Error.Length == 0).GroupBy(f => (f.WidthPx, f.HeightPx))
+            .MaxBy(g => g.Count())?.Key;
+        var usable = compared.Frames.Where(f => f.Error.Length == 0 && !f.TooMuch && IsOfSize(f, size)).ToList();
         // Frames of points only: a trailed frame's width is no measure of sharpness.
         IEnumerable<FrameMeasures> points =
             usable.Where(f => f.TrailPx < limits.DropTrailPx && f.Stars >= FrameMeasures.FewStars);
         var standard = new Standard(
             At(usable.Select(f => (double)f.Stars), 0.8), At(points.Select(f => f.FwhmPx), 0.25),
-            At(usable.Select(f => f.Background), 0.5), westAngleRad, limits);
+            At(usable.Select(f => f.Background), 0.5), westAngleRad, limits, size);
         bool matched = compared.Motions.Count(m => m.Transparency is not null) > run.Count / 2;
         return new GradedFrames(
             [.. compared.Frames.Select((f, i) => One(f, compared.Motions[i], compared.Removed[i], matched, standard))],
@@ -85,7 +93,11 @@ public static class FrameGrader
 
     // What the frames of a run are held against: stars of the clear ones, width of the sharper ones, background of the
     // usual ones.
-    private sealed record Standard(double Clear, double Sharp, double Dark, double? West, GradeLimits Limits);
+    private sealed record Standard(double Clear, double Sharp, double Dark, double? West, GradeLimits Limits,
+        (int Width, int Height)? Size);
+
+    private static bool IsOfSize(FrameMeasures f, (int Width, int Height)? size) =>
+        size is not { } s || (f.WidthPx == s.Width && f.HeightPx == s.Height);
 
     private static GradedFrame One(FrameMeasures f, FrameMotion motion, int removed, bool matched, Standard run)
     {
@@ -121,6 +133,23 @@ public static class FrameGrader
             bool trailed = judged && IsSure(f);
             Say(trailed && f.TrailPx > limits.DropTrailPx, trailed && f.TrailPx > limits.DoubtTrailPx,
                 $"stars trailed by {f.TrailPx:0.0} px {Cause(f, run.West)}");
+            if (!IsOfSize(f, run.Size))
+            {
+                doubt.Add($"{f.WidthPx} by {f.HeightPx} pixels where the run has {run.Size!.Value.Width} by "
+                    + $"{run.Size.Value.Height}: not compared with it");
+            }
+            else
+            {
+                Compare();
+            }
+
+            Say(false, f.LongestStreakPx > 60,
+                $"a line of {f.LongestStreakPx:0} px (an aircraft, a satellite, or an edge in the foreground)");
+        }
+
+        void Compare()
+        {
+            bool judged = f.Stars >= FrameMeasures.FewStars;
             if (judged && f.TrailPx <= limits.DropTrailPx && run.Sharp > 0)
             {
                 Say(f.FwhmPx > limits.DropWidthRatio * run.Sharp, f.FwhmPx > limits.DoubtWidthRatio * run.Sharp,
@@ -130,9 +159,8 @@ public static class FrameGrader
             AddClouds(f, motion, matched, run, Say);
             Say(false, f.Background > limits.DoubtBackgroundRatio * run.Dark,
                 $"background {f.Background / run.Dark:0.0} times the run's (cloud lit from below, moon or dawn)");
-            Say(false, f.LongestStreakPx > 60,
-                $"a line of {f.LongestStreakPx:0} px (an aircraft, a satellite, or an edge in the foreground)");
         }
+
         if (drop.Count > 0)
         {
             return new GradedFrame(f, FrameGrade.Drop, $"Drop: {string.Join("; ", drop.Concat(doubt))}.",

@@ -23,7 +23,9 @@ internal sealed record RunComparison(IReadOnlyList<FrameMeasures> Frames, IReadO
     private const double SharedError = 0.2;
 
     /// <summary>Compares; frames of another size or without marks are left as they are.</summary>
-    public static RunComparison Of(IReadOnlyList<FrameMeasures> run)
+    /// <param name="run">The frames.</param>
+    /// <param name="sky">How the sky lies on them; null where unknown.</param>
+    public static RunComparison Of(IReadOnlyList<FrameMeasures> run, KnownSky? sky = null)
     {
         FrameMeasures[] frames = [.. run];
         var motions = new FrameMotion[run.Count];
@@ -37,7 +39,7 @@ internal sealed record RunComparison(IReadOnlyList<FrameMeasures> Frames, IReadO
             StarMark[][] marks = [.. used.Select(i => StarMarks.Unpack(run[i].Marks))];
             (int width, int height) = (run[used[0]].WidthPx, run[used[0]].HeightPx);
             var split = StillSources.Of(marks, width, height);
-            FrameMotion[] compared = RunMotion.Of([.. used.Select(i => run[i])], split.Sky, width, height);
+            FrameMotion[] compared = RunMotion.Of([.. used.Select(i => run[i])], split.Sky, width, height, sky);
             LineMark[][] lines = [.. used.Select(i => StillLines.Unpack(run[i].Lines))];
             for (int k = 0; k < used.Length; k++)
             {
@@ -64,7 +66,7 @@ internal sealed record RunComparison(IReadOnlyList<FrameMeasures> Frames, IReadO
         if (Drifted(frames, motions) is { } drift && IsItsTrail(drift, (q, u)))
         {
             remarks.Add($"all frames share trails of {common:0.0} px, and the stars drift across the sensor by as much "
-                + "in an exposure: the drive does not follow the sky (stopped, or its rate is wrong).");
+                + $"in an exposure: {Drive(motions, sky)}.");
             return new RunComparison(frames, motions, removed, 0, 0, remarks);
         }
 
@@ -72,6 +74,20 @@ internal sealed record RunComparison(IReadOnlyList<FrameMeasures> Frames, IReadO
             + "sensor: the lens, or a steady error of the tracking; these frames cannot tell which. Trails are "
             + "counted beyond it.");
         return new RunComparison([.. frames.Select(f => Beyond(f, q, u))], motions, removed, common, angle, remarks);
+    }
+
+    // Share of the sky's own motion from which a drive stands still.
+    private const double Stopped = 0.9;
+
+    private static string Drive(FrameMotion[] motions, KnownSky? sky)
+    {
+        FrameMotion[] known = [.. motions.Where(m => m.DriftXPxPerSec is not null)];
+        double share = sky?.ShareOf(Median.Of(known.Select(m => m.DriftXPxPerSec!.Value)),
+            Median.Of(known.Select(m => m.DriftYPxPerSec!.Value))) ?? double.NaN;
+        return double.IsNaN(share) ? "the drive does not follow the sky (stopped, or its rate is wrong)"
+            : Math.Abs(share - 1) < 1 - Stopped
+            ? $"the drive stands still ({100 * share:0} % of the sky's own motion)"
+            : $"the drive does not follow the sky ({100 * share:0} % of the sky's own motion is left)";
     }
 
     private static FrameMeasures Without(FrameMeasures frame, List<Star> sky, int removed)

@@ -22,9 +22,13 @@ internal static class RunMotion
     private const double MinCommon = 0.5;
 
     /// <summary>Compares the frames, given their stars in the order of the run.</summary>
-    public static FrameMotion[] Of(IReadOnlyList<FrameMeasures> frames, IReadOnlyList<List<Star>> stars, int width,
-        int height)
+    public static FrameMotion[] Of(IReadOnlyList<FrameMeasures> frames, IReadOnlyList<List<Star>> seen, int width,
+        int height, KnownSky? sky)
     {
+        // Far from the centre a wide lens draws the same motion otherwise: stars are matched as it would be without
+        // distortion.
+        IReadOnlyList<List<Star>> stars = sky is null ? seen : [.. seen.Select(list => list.Select(s =>
+            sky.Undistorted(s.X, s.Y) is { } p ? s with { X = p.X, Y = p.Y } : (Star?)null).OfType<Star>().ToList())];
         var fields = stars.Select(s => Field(s, width, height)).ToList();
         double?[] light = new double?[frames.Count];
         var drift = new (double X, double Y)?[frames.Count];

@@ -31,9 +31,17 @@ public static class StarFinder
     private const double ClearMajorPx = 2.5;
     private const double ClearMinorPx = 1.5;
 
+    // Sources that are believed in the glow of a cloud, see InGlow.
+    private const double GlowSigma = 7.5;
+    private const double MaxGlowPx = 3.7, CompactPx = 1.2;
+
     // A source with less than this of the common width, or of the common variance along the common elongation, is none.
+    // A clear one may be shorter, because trails are shorter near the pole.
     private const double LeastWidth = 0.6;
-    private const double LeastVariance = 0.25;
+    private const double LeastVariance = LeastWidth * LeastWidth, LeastClearVariance = 0.25;
+
+    // A trail is hardly wider than a star; a wider streak is a cloud, and stars in it part from it as elsewhere.
+    private const double MaxTrailMinorPx = 2;
 
     /// <summary>Finds the stars and streaks of a frame. Deterministic; uses the calling thread only.</summary>
     /// <param name="image">The frame, any level and gain.</param>
@@ -58,7 +66,8 @@ public static class StarFinder
             SourceShape entire = Look(image, sky, parts, component);
             bool trail = IsStreak(entire, options);
             List<List<PixelRun>> sources =
-                parts.Split(component, trail ? Deblending.TrailShare : Deblending.StarShare);
+                parts.Split(component, trail && entire.Axes().Minor < MaxTrailMinorPx
+                    ? Deblending.TrailShare : Deblending.StarShare);
             foreach (List<PixelRun> runs in sources)
             {
                 SourceShape shape = sources.Count == 1 ? entire : Look(image, sky, parts, runs) with { Blended = true };
@@ -87,7 +96,8 @@ public static class StarFinder
         var measured = new List<Star>(Math.Min(stars.Count, options.MaxStars));
         foreach (SourceShape shape in stars.Take(options.MaxStars))
         {
-            if ((StarMeasure.Measure(image, sky, shape) ?? AsFound(shape)) is { } star)
+            if ((StarMeasure.Measure(image, sky, shape) ?? AsFound(shape, ClearSigma, ClearMajorPx)
+                ?? InGlow(image, sky, shape)) is { } star)
             {
                 measured.Add(star with
                 {
@@ -110,14 +120,20 @@ public static class StarFinder
 
     // A clear source whose window does not settle, between neighbours or sharpened rims: where its pixels above the
     // threshold put it.
-    private static Star? AsFound(in SourceShape shape)
+    private static Star? AsFound(in SourceShape shape, double leastSigma, double maxMajorPx)
     {
         (double major, double minor) = shape.Axes();
-        return shape.Significance < ClearSigma || major > ClearMajorPx || minor > ClearMinorPx
+        return shape.Significance < leastSigma || major > maxMajorPx || minor > ClearMinorPx
             ? null
             : new Star(shape.X, shape.Y, shape.Flux, shape.Peak, shape.Significance, shape.Cxx, shape.Cyy, shape.Cxy,
                 StarCautions.Blended);
     }
+
+    // A source on a cloud; structure of the cloud itself, or of a lit wall, passes for a star more easily.
+    private static Star? InGlow(FrameImage image, Background sky, in SourceShape shape) =>
+        shape.Significance < (shape.Blended ? ClearSigma : GlowSigma) ? null
+            : StarMeasure.MeasureInGlow(image, sky, shape) is { } star
+            && star.Cxx + star.Cyy < MaxGlowPx * MaxGlowPx ? star : AsFound(shape, GlowSigma, CompactPx);
 
     private static bool IsStreak(in SourceShape shape, FinderOptions options)
     {
@@ -166,7 +182,9 @@ public static class StarFinder
     }
 
     // Through any lens the four neighbours of a star's brightest pixel share its light (at a full width of 1.5 pixels a
-    // third of it each, even when the star sits square on one pixel); those of a hot pixel do not.
+    // third of it each, even when the star sits square on one pixel); those of a hot pixel do not. A thin slanting
+    // trail
+    // that a camera has sharpened has dark pixels beside it and a bright one at a corner.
     private static bool IsHot(FrameImage image, Background sky, int x, int y, float peak)
     {
         double around = 0;
@@ -182,7 +200,16 @@ public static class StarFinder
             around += image[u, v] - sky.At(u, v);
             n++;
         }
-        return around / n < (0.15 * peak) - sky.NoiseAt(x, y);
+        float noise = sky.NoiseAt(x, y);
+        return around / n < (0.15 * peak) - noise && !IsBright(-1, -1) && !IsBright(1, -1) && !IsBright(-1, 1)
+            && !IsBright(1, 1);
+
+        bool IsBright(int dx, int dy)
+        {
+            int u = x + dx, v = y + dy;
+            return u >= 0 && v >= 0 && u < image.Width && v < image.Height
+                && image[u, v] - sky.At(u, v) > Math.Max(0.4f * peak, 5 * noise);
+        }
     }
 
     private static readonly (int X, int Y)[] _cross = { (-1, 0), (1, 0), (0, -1), (0, 1) };
@@ -211,7 +238,8 @@ public static class StarFinder
         (double sine, double cosine) = Math.SinCos(angle);
         double Along(Star s) =>
             (s.Cxx * cosine * cosine) + (s.Cyy * sine * sine) + (2 * s.Cxy * sine * cosine);
-        double shortest = LeastVariance * Median.Of(stars.Select(Along));
-        return stars.RemoveAll(s => s.FwhmPx < least || Along(s) < shortest);
+        double usual = Median.Of(stars.Select(Along));
+        return stars.RemoveAll(s => s.FwhmPx < least
+            || Along(s) < (s.Significance < ClearSigma ? LeastVariance : LeastClearVariance) * usual);
     }
 }

@@ -23,7 +23,15 @@ internal static class StarMeasure
     private const double Wider = 1.2;
 
     /// <summary>Measures around a first guess; null where nothing star-like is there.</summary>
-    public static Star? Measure(FrameImage image, Background sky, in SourceShape guess)
+    public static Star? Measure(FrameImage image, Background sky, in SourceShape guess) =>
+        Measure(image, sky, guess, isLocal: false);
+
+    /// <summary>The same in the glow of a cloud, where the window would go on widening: the level of the patch's rim is
+    /// the sky, its scatter the noise.</summary>
+    public static Star? MeasureInGlow(FrameImage image, Background sky, in SourceShape guess) =>
+        Measure(image, sky, guess, isLocal: true);
+
+    private static Star? Measure(FrameImage image, Background sky, in SourceShape guess, bool isLocal)
     {
         double x = guess.X, y = guess.Y;
         // Moments of the pixels above a threshold are too small; the first round of matching mends it.
@@ -49,6 +57,12 @@ internal static class StarMeasure
             {
                 row[u] -= sky.At(fromX + u, v);
             }
+        }
+
+        double rimNoise = 0;
+        if (isLocal)
+        {
+            rimNoise = TakeRimOff(patch[((fromY - y0) * stride)..], stride, fromX - x0, toX - x0, toY - fromY);
         }
 
         Sums s = default;
@@ -99,8 +113,9 @@ internal static class StarMeasure
             }
         }
         // Correlated noise counts as what it is at the scale of a star: the smoothed frame's, as if it came from white.
-        double noise = sky.SmoothedNoiseAt(Math.Clamp((int)x, 0, image.Width - 1),
-            Math.Clamp((int)y, 0, image.Height - 1)) / CellSample.WhiteSmoothed;
+        int column = Math.Clamp((int)x, 0, image.Width - 1), line = Math.Clamp((int)y, 0, image.Height - 1);
+        double noise = sky.SmoothedNoiseAt(column, line) / CellSample.WhiteSmoothed
+            * (isLocal ? rimNoise / sky.NoiseAt(column, line) : 1);
         double snr = s.Flux / (noise * Math.Sqrt(s.Weights2));
         double apart = Math.Sqrt(Math.Pow(x - guess.X, 2) + Math.Pow(y - guess.Y, 2));
         bool blended = apart > 0.5 * Math.Sqrt(cxx + cyy);
@@ -114,6 +129,34 @@ internal static class StarMeasure
         {
             FittedFlux = s.Flux * Math.Sqrt(Math.Max(both / window, 0)),
         };
+    }
+
+    // The median of the outermost pixels, taken off all of them; returns their scatter by the quartiles.
+    private static float TakeRimOff(Span<float> patch, int stride, int first, int end, int rows)
+    {
+        Span<float> rim = stackalloc float[2 * (end - first + rows)];
+        int n = 0;
+        for (int v = 0; v < rows; v++)
+        {
+            int step = v == 0 || v == rows - 1 ? 1 : Math.Max(end - first - 1, 1);
+            for (int u = first; u < end; u += step)
+            {
+                rim[n++] = patch[(v * stride) + u];
+            }
+        }
+
+        rim[..n].Sort();
+        float level = rim[n / 2];
+        for (int v = 0; v < rows; v++)
+        {
+            Span<float> row = patch.Slice((v * stride) + first, end - first);
+            for (int u = 0; u < row.Length; u++)
+            {
+                row[u] -= level;
+            }
+        }
+
+        return (rim[n * 3 / 4] - rim[n / 4]) / 1.349f;
     }
 
     // The nearest covariance whose minor axis has at least the given variance.

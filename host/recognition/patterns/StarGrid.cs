@@ -60,9 +60,27 @@ internal sealed class StarGrid
     /// <param name="found">Receives (square of the chord, index).</param>
     public int Near(Vector3 direction, double chord, int limit, Span<(double Square, int Star)> found)
     {
-        int count = 0;
+        var visitor = new Collected(found);
+        Visit(direction, chord, limit, ref visitor);
+        return visitor.Count;
+    }
+
+    /// <summary>The nearest star within a distance, of those with an index in a range; -1 for none.</summary>
+    public int Nearest(Vector3 direction, double chord, int from, int limit, out double square)
+    {
+        var visitor = new NearestOne(from, chord * chord);
+        Visit(direction, chord, limit, ref visitor);
+        square = visitor.Square;
+        return visitor.Star;
+    }
+
+    // A structure as type argument is compiled for itself: the walk costs no call for each star.
+    private void Visit<TVisitor>(Vector3 direction, double chord, int limit, ref TVisitor visitor)
+        where TVisitor : struct, IVisitor, allows ref struct
+    {
         int x2 = Cell(direction.X + chord), y1 = Cell(direction.Y - chord), y2 = Cell(direction.Y + chord);
         int z1 = Cell(direction.Z - chord), z2 = Cell(direction.Z + chord);
+        double within = chord * chord;
         for (int x = Cell(direction.X - chord); x <= x2; x++)
         {
             for (int y = y1; y <= y2; y++)
@@ -74,47 +92,50 @@ internal sealed class StarGrid
                     {
                         double dx = _x[at] - direction.X, dy = _y[at] - direction.Y, dz = _z[at] - direction.Z;
                         double square = (dx * dx) + (dy * dy) + (dz * dz);
-                        if (square <= chord * chord && count < found.Length)
+                        if (square <= within)
                         {
-                            found[count++] = (square, _stars[at]);
+                            visitor.Add(square, _stars[at]);
                         }
                     }
                 }
             }
         }
-
-        return count;
-    }
-
-    /// <summary>The nearest star within a distance, of those with an index in a range; -1 for none.</summary>
-    public int Nearest(Vector3 direction, double chord, int from, int limit, out double square)
-    {
-        int best = -1;
-        square = chord * chord;
-        int x2 = Cell(direction.X + chord), y1 = Cell(direction.Y - chord), y2 = Cell(direction.Y + chord);
-        int z1 = Cell(direction.Z - chord), z2 = Cell(direction.Z + chord);
-        for (int x = Cell(direction.X - chord); x <= x2; x++)
-        {
-            for (int y = y1; y <= y2; y++)
-            {
-                int row = ((x * _cellsPerAxis) + y) * _cellsPerAxis;
-                for (int z = z1; z <= z2; z++)
-                {
-                    for (int at = _starts[row + z]; at < _starts[row + z + 1] && _stars[at] < limit; at++)
-                    {
-                        double dx = _x[at] - direction.X, dy = _y[at] - direction.Y, dz = _z[at] - direction.Z;
-                        double distance = (dx * dx) + (dy * dy) + (dz * dz);
-                        if (distance <= square && _stars[at] >= from)
-                        {
-                            (square, best) = (distance, _stars[at]);
-                        }
-                    }
-                }
-            }
-        }
-
-        return best;
     }
 
     private int Cell(double coordinate) => Math.Clamp((int)((coordinate + 1) * _cellsPerUnit), 0, _cellsPerAxis - 1);
+
+    private interface IVisitor
+    {
+        void Add(double square, int star);
+    }
+
+    private ref struct Collected(Span<(double Square, int Star)> found) : IVisitor
+    {
+        private readonly Span<(double Square, int Star)> _found = found;
+
+        public int Count { get; private set; }
+
+        public void Add(double square, int star)
+        {
+            if (Count < _found.Length)
+            {
+                _found[Count++] = (square, star);
+            }
+        }
+    }
+
+    private struct NearestOne(int from, double square) : IVisitor
+    {
+        public double Square { get; private set; } = square;
+
+        public int Star { get; private set; } = -1;
+
+        public void Add(double square, int star)
+        {
+            if (square <= Square && star >= from)
+            {
+                (Square, Star) = (square, star);
+            }
+        }
+    }
 }

@@ -56,6 +56,7 @@ public sealed class VirtualRig
         {
             Clock = Clock,
             Step = Stepper,
+            StepCounter = options.HasStepCounter ? Stepper : null,
             Pwm = DcMotor,
             Encoder = rig.Motor.Dc is { HasEncoder: true } ? DcMotor : null,
             Supply = Pack,
@@ -202,6 +203,10 @@ public sealed record VirtualRigOptions
 
     /// <summary>A fast crystal is positive, ppm.</summary>
     public double CrystalErrorPpm { get; init; }
+
+    /// <summary>True when the pulses at the driver are counted back, so that tracking may leave them to the hardware.
+    /// Of consequence for steppers only.</summary>
+    public bool HasStepCounter { get; init; }
 
     /// <summary>Steps lost at random, 1/1000.</summary>
     public double LostStepsPerThousand { get; init; }

@@ -10,6 +10,7 @@ using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Tests.Host.Frames;
+using Hourhinge.Tests.Host.Frames.Reading;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.PixelFormats;
 
@@ -25,6 +26,9 @@ switch (args.FirstOrDefault())
     case "jpeg":
         ToJpeg(path, args[2]);
         return 0;
+    case "dng":
+        ToDng(path, args[2]);
+        return 0;
     case "list":
         return List(path, args[2]);
     case "draw":
@@ -32,7 +36,7 @@ switch (args.FirstOrDefault())
         return 0;
     default:
         Console.Error.WriteLine(
-            "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | list FILE FILE.csv | "
+            "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | dng FILE.fits FILE.dng | list FILE FILE.csv | "
             + "grade FOLDER | run FOLDER");
         return 2;
 }
@@ -94,6 +98,27 @@ static void ToJpeg(string fits, string jpeg)
         }
     }
     image.SaveAsJpeg(jpeg, new SixLabors.ImageSharp.Formats.Jpeg.JpegEncoder { Quality = 92 });
+}
+
+// The frame's counts as a mosaic: synthetic, uncompressed, 16 bits a pixel.
+static void ToDng(string fits, string dng)
+{
+    if (!FrameReader.TryRead(fits, FrameOverrides.None, out Frame? frame, out string? refusal))
+    {
+        throw new IOException(refusal);
+    }
+
+    using Frame held = frame;
+    ushort[] pixels = new ushort[frame.Image.Width * frame.Image.Height];
+    for (int y = 0; y < frame.Image.Height; y++)
+    {
+        for (int x = 0; x < frame.Image.Width; x++)
+        {
+            pixels[(y * frame.Image.Width) + x] = (ushort)frame.Image[x, y];
+        }
+    }
+
+    TestDngFile.Write(dng, frame.Image.Width, pixels, [0, 1, 1, 2]);
 }
 
 static int List(string path, string csv)

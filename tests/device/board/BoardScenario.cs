@@ -16,26 +16,31 @@ public static class BoardScenario
         }
 
         Thread.Sleep(200);
-        Ask("*IDN?", 500);
-        Wire.Send(Upload(profile));
-        Thread.Sleep(2500);
+        Ask("*IDN?");
+        SendAll(Upload(profile));
         Debug.WriteLine("lost " + Wire.Lost);
-        Ask("SYST:ERR?;:MOT:STAT?;POS?", 500);
-        Ask("INIT;:MOT:STAT?", 300);
+        Ask("SYST:ERR?;:MOT:STAT?;POS?");
+        Ask("INIT;:MOT:STAT?");
         Debug.WriteLine("@@PBEGIN");
-        Thread.Sleep(4000);
-        Ask("MOT:STAT?;POS?", 300);
-        Debug.WriteLine("@@PTRACKED");
-        Ask("SHUT:COUN 2;EXP 0.5;GAP 0.3;SETT 0.1;:SHUT:STAR", 300);
-        Thread.Sleep(3000);
-        Debug.WriteLine("@@PSHOT");
-        Ask("ABOR;:REW;:MOT:STAT?", 300);
         Thread.Sleep(1500);
-        Ask("MOT:STAT?;POS?;:SYST:ERR?", 300);
-        Debug.WriteLine("@@PREWOUND");
-        for (int i = 0; i < 40 && !Wire.Answer().StartsWith("IDLE"); i++)
+        Ask("MOT:STAT?;POS?");
+        Debug.WriteLine("@@PTRACKED");
+        Ask("SHUT:COUN 2;EXP 0.5;GAP 0.3;SETT 0.1;:SHUT:STAR;STAT?");
+        for (int i = 0; i < 100 && !Wire.Answer().StartsWith("DONE"); i++)
         {
-            Ask("MOT:STAT?;POS?", 250);
+            Thread.Sleep(100);
+            Ask("SHUT:STAT?");
+        }
+
+        Debug.WriteLine("@@PSHOT");
+        Ask("ABOR;:REW;:MOT:STAT?");
+        Thread.Sleep(1000);
+        Ask("MOT:STAT?;POS?;:SYST:ERR?");
+        Debug.WriteLine("@@PREWOUND");
+        for (int i = 0; i < 200 && !Wire.Answer().StartsWith("IDLE"); i++)
+        {
+            Thread.Sleep(200);
+            Ask("MOT:STAT?;POS?");
         }
     }
 
@@ -63,11 +68,10 @@ public static class BoardScenario
         }
 
         bytes[bytes.Length - 1] = (byte)'\n';
-        Wire.Send(bytes);
-        Thread.Sleep(5000);
+        SendAll(bytes);
         Debug.WriteLine("lost " + Wire.Lost);
-        Ask("*IDN?", 500);
-        Ask("SYST:ERR?", 500);
+        Ask("*IDN?");
+        Ask("SYST:ERR?");
     }
 
     public static byte[] Upload(byte[] profile)
@@ -85,7 +89,20 @@ public static class BoardScenario
         return bytes;
     }
 
-    private static void Ask(string line, int waitMs)
+    // Until the controller has taken the last byte.
+    private static void SendAll(byte[] bytes)
+    {
+        Wire.Send(bytes);
+        for (int i = 0; i < 1000 && !Wire.HasAllArrived; i++)
+        {
+            Thread.Sleep(20);
+        }
+
+        Thread.Sleep(100);
+    }
+
+    // Waits for the answer, which ends with a newline.
+    private static void Ask(string line)
     {
         byte[] bytes = new byte[line.Length + 1];
         for (int i = 0; i < line.Length; i++)
@@ -95,7 +112,11 @@ public static class BoardScenario
 
         bytes[line.Length] = (byte)'\n';
         Wire.Send(bytes);
-        Thread.Sleep(waitMs);
+        for (int i = 0; i < 500 && !Wire.HasAnswer; i++)
+        {
+            Thread.Sleep(20);
+        }
+
         Debug.WriteLine(line + " -> " + Wire.Answer());
     }
 }

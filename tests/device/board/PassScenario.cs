@@ -2,6 +2,7 @@
 // that begins with @@ makes the runtime print its counters and start again.
 
 using System.Device.Gpio;
+using System.Device.Pwm;
 using System.Diagnostics;
 using System.IO.Ports;
 using Hourhinge.Board;
@@ -17,13 +18,17 @@ public static class PassScenario
 
     private static Machine _machine;
     private static BoardParts _parts;
+    private static PwmChannel _train;
+    private static long _trainRest;
 
-    public static void Run(byte[] profile)
+    /// <summary>Idle passes, then tracking without and with the wire to the step counter.</summary>
+    public static void Run(byte[] profile, int passesLeft)
     {
         HighResTimer.VirtualUs = 0;
         Debug.WriteLine("@@GEMPTY");
         _parts = new BoardParts(new GpioController(), "COM2");
         _machine = new Machine(_parts.HardwareInterfaces());
+        _train = PwmChannel.StepTrain;
         Debug.WriteLine("@@GBOOT");
         _parts.Link.Start();
         System.Threading.Thread.Sleep(50);
@@ -54,14 +59,29 @@ public static class PassScenario
         Passes(1000);
         Debug.WriteLine("@@TRACKING");
         Debug.WriteLine("@@PTRACK1");
-        Passes(PassesLeft);
+        Passes(passesLeft);
         Debug.WriteLine("@@GLONG");
-        Debug.WriteLine("state " + ControllerState.Name(_machine.Controller.State) + " at "
-            + _machine.Controller.Drive.Position + " due " + _machine.Controller.CountsDue);
+        State("state");
+        _machine.Controller.Abort();
+        error = _machine.Controller.Start(false);
+        Debug.WriteLine("start with counter " + (error ?? "ok"));
+        PassesWithCounter(500);
+        Debug.WriteLine("train " + _train.Frequency + " Hz, duty " + (int)(_train.DutyCycle * 100));
+        Debug.WriteLine("@@SETTLE2");
+        PassesWithCounter(1000);
+        Debug.WriteLine("@@TRAIN");
+        PassesWithCounter(passesLeft / 4);
+        Debug.WriteLine("@@GTRAIN");
+        State("train");
+        _machine.Controller.Abort();
+        Debug.WriteLine("aborted with duty " + (int)(_train.DutyCycle * 100));
     }
 
-    // Together with those before it 100 000 passes: 1000 s of tracking.
-    private const int PassesLeft = 98800;
+    private static void State(string word)
+    {
+        Debug.WriteLine(word + " " + ControllerState.Name(_machine.Controller.State) + " at "
+            + _machine.Controller.Drive.Position + " due " + _machine.Controller.CountsDue);
+    }
 
     public static int Loop(int turns)
     {
@@ -80,6 +100,22 @@ public static class PassScenario
         {
             HighResTimer.VirtualUs += PassUs;
             _parts.Update(_machine);
+        }
+    }
+
+    // The train's pulses, and those that the program makes: what its position gains in a pass without a train.
+    private static void PassesWithCounter(int count)
+    {
+        for (int i = 0; i < count; i++)
+        {
+            HighResTimer.VirtualUs += PassUs;
+            bool runs = _train.DutyCycle > 0;
+            _trainRest = runs ? _trainRest + ((long)_train.Frequency * PassUs) : 0;
+            GpioPulseCounter.StepPulses += _trainRest / 1000000;
+            _trainRest %= 1000000;
+            long before = _machine.Controller.Drive.Position;
+            _parts.Update(_machine);
+            GpioPulseCounter.StepPulses += runs ? 0 : _machine.Controller.Drive.Position - before;
         }
     }
 }

@@ -21,7 +21,7 @@ public static class RewindScenario
     private static GpioController _pins;
     private static long _runRest;
 
-    public static void Run(byte[][] profiles)
+    public static void Run(byte[][] profiles, bool isFullSize)
     {
         HighResTimer.VirtualUs = 0;
         _pins = new GpioController();
@@ -43,8 +43,8 @@ public static class RewindScenario
             {
                 for (int p = 0; p < _passesMs.Length; p++)
                 {
-                    // Far enough for the fast leg where the loop is fastest and slowest.
-                    bool far = p == 0 || p == _passesMs.Length - 1;
+                    // Far enough for the fast leg where the loop is fastest and slowest; in the small size, once.
+                    bool far = isFullSize ? p == 0 || p == _passesMs.Length - 1 : i == 2 && p == _passesMs.Length - 1;
                     Rewind(i, _passesMs[p], far ? 5L * profile.BackOffCounts : 500);
                 }
             }

@@ -61,10 +61,16 @@ namespace System.Device.Gpio
         public TimeSpan RelativeTime;
     }
 
+    /// <summary>The encoder's counter stands still; that of one pin counts what a scenario says.</summary>
     public sealed class GpioPulseCounter
     {
+        public static long StepPulses;
+
+        private readonly bool _isOfSteps;
+
         public GpioPulseCounter(int pinNumberA, int pinNumberB)
         {
+            _isOfSteps = pinNumberB < 0;
         }
 
         public GpioPulsePolarity Polarity { get; set; }
@@ -75,7 +81,12 @@ namespace System.Device.Gpio
         {
         }
 
-        public GpioPulseCount Read() => new GpioPulseCount();
+        public GpioPulseCount Read()
+        {
+            GpioPulseCount count = new GpioPulseCount();
+            count.Count = _isOfSteps ? StepPulses : 0;
+            return count;
+        }
     }
 }
 
@@ -277,6 +288,17 @@ namespace System.IO.Ports
             {
                 Array.Copy(buffer, offset, _answer, _answerCount, count);
                 _answerCount += count;
+            }
+        }
+
+        public static bool HasAnswer
+        {
+            get
+            {
+                lock (_sync)
+                {
+                    return _answerCount > 0 && _answer[_answerCount - 1] == (byte)'\n';
+                }
             }
         }
 

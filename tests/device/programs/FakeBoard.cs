@@ -17,7 +17,7 @@ public sealed class FakeClock : IClock
 }
 
 /// <summary>A stepper that follows every pulse.</summary>
-public sealed class FakeStepper : IStepOutput
+public sealed class FakeStepper : IStepOutput, IPulseCounter
 {
     private readonly FakeClock _clock;
     private bool _enabled;
@@ -25,6 +25,7 @@ public sealed class FakeStepper : IStepOutput
     private int _hertz;
     private long _runUs;
     private long _runRest;
+    private long _counted;
 
     /// <summary>A motor at rest.</summary>
     public FakeStepper(FakeClock clock)
@@ -37,6 +38,12 @@ public sealed class FakeStepper : IStepOutput
 
     /// <summary>Pulses that moved the motor.</summary>
     public long Pulses;
+
+    /// <summary>True while the pulses are counted back.</summary>
+    public bool IsWired;
+
+    /// <summary>Frequency of the train, Hz.</summary>
+    public int Hertz => _hertz;
 
     /// <inheritdoc/>
     public void SetEnabled(bool on) => _enabled = on;
@@ -54,6 +61,13 @@ public sealed class FakeStepper : IStepOutput
         _hertz = stepsPerSec;
     }
 
+    /// <inheritdoc/>
+    public long ReadPulses()
+    {
+        UpdateRun();
+        return _counted;
+    }
+
     /// <summary>Moves by the pulses that a hardware train has made since the last call.</summary>
     public void UpdateRun()
     {
@@ -65,6 +79,7 @@ public sealed class FakeStepper : IStepOutput
 
     private void Move(long steps)
     {
+        _counted += IsWired ? steps : 0;
         if (_enabled)
         {
             Pulses += steps;

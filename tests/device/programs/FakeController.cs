@@ -45,6 +45,7 @@ public sealed class FakeController
         HardwareInterfaces hardware = new HardwareInterfaces();
         hardware.Clock = Clock;
         hardware.Step = isDc ? null : Board.Stepper;
+        hardware.StepCounter = Board.Stepper;
         hardware.Pwm = isDc ? Board.Motor : null;
         hardware.Encoder = isDc && hasEncoder ? Board.Motor : null;
         hardware.Home = new FakeInput(Board, false);

@@ -9,7 +9,9 @@ namespace Hourhinge.DeviceTests.Programs;
 /// <summary>The whole controller, in virtual time.</summary>
 public static class NightProgram
 {
+    // The hour runs at slower passes unless everything is to run at its full size.
     private const int PassMs = 20;
+    private const int SlowPassMs = 50;
     private const int PassesPerSec = 1000 / PassMs;
 
     /// <summary>Prints what the controller does.</summary>
@@ -18,9 +20,13 @@ public static class NightProgram
         for (int i = 0; i < Inputs.Profiles.Length; i++)
         {
             Out.Line("night " + i);
-            Track(Inputs.Profiles[i], i == 3 ? 60 : 3);
+            int passMs = Inputs.IsFullSize ? PassMs : SlowPassMs;
+
+            // The hour by single pulses, the others by the pulse train.
+            Track(Inputs.Profiles[i], i == 3 ? 60 : 3, passMs, i != 3);
         }
 
+        LoseCounter();
         Rewinds();
         Button();
         Shoot();
@@ -47,18 +53,34 @@ public static class NightProgram
     }
 
     // Reported every minute.
-    private static void Track(byte[] profile, int minutes)
+    private static void Track(byte[] profile, int minutes, int passMs, bool isCounted)
     {
-        FakeController controller = On(profile, new FakeFlash(), PassMs);
+        FakeController controller = On(profile, new FakeFlash(), passMs);
+        controller.Board.Stepper.IsWired = isCounted;
         controller.Tell("MOT:POS:DECL 0");
         controller.Ask("INIT;:MOT:STAT?");
         for (int minute = 1; minute <= minutes; minute++)
         {
-            controller.Pass(60 * PassesPerSec);
-            controller.Report("minute " + minute);
+            controller.Pass(60000 / passMs);
+            controller.Report("minute " + minute + ", " + controller.Board.Stepper.Hertz + " Hz");
         }
 
         controller.Ask("ABOR;:MOT:STAT?;POS?;:SYST:ERR?");
+    }
+
+    // The wire to the step counter comes off while the train tracks.
+    private static void LoseCounter()
+    {
+        FakeController controller = On(Inputs.Profiles[1], new FakeFlash(), PassMs);
+        controller.Board.Stepper.IsWired = true;
+        controller.Tell("MOT:POS:DECL 0");
+        controller.Ask("INIT;:MOT:STAT?");
+        controller.Pass(3 * PassesPerSec);
+        controller.Report("counted, " + controller.Board.Stepper.Hertz + " Hz");
+        controller.Board.Stepper.IsWired = false;
+        controller.Pass(PassesPerSec / 2);
+        controller.Report("not counted, " + controller.Board.Stepper.Hertz + " Hz");
+        controller.Ask("MOT:FAUL?;TRA?");
     }
 
     // From a twentieth of the travel, at four speeds of the loop.

@@ -34,6 +34,9 @@ public static class Inputs
 {
     /// <summary>The profiles of the example rigs.</summary>
     public static byte[][] Profiles;
+
+    /// <summary>True for the programs' full size.</summary>
+    public static bool IsFullSize;
 }
 
 /// <summary>Numbers without a pattern, the same on both sides. Constants from Knuth's MMIX, from memory.</summary>

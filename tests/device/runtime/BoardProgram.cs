@@ -8,10 +8,10 @@ internal static class BoardProgram
     {
         DeviceProgram device = new(true);
         string root = NanoRuntime.Root;
-        device.Compile("Hourhinge.Board",
+        device.AddLibrary("Hourhinge.Board",
             Directory.EnumerateFiles(Path.Combine(root, "firmware/board"), "*.cs")
-                .Concat(Directory.EnumerateFiles(Path.Combine(root, "tests/device/board"), "*.cs")),
-            DeviceProgram.Entry("", ExampleProfiles.All, statement));
+                .Concat(Directory.EnumerateFiles(Path.Combine(root, "tests/device/board"), "*.cs")));
+        device.Compile(DeviceProgram.Entry("", ExampleProfiles.All, statement));
         return device;
     }
 }

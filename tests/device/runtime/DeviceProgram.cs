@@ -1,5 +1,6 @@
 // Compiles a program from source against the real CoreLibrary and runs it on the runtime.
 
+using System.Collections.Concurrent;
 using System.Globalization;
 using System.Text;
 using Microsoft.CodeAnalysis;
@@ -8,11 +9,15 @@ using Microsoft.CodeAnalysis.Emit;
 
 namespace Hourhinge.DeviceTests.Runtime;
 
-/// <summary>One program for the device, in a folder of its own until it is disposed.</summary>
+/// <summary>One program for the device: libraries, which are compiled and converted once for all tests, and an entry
+/// point, in a folder of its own until it is disposed.</summary>
 internal sealed class DeviceProgram : IDisposable
 {
     private static readonly CSharpParseOptions _options =
         new(LanguageVersion.CSharp13, preprocessorSymbols: ["DEBUG", "NANOFRAMEWORK"]);
+
+    private static readonly string _shared = SharedFolder();
+    private static readonly ConcurrentDictionary<string, Lazy<string>> _libraries = new();
 
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-device").FullName;
     private readonly List<string> _loaded = [];
@@ -39,26 +44,31 @@ internal sealed class DeviceProgram : IDisposable
             }
         }
 
-        Add(NanoRuntime.DeviceAssembly("shared-math/nano", "Hourhinge.SharedMath"));
-        Add(NanoRuntime.DeviceAssembly("firmware/logic/nano", "Hourhinge.Firmware"));
+        AddLibrary("Hourhinge.SharedMath", path =>
+            File.Copy(NanoRuntime.DeviceAssembly("shared-math/nano", "Hourhinge.SharedMath"), path));
+        AddLibrary("Hourhinge.Firmware", path =>
+            File.Copy(NanoRuntime.DeviceAssembly("firmware/logic/nano", "Hourhinge.Firmware"), path));
     }
 
     /// <summary>Sizes of the converted assemblies, bytes, by name.</summary>
     public Dictionary<string, long> PeBytes { get; } = [];
 
-    /// <summary>Compiles and converts C# files into one assembly.</summary>
-    public void Compile(string name, IEnumerable<string> files, string entry)
+    /// <summary>Adds C# files as a library; the first program that asks for it compiles and converts it.</summary>
+    public void AddLibrary(string name, IEnumerable<string> files) => AddLibrary(name,
+        path => Emit(path, files.Select(Parse), _references, OutputKind.DynamicallyLinkedLibrary));
+
+    /// <summary>Compiles and converts the entry point.</summary>
+    public void Compile(string entry)
     {
-        string path = Path.Combine(_folder, name + ".dll");
-        IEnumerable<SyntaxTree> trees = files.Select(Parse).Append(CSharpSyntaxTree.ParseText(entry, _options));
-        Emit(path, trees, _references, "DeviceEntry");
-        Add(path);
+        string path = Path.Combine(_folder, "Entry.dll");
+        Emit(path, [CSharpSyntaxTree.ParseText(entry, _options)], _references, OutputKind.ConsoleApplication);
+        _loaded.Add(NanoRuntime.Convert(path, _references));
     }
 
     /// <summary>Compiles C# files against further assemblies, without converting or running them.</summary>
     public void CompileOnly(string name, IEnumerable<string> files, IEnumerable<string> packages) =>
         Emit(Path.Combine(_folder, name + ".dll"), files.Select(Parse),
-            _references.Concat(packages).DistinctBy(Path.GetFileName), null);
+            _references.Concat(packages).DistinctBy(Path.GetFileName), OutputKind.ConsoleApplication);
 
     /// <summary>Runs it and returns its lines.</summary>
     public string[] Run(int timeoutMs, string? button = null) =>
@@ -92,12 +102,12 @@ internal sealed class DeviceProgram : IDisposable
     private static SyntaxTree Parse(string file) =>
         CSharpSyntaxTree.ParseText(File.ReadAllText(file), _options, file);
 
-    private static void Emit(string path, IEnumerable<SyntaxTree> trees, IEnumerable<string> references, string? entry)
+    private static void Emit(
+        string path, IEnumerable<SyntaxTree> trees, IEnumerable<string> references, OutputKind kind)
     {
         CSharpCompilation compilation = CSharpCompilation.Create(Path.GetFileNameWithoutExtension(path), trees,
             references.Select(r => MetadataReference.CreateFromFile(r)),
-            new CSharpCompilationOptions(OutputKind.ConsoleApplication, optimizationLevel: OptimizationLevel.Release,
-                mainTypeName: entry));
+            new CSharpCompilationOptions(kind, optimizationLevel: OptimizationLevel.Release));
         EmitResult result = compilation.Emit(path);
         if (!result.Success)
         {
@@ -106,17 +116,24 @@ internal sealed class DeviceProgram : IDisposable
         }
     }
 
-    private void Add(string assembly)
+    // Each library is made once, by whoever asks first.
+    private void AddLibrary(string name, Action<string> make)
     {
-        string copy = Path.Combine(_folder, Path.GetFileName(assembly));
-        if (copy != assembly)
+        string path = Path.Combine(_shared, name + ".dll");
+        string pe = _libraries.GetOrAdd(name, _ => new Lazy<string>(() =>
         {
-            File.Copy(assembly, copy);
-        }
-
-        string pe = NanoRuntime.Convert(copy, _references);
-        _references.Add(copy);
+            make(path);
+            return NanoRuntime.Convert(path, _references);
+        })).Value;
+        _references.Add(path);
         _loaded.Add(pe);
-        PeBytes[Path.GetFileNameWithoutExtension(assembly)] = new FileInfo(pe).Length;
+        PeBytes[name] = new FileInfo(pe).Length;
+    }
+
+    private static string SharedFolder()
+    {
+        string folder = Directory.CreateTempSubdirectory("hourhinge-device").FullName;
+        AppDomain.CurrentDomain.ProcessExit += (_, _) => Directory.Delete(folder, true);
+        return folder;
     }
 }

@@ -24,6 +24,9 @@ internal static class NanoRuntime
         Environment.GetEnvironmentVariable("HOURHINGE_NANO_RUNTIME")
         ?? Path.GetFullPath(Path.Combine(Root, "..", "shared", "nano-runtime"));
 
+    /// <summary>True when the programs run at their full size.</summary>
+    public static bool IsFullSize { get; } = Environment.GetEnvironmentVariable("HOURHINGE_DEVICE") == "full";
+
     /// <summary>Skips a test, loudly, where the runtime is missing.</summary>
     public static void RequireOrSkip()
     {

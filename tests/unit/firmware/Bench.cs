@@ -12,17 +12,18 @@ namespace Hourhinge.Tests.Firmware;
 /// <summary>A controller on the bench: motor, switches, flash, link, and somebody who types.</summary>
 public sealed class Bench
 {
-    public Bench(VirtualFlash? flash = null, double passMs = 1)
+    public Bench(VirtualFlash? flash = null, double passMs = 1, bool hasStepCounter = false)
     {
         PassMs = passMs;
         Flash = flash ?? new VirtualFlash();
         Motor = new VirtualStepper(Clock);
-        Home = new VirtualInput(() => HomeAt is long home && Motor.Microsteps <= home);
-        End = new VirtualInput(() => EndAt is long end && Motor.Microsteps >= end);
+        Home = new VirtualInput(() => HomeAt is long home && Stands() <= home);
+        End = new VirtualInput(() => EndAt is long end && Stands() >= end);
         Machine = new Machine(new HardwareInterfaces
         {
             Clock = Clock,
             Step = Motor,
+            StepCounter = hasStepCounter ? Motor : null,
             Home = Home,
             End = End,
             Storage = Flash,
@@ -71,6 +72,13 @@ public sealed class Bench
             Machine.Update();
             Motor.UpdateRun();
         }
+    }
+
+    // Where a running pulse train has taken the motor by now.
+    private long Stands()
+    {
+        Motor.UpdateRun();
+        return Motor.Microsteps;
     }
 
     /// <summary>Lets virtual time pass.</summary>

@@ -1,7 +1,8 @@
 """Drives the served controller as any laboratory instrument: PyVISA with its pure-Python backend.
 
-Arguments: TCP port, file with a compiled profile. Ends with "all checks passed", or raises.
+Arguments: TCP port, file with a compiled profile, PROTOCOL.md. Ends with "all checks passed", or raises.
 """
+import re
 import sys
 import time
 
@@ -59,14 +60,6 @@ controller.write("RIG:CANC")
 check("limit by query", controller.query("SHUT:EXP? MAX"), "3600.000")
 check("errors after the parameters", controller.query("SYST:ERR?"), '0,"No error"')
 
-# Every mandatory header of IEEE 488.2 and SCPI-1999: no error, and an answer to each query.
-controller.write("*CLS")
-for query in ["*ESE?", "*ESR?", "*OPC?", "*SRE?", "*STB?", "*TST?", "SYST:VERS?", "STAT:OPER?", "STAT:OPER:COND?",
-              "STAT:OPER:ENAB?", "STAT:QUES?", "STAT:QUES:COND?", "STAT:QUES:ENAB?"]:
-    assert controller.query(query), query
-for command in ["*CLS", "*ESE 0", "*OPC", "*SRE 0", "*WAI", "STAT:PRES", "STAT:OPER:ENAB 0", "STAT:QUES:ENAB 0"]:
-    controller.write(command)
-check("errors after the mandatory list", controller.query("SYST:ERR?"), '0,"No error"')
 check("two answers of one message", controller.query("*OPC?;:SYST:VERS?"), "1;1999.0")
 controller.write("*IDN?;*ESE?")
 controller.read()
@@ -77,6 +70,128 @@ assert error.startswith("-440"), error
 controller.write("ABOR")
 controller.write("REW")
 check("answer in its turn", controller.query("*OPC?;:MOT:STAT?").split(";")[0], "1")
+
+# Every row of PROTOCOL.md's conformance table, by what the standard says it does.
+
+
+def event(bit):
+    controller.write("NONSENSE" if bit == 32 else "*OPC")
+    return int(controller.query("*ESR?")) & bit
+
+
+def cls():
+    controller.write("NONSENSE")
+    controller.write("*CLS")
+    return controller.query("*ESR?;:SYST:ERR?") == '0;0,"No error"'
+
+
+def mask(header):
+    controller.write(f"{header} 60")
+    return controller.query(f"{header}?") == "60" and controller.write(f"{header} 0") and \
+        controller.query(f"{header}?") == "0"
+
+
+def rst():
+    controller.write("INIT;*ESE 36;*RST")
+    return controller.query("MOT:STAT?;*ESE?") == "IDLE;36"  # The masks are not touched: IEEE 488.2, 10.32.
+
+
+def stb():
+    controller.write("*CLS;*ESE 32;*SRE 32;NONSENSE")
+    summed = int(controller.query("*STB?"))  # Event summary, master summary, and an error in the queue.
+    controller.write("*CLS;*ESE 0;*SRE 0")
+    return summed & 100 == 100 and int(controller.query("*STB?")) & 100 == 0
+
+
+def wai():
+    began = time.monotonic()
+    moved = controller.query("MOT:JOG 7000;:MOT:STAT?;*WAI;:MOT:STAT?")  # Ten seconds, at twenty times real time.
+    return moved == "JOGGING;IDLE" and time.monotonic() - began > 0.2
+
+
+def error_queue():
+    controller.write("NONSENSE")
+    controller.write("MOT:JOG 'x'")
+    numbers = [controller.query(q).split(",")[0] for q in ("SYST:ERR?", "SYST:ERR:NEXT?", "SYST:ERR?")]
+    return numbers[0] == "-113" and int(numbers[1]) < 0 and numbers[2] == "0"
+
+
+def operation_event():
+    controller.query("STAT:OPER?")
+    controller.write("STAT:OPER:ENAB 256;:INIT")
+    summed = int(controller.query("*STB?")) & 128
+    seen = int(controller.query("STAT:OPER?")) & 256
+    again = int(controller.query("STAT:OPER:EVEN?")) & 256
+    controller.write("ABOR;:STAT:OPER:ENAB 0")
+    return summed and seen and not again  # Reading clears; the condition has not changed.
+
+
+def operation_condition():
+    controller.write("INIT")
+    on = int(controller.query("STAT:OPER:COND?")) & 256
+    controller.write("ABOR")
+    return on and not int(controller.query("STAT:OPER:COND?")) & 256
+
+
+def questionable_event():
+    controller.query("STAT:QUES?")
+    controller.write("REW")
+    controller.write("ABOR")
+    return int(controller.query("STAT:QUES?")) >= 0 and controller.query("STAT:QUES:EVEN?") == "0"
+
+
+def preset():
+    controller.write("STAT:OPER:ENAB 256;:STAT:QUES:ENAB 512;:STAT:PRES")
+    return controller.query("STAT:OPER:ENAB?;:STAT:QUES:ENAB?") == "0;0"
+
+
+def device_clear():
+    controller.write_raw(b"*ESE 7\x18*ESE?\n")  # CAN discards the half line.
+    return controller.read() == "0"
+
+
+def newline_ends():
+    controller.write_raw(b"*ESE?;")
+    controller.write_raw(b"*SRE?\n")
+    return controller.read() == "0;0"
+
+
+def answers_stay():
+    controller.write("SYST:VERS?")
+    controller.write("*OPC?")
+    return [controller.read(), controller.read()] == ["1999.0", "1"]
+
+
+checks = {
+    "*CLS": cls, "*ESE": lambda: mask("*ESE"), "*ESE?": lambda: mask("*ESE"),
+    "*ESR?": lambda: event(32) and controller.query("*ESR?") == "0",
+    "*IDN?": lambda: len(controller.query("*IDN?").split(",")) == 4,
+    "*OPC": lambda: event(1), "*OPC?": lambda: controller.query("*OPC?") == "1",
+    "*RST": rst, "*SRE": lambda: mask("*SRE"), "*SRE?": lambda: mask("*SRE"), "*STB?": stb,
+    "*TST?": lambda: controller.query("*TST?") == "0", "*WAI": wai,
+    "SYSTem:ERRor[:NEXT]?": error_queue, "SYSTem:VERSion?": lambda: controller.query("SYSTem:VERSion?") == "1999.0",
+    "STATus:OPERation[:EVENt]?": operation_event, "STATus:OPERation:CONDition?": operation_condition,
+    "STATus:OPERation:ENABle": lambda: mask("STATus:OPERation:ENABle"),
+    "STATus:OPERation:ENABle?": lambda: mask("STATus:OPERation:ENABle"),
+    "STATus:QUEStionable[:EVENt]?": questionable_event,
+    "STATus:QUEStionable:CONDition?": lambda: int(controller.query("STATus:QUEStionable:CONDition?")) & 1024 == 0,
+    "STATus:QUEStionable:ENABle": lambda: mask("STATus:QUEStionable:ENABle"),
+    "STATus:QUEStionable:ENABle?": lambda: mask("STATus:QUEStionable:ENABle"),
+    "STATus:PRESet": preset,
+    "service request": device_clear, "END message": newline_ends, "output queue": answers_stay,
+}
+table = open(sys.argv[3]).read().split("## Conformance")[1]
+rows = [row.split("|")[1].strip() for row in table.splitlines() if row.startswith("|")][2:]
+headers = [h for row in rows for h in (re.findall("`([^`]+)`", row) or
+                                       [name for name in checks if row.startswith(name)])]
+check("rows of the table", len(rows), 22)
+check("rows with a check", sorted(headers), sorted(checks))
+for header in headers:
+    controller.write("ABOR;*CLS")
+    assert checks[header](), f"conformance: {header}"
+    controller.write("*CLS;*ESE 0;*SRE 0")
+    check(f"errors after {header}", controller.query("SYST:ERR?"), '0,"No error"')
+print(f"{len(rows)} rows of the conformance table, {len(headers)} checks")
 
 # A peer that hangs up in the middle of a line leaves nothing to execute.
 controller.write_raw(b"INIT")

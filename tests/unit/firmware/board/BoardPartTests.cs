@@ -32,14 +32,14 @@ public sealed class BoardPartTests : IDisposable
         PwmChannel.Changed = () =>
         {
             changes++;
-            Assert.False(forward.DutyCycle > 0 && backward.DutyCycle > 0);
+            Assert.False(forward.OutputDuty > 0 && backward.OutputDuty > 0);
         };
         Random random = new(7);
         for (int i = 0; i < 10_000; i++)
         {
             int duty = random.Next(-12_000, 12_001);
             bridge.SetDutyPerTenThousand(duty);
-            int got = (int)(forward.DutyCycle * 10_000) - (int)(backward.DutyCycle * 10_000);
+            int got = (int)(forward.OutputDuty * 10_000) - (int)(backward.OutputDuty * 10_000);
             Assert.Equal(Math.Clamp(duty, -10_000, 10_000), got); // After the runtime's truncation.
         }
 
@@ -55,7 +55,7 @@ public sealed class BoardPartTests : IDisposable
         for (int duty = 0; duty <= 10_000; duty++)
         {
             bridge.SetDutyPerTenThousand(duty);
-            Assert.Equal(duty, (int)(forward.DutyCycle * 10_000));
+            Assert.Equal(duty, (int)(forward.OutputDuty * 10_000));
         }
     }
 
@@ -65,7 +65,7 @@ public sealed class BoardPartTests : IDisposable
         DcBridge gate = new(18, 2400);
         gate.SetDutyPerTenThousand(5000);
         gate.SetDutyPerTenThousand(-5000);
-        Assert.Equal(0.0, Assert.Single(PwmChannel.All).DutyCycle);
+        Assert.Equal(0.0, Assert.Single(PwmChannel.All).OutputDuty);
     }
 
     [Fact]
@@ -90,9 +90,12 @@ public sealed class BoardPartTests : IDisposable
         driver.Pulse();
         Assert.Equal([false, false, true, false], pins.Pins[25].Levels);
         driver.RunAtHertz(1500);
-        Assert.Equal((1500, 0.5), (train.Frequency, train.DutyCycle));
+        Assert.Equal((1500, 0.75), (train.Frequency, train.OutputDuty));
         driver.RunAtHertz(0);
-        Assert.Equal(0.0, train.DutyCycle);
+        Assert.Equal(0.0, train.OutputDuty);
+        driver.RunAtHertz(300);
+        driver.RunAtHertz(301);
+        Assert.Equal((301, 0.75), (train.Frequency, train.OutputDuty));
     }
 
     [Fact]

@@ -35,10 +35,16 @@ namespace System.Device.Pwm
             {
                 ArgumentOutOfRangeException.ThrowIfNegative(value);
                 ArgumentOutOfRangeException.ThrowIfGreaterThan(value, 1.0);
+
+                // As the runtime does: the first duty after zero is only stored.
+                OutputDuty = _duty == 0 ? OutputDuty : value;
                 _duty = value;
                 Changed?.Invoke();
             }
         }
+
+        /// <summary>What the pin does.</summary>
+        public double OutputDuty { get; private set; }
 
         public int Frequency
         {

@@ -62,6 +62,17 @@ public static class PassCostProbe
             tracking.Clock.AdvanceTo(tracking.Clock.TrueUs + 1000);
         }));
 
+        foreach (bool counted in new[] { false, true })
+        {
+            RigParameters fast = SiteRigs.Short(60);
+            fast.Values[RigParameters.Microsteps] = 64;
+            fast.Values[RigParameters.PullIn] = fast.Values[RigParameters.Rewind] = 11200;
+            SiteBench bench = new(SiteRigs.Compile(fast), null, 0, null, 0, counted);
+            bench.Gesture(Gesture.Press);
+            string how = counted ? "pulse train" : "single pulses";
+            lines.Add(Row($"tracking, stepper, 64 microsteps, passes of 10 ms, {how}", 20000, () => bench.Pass(10)));
+        }
+
         RigParameters wavy = SiteRigs.Short(60);
         wavy.Values[RigParameters.Periodic + 1] = 2000;
         SiteBench periodic = new(SiteRigs.Compile(wavy));

@@ -27,15 +27,15 @@ internal sealed class SiteBench
     private readonly VirtualClock _clock = new(0, 2);
 
     public SiteBench(DriveProfile? profile, VirtualFlash? flash = null, long? homeAt = 0, long? endAt = null,
-        long standsAt = 0)
+        long standsAt = 0, bool hasStepCounter = false)
     {
         Flash = flash ?? new VirtualFlash();
         Motor = new VirtualStepper(_clock) { Microsteps = standsAt };
         Pack = new VirtualPack(_clock);
         HomeAt = homeAt;
         EndAt = endAt;
-        Home = new VirtualInput(() => Motor.Microsteps <= HomeAt);
-        End = new VirtualInput(() => Motor.Microsteps >= EndAt);
+        Home = new VirtualInput(() => Stands() <= HomeAt);
+        End = new VirtualInput(() => Stands() >= EndAt);
         if (profile != null)
         {
             byte[] bytes = ProfileCodec.Encode(profile);
@@ -48,6 +48,7 @@ internal sealed class SiteBench
         {
             Clock = _clock,
             Step = Motor,
+            StepCounter = hasStepCounter ? Motor : null,
             Home = Home,
             End = End,
             Supply = Pack,
@@ -101,6 +102,13 @@ internal sealed class SiteBench
         Motor.UpdateRun();
         Watch?.Invoke();
         _clock.AdvanceTo(began + (passMs * 1000));
+    }
+
+    // Where a running pulse train has taken the motor by now.
+    private long Stands()
+    {
+        Motor.UpdateRun();
+        return Motor.Microsteps;
     }
 
     public void Run(double seconds, double passMs = 5)

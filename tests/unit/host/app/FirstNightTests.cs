@@ -6,7 +6,6 @@ namespace Hourhinge.Tests.Host.App;
 
 /// <summary>Runs every command of hardware-notes/first-night.md in order and compares what it prints.
 /// HOURHINGE_WRITE_DOCUMENTS=1 writes the output into the document instead.</summary>
-[Collection(InProcess.Name)]
 public sealed partial class FirstNightTests
 {
     private const string Port = "/dev/ttyUSB0";
@@ -18,18 +17,17 @@ public sealed partial class FirstNightTests
         string document = RepositoryFile.Path("hardware-notes/first-night.md");
         string text = File.ReadAllText(document);
         string folder = Directory.CreateTempSubdirectory("hourhinge-night-").FullName;
-        string before = Directory.GetCurrentDirectory();
         using ServedController served = Tool.Serve();
         string made;
         int commands = 0;
         try
         {
-            Directory.SetCurrentDirectory(folder);
             made = Blocks().Replace(text, block =>
             {
                 if (block.Groups["file"].Success)
                 {
-                    File.WriteAllText(block.Groups["file"].Value, block.Groups["body"].Value);
+                    File.WriteAllText(Path.Combine(folder, block.Groups["file"].Value),
+                        block.Groups["body"].Value);
                     return block.Value;
                 }
 
@@ -46,7 +44,6 @@ public sealed partial class FirstNightTests
         }
         finally
         {
-            Directory.SetCurrentDirectory(before);
             Directory.Delete(folder, true);
         }
 
@@ -64,7 +61,7 @@ public sealed partial class FirstNightTests
     private static string Run(string line, string port, string folder)
     {
         string[] args = [.. line.Split(' ').Select(a => a == Port ? port : a)];
-        (int code, string text, string error) = InProcess.Run(args);
+        (int code, string text, string error) = Tool.RunAsProcess(folder, args);
         // "Not good" of the hinge whose faults are still unknown is part of the story.
         Assert.True(code is 0 or 1, $"{line}: {code} {error}");
         string[] lines = [.. (text + error).Replace(port, Port, StringComparison.Ordinal)

@@ -4,7 +4,6 @@ using Hourhinge.App;
 namespace Hourhinge.Tests.Host.App;
 
 /// <summary>Ctrl-C and errors that nobody foresaw, in processes of their own.</summary>
-[Collection(InProcess.Name)]
 public sealed class InterruptionTests : IDisposable
 {
     private readonly string _folder = Directory.CreateTempSubdirectory("stop-").FullName;
@@ -46,20 +45,9 @@ public sealed class InterruptionTests : IDisposable
     [Fact]
     public void An_unforeseen_error_is_one_sentence_and_a_file()
     {
-        TextWriter before = Console.Error;
-        using var error = new StringWriter();
-        int code;
-        try
-        {
-            Console.SetError(error);
-            code = LastResort.Report(new InvalidOperationException("first line\nsecond line"), ["profile", "x.toml"]);
-        }
-        finally
-        {
-            Console.SetError(before);
-        }
-
-        string sentence = error.ToString();
+        int code = 0;
+        string sentence = ConsoleRouter.Capture(() => code = LastResort.Report(
+            new InvalidOperationException("first line\nsecond line"), ["profile", "x.toml"])).Error;
         Assert.Equal(70, code);
         Assert.Equal(1, sentence.Count(c => c == '\n'));
         int at = sentence.IndexOf("the details are in ", StringComparison.Ordinal) + "the details are in ".Length;

@@ -18,7 +18,8 @@ public class OutsideClientTests
         using ServedController served = Tool.Serve(Tool.Example("bent-m6-geared"));
         string script = RepositoryFile.Path("tests/unit/host/outside_client.py");
         (int code, string text) =
-            python.Run(script, served.TcpPort.ToString(System.Globalization.CultureInfo.InvariantCulture), profile);
+            python.Run(script, served.TcpPort.ToString(System.Globalization.CultureInfo.InvariantCulture), profile,
+                RepositoryFile.Path("firmware/PROTOCOL.md"));
         Assert.True(code == 0, text);
         Assert.Contains("all checks passed", text, StringComparison.Ordinal);
         File.Delete(profile);

@@ -6,7 +6,6 @@ namespace Hourhinge.Tests.Host.App;
 
 /// <summary>The README's pictures: there, made by hardware-notes/pictures/make, and showing what the program draws
 /// today.</summary>
-[Collection(InProcess.Name)]
 public class PictureTests
 {
     [Fact]
@@ -30,7 +29,7 @@ public class PictureTests
         string folder = Directory.CreateTempSubdirectory("hourhinge-picture-").FullName;
         try
         {
-            (int code, _, string error) = InProcess.Run("sheet", Tool.Example("bent-m6-geared"), "--only", "field",
+            (int code, _, string error) = Tool.Run("sheet", Tool.Example("bent-m6-geared"), "--only", "field",
                 "--target", "M31", "--date", "2026-11-14", "--svg", Path.Combine(folder, "field.svg"));
             Assert.True(code == 0, error);
             Assert.Equal(Words(Path.Combine(folder, "field-01.svg")),

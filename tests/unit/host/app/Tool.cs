@@ -1,9 +1,10 @@
 using System.Diagnostics;
+using System.Runtime.CompilerServices;
 using System.Text.RegularExpressions;
 
 namespace Hourhinge.Tests.Host.App;
 
-/// <summary>Runs the built `hourhinge` program as a user would, and finds the repository's files.</summary>
+/// <summary>Runs the `hourhinge` program as a user would, and finds the repository's files.</summary>
 internal static partial class Tool
 {
     /// <summary>The repository's root.</summary>
@@ -15,10 +16,14 @@ internal static partial class Tool
     /// <summary>Names of the worked rigs.</summary>
     public static string[] Examples { get; } = ["straight-quarter-twenty", "bent-m6-geared", "fixed-rod-offset"];
 
-    /// <summary>Runs to the end; exit code, standard output, standard error.</summary>
-    public static (int Code, string Out, string Error) Run(params string[] args)
+    /// <summary>Runs to the end in the test's own process, many times faster than as a process; exit code, standard
+    /// output, standard error. Relative paths begin at the repository's root.</summary>
+    public static (int Code, string Out, string Error) Run(params string[] args) => ConsoleRouter.Run(args);
+
+    /// <summary>The same as a process of its own, in a folder.</summary>
+    public static (int Code, string Out, string Error) RunAsProcess(string workingFolder, params string[] args)
     {
-        using Process process = Start(args);
+        using Process process = Start(args, workingFolder);
         Task<string> error = process.StandardError.ReadToEndAsync();
         string output = process.StandardOutput.ReadToEnd();
         process.WaitForExit();
@@ -35,13 +40,13 @@ internal static partial class Tool
         return new ServedController(process, match.Value, line);
     }
 
-    private static Process Start(IEnumerable<string> args)
+    private static Process Start(IEnumerable<string> args, string? workingFolder = null)
     {
         var start = new ProcessStartInfo("dotnet")
         {
             RedirectStandardOutput = true,
             RedirectStandardError = true,
-            WorkingDirectory = Root,
+            WorkingDirectory = workingFolder ?? Root,
         };
         start.ArgumentList.Add(Path.Combine(AppContext.BaseDirectory, "hourhinge.dll"));
         foreach (string arg in args)
@@ -51,6 +56,9 @@ internal static partial class Tool
 
         return Process.Start(start)!;
     }
+
+    [ModuleInitializer]
+    internal static void BeginAtTheRoot() => Environment.CurrentDirectory = Root;
 
     private static string FindRoot()
     {

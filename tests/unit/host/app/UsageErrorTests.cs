@@ -1,7 +1,6 @@
 namespace Hourhinge.Tests.Host.App;
 
 /// <summary>What is typed wrongly is answered in one sentence that says what to type, exit code 2.</summary>
-[Collection(InProcess.Name)]
 public class UsageErrorTests
 {
     private static readonly string _rig = Tool.Example("straight-quarter-twenty");
@@ -42,7 +41,7 @@ public class UsageErrorTests
     {
         string[] args = [.. line.Split(' ').Select(w => w == "RIG" ? _rig
             : w == "host" ? Path.Combine(Tool.Root, "host") : w)];
-        (int code, string output, string error) = InProcess.Run(args);
+        (int code, string output, string error) = Tool.Run(args);
         Assert.Equal(2, code);
         Assert.Empty(output);
         Assert.Contains(expected, error, StringComparison.Ordinal);
@@ -55,9 +54,9 @@ public class UsageErrorTests
         string[] plain = ["budget", _rig, "--exposure", "90", "--lens", "210", "--f-number", "4", "--dec", "-5.5"];
         string[] units =
             ["budget", _rig, "--exposure", "1.5min", "--lens=21cm", "--f-number", "f/4", "--dec", "-330 arcmin"];
-        (int code, string output, string error) = InProcess.Run(plain);
+        (int code, string output, string error) = Tool.Run(plain);
         Assert.True(code < 2, error);
-        Assert.Equal((code, output), InProcess.Run(units) is var r ? (r.Code, r.Out) : default);
+        Assert.Equal((code, output), Tool.Run(units) is var r ? (r.Code, r.Out) : default);
     }
 
     [Theory]
@@ -72,7 +71,7 @@ public class UsageErrorTests
         {
             File.WriteAllLines(file, File.ReadLines(_rig).Select(l =>
                 l.StartsWith(key + " =", StringComparison.Ordinal) ? $"{key} = {value}" : l));
-            (int code, _, string error) = InProcess.Run("rig", "check", file);
+            (int code, _, string error) = Tool.Run("rig", "check", file);
             Assert.Equal(2, code);
             Assert.Contains(expected, error, StringComparison.Ordinal);
             Assert.StartsWith($"hourhinge: {file}:", error, StringComparison.Ordinal);
@@ -99,7 +98,7 @@ public class UsageErrorTests
         try
         {
             File.WriteAllText(file, text);
-            (int code, _, string error) = InProcess.Run("rig", "check", file);
+            (int code, _, string error) = Tool.Run("rig", "check", file);
             Assert.Equal(2, code);
             Assert.Contains(expected, error, StringComparison.Ordinal);
             Assert.DoesNotContain('\u001b', error);
@@ -118,7 +117,7 @@ public class UsageErrorTests
         {
             File.WriteAllText(file, File.ReadAllText(_rig).Replace("Quarry meadow", @"Quarry\nmeadow\u001b[2J",
                 StringComparison.Ordinal));
-            (int code, _, string error) = InProcess.Run("rig", "check", file);
+            (int code, _, string error) = Tool.Run("rig", "check", file);
             Assert.Equal(2, code);
             Assert.Contains("must be one line of at most 200 characters", error, StringComparison.Ordinal);
             Assert.DoesNotContain('\u001b', error);
@@ -137,11 +136,11 @@ public class UsageErrorTests
         {
             string text = File.ReadAllText(Tool.Example("bent-m6-geared"));
             File.WriteAllText(file, text.Replace("= 246.0", "= \"9 11/16 in\"", StringComparison.Ordinal));
-            string inches = InProcess.Run("profile", file, "--json").Out;
+            string inches = Tool.Run("profile", file, "--json").Out;
             // The international inch is 25.4 mm exactly: 9 11/16 in = 246.0625 mm.
             File.WriteAllText(file, text.Replace("= 246.0", "= 246.0625", StringComparison.Ordinal));
             Assert.NotEmpty(inches);
-            Assert.Equal(Field(InProcess.Run("profile", file, "--json").Out), Field(inches));
+            Assert.Equal(Field(Tool.Run("profile", file, "--json").Out), Field(inches));
         }
         finally
         {
@@ -166,7 +165,7 @@ public class UsageErrorTests
         try
         {
             File.WriteAllText(file, "minutes,nut_turns\n" + row + "\n");
-            (int code, _, string error) = InProcess.Run("calibrate", "turns", _rig, "--data", file);
+            (int code, _, string error) = Tool.Run("calibrate", "turns", _rig, "--data", file);
             Assert.True(code is 1 or 2, error);
             Assert.True(expected == "minutes,nut_turns" || error.Contains(expected, StringComparison.Ordinal), error);
             Assert.DoesNotContain('\u001b', error);

@@ -35,7 +35,11 @@ internal sealed record DrawnField(FieldProjection Truth, IReadOnlyList<ImageStar
             - second;
         var lens = new LensDistortion(first / (corner * corner), second / Math.Pow(corner, 4));
         FieldProjection truth = FieldProjection.At(width, height, centre, new Angle(random.NextDouble() * Math.Tau),
-            focalPx, lens, random.Next(5) == 0);
+            focalPx, lens, random.Next(5) == 0) with
+        {
+            // The lens's axis misses the frame's centre by some tenths of a millimetre.
+            Axis = new OpticalAxis(0.004 * width * Gauss(random), 0.004 * width * Gauss(random)),
+        };
         return Draw(truth, random, lensMm, sensorMm);
     }
 

@@ -80,7 +80,9 @@ public class VirtualBoardTests
         motor.RunAtHertz(0);
         clock.AdvanceTo(20e6);
         motor.UpdateRun();
-        Assert.InRange(motor.Microsteps, 3329, 3330);
+
+        // The timer's divider is 469/256 of 2^17 cycles of 80 MHz: 333.155 Hz.
+        Assert.Equal(3331, motor.Microsteps);
     }
 
     [Fact]

@@ -35,28 +35,6 @@ public static class Pages
 
     public static TheoryData<string> Each => [.. Names];
 
-    /// <summary>By day wide and by night on a phone; HOURHINGE_PAGES=all adds the other two pairs.</summary>
-    public static TheoryData<string, int, bool> Views
-    {
-        get
-        {
-            bool all = Environment.GetEnvironmentVariable("HOURHINGE_PAGES") == "all";
-            var views = new TheoryData<string, int, bool>();
-            foreach (string page in Names)
-            {
-                views.Add(page, NarrowPx, true);
-                views.Add(page, 1280, false);
-                if (all)
-                {
-                    views.Add(page, NarrowPx, false);
-                    views.Add(page, 1280, true);
-                }
-            }
-
-            return views;
-        }
-    }
-
     static Pages() => AppDomain.CurrentDomain.ProcessExit += (_, _) => Directory.Delete(_folder, recursive: true);
 
     /// <summary>Path of a page, made on first use.</summary>

@@ -23,7 +23,7 @@ public sealed class HardLimitTests
         var home = new VirtualInput(() => motor.Microsteps <= -5);
         var end = new VirtualInput(() => motor.Microsteps >= 5);
         var limits = new LimitSwitches(home, end);
-        var drive = new StepperDrive(motor, clock, limits);
+        var drive = new StepperDrive(motor, null, clock, limits);
         DriveProfile profile = SampleDesigns.Compile(SampleDesigns.Bench());
         profile.Flags |= Switches;
         limits.Configure(profile);

@@ -54,7 +54,7 @@ public partial class ProtocolDocumentTests
     {
         string document = File.ReadAllText(RepositoryFile.Path("firmware/PROTOCOL.md"));
         int[] reasons = [.. ProtocolDocument.FaultReasons()];
-        Assert.Equal(Enumerable.Range(0, 9), reasons);
+        Assert.Equal(Enumerable.Range(0, 10), reasons);
         Assert.Equal(reasons.Length, reasons.Select(Fault.Text).Distinct().Count());
         Assert.All(reasons, reason =>
             Assert.Contains($"| {reason} | {Fault.Text(reason)} |", document, StringComparison.Ordinal));

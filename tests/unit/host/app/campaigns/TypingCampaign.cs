@@ -7,7 +7,6 @@ namespace Hourhinge.Tests.Host.App.Campaigns;
 
 /// <summary>Mutated command lines: no stack trace, and no number read as another number. HOURHINGE_TYPING=100000 for
 /// all of them.</summary>
-[Collection(InProcess.Name)]
 public class TypingCampaign(ITestOutputHelper output)
 {
     private static readonly string _rig = Tool.Example("straight-quarter-twenty");
@@ -97,7 +96,7 @@ public class TypingCampaign(ITestOutputHelper output)
     // Runs it: an exit code of the four, no trace, and something to read.
     private static void Check(string[] args, string shown, List<string> wrong)
     {
-        (int code, string text, string error) = InProcess.Run(args);
+        (int code, string text, string error) = Tool.Run(args);
         if (code is < 0 or > 3 || (text + error).Contains("   at Hourhinge", StringComparison.Ordinal)
             || text.Length + error.Length == 0)
         {

@@ -6,7 +6,6 @@ namespace Hourhinge.Tests.Host.App.Design;
 
 /// <summary>`hourhinge design`: from five boxes to rigs that check and rehearse; options, errors, questions.
 /// HOURHINGE_DESIGN rehearses whole travels.</summary>
-[Collection(InProcess.Name)]
 public sealed class DesignCommandTests(ITestOutputHelper output) : IDisposable
 {
     private readonly string _folder = Directory.CreateTempSubdirectory("hourhinge-design-").FullName;
@@ -25,12 +24,12 @@ public sealed class DesignCommandTests(ITestOutputHelper output) : IDisposable
     {
         string parts = Write(name, Boxes.Text(name));
         string rig = Path.Combine(_folder, name + "-rig.toml");
-        (int code, string text, string error) = InProcess.Run("design", parts, "--write", rig, "--json");
+        (int code, string text, string error) = Tool.Run("design", parts, "--write", rig, "--json");
         Assert.True(code == 0, error);
         JsonElement first = JsonDocument.Parse(text).RootElement.GetProperty("builds")[0];
-        Assert.Equal(0, InProcess.Run("rig", "check", rig).Code);
+        Assert.Equal(0, Tool.Run("rig", "check", rig).Code);
         string minutes = IsCampaign ? "720" : "4";
-        (code, text, error) = InProcess.Run("rehearse", rig, "--minutes", minutes, "--pass", "10", "--json");
+        (code, text, error) = Tool.Run("rehearse", rig, "--minutes", minutes, "--pass", "10", "--json");
         Assert.True(code == 0, error + text);
         JsonElement rehearsal = JsonDocument.Parse(text).RootElement;
         double pixels = rehearsal.GetProperty("peak_arcsec").GetDouble()
@@ -48,7 +47,7 @@ public sealed class DesignCommandTests(ITestOutputHelper output) : IDisposable
     {
         string parts = Write("box", Boxes.Text("wheatear"));
         string page = Path.Combine(_folder, "page.html");
-        (int code, string text, string error) = InProcess.Run("design", parts, "--html", page, "--night");
+        (int code, string text, string error) = Tool.Run("design", parts, "--html", page, "--night");
         Assert.True(code == 0, error);
         Assert.Contains("Not first:", text, StringComparison.Ordinal);
         Assert.Contains("fingers", text, StringComparison.Ordinal);
@@ -61,9 +60,9 @@ public sealed class DesignCommandTests(ITestOutputHelper output) : IDisposable
     {
         string parts = Write("box", Boxes.Text("wheatear"));
         string rig = Path.Combine(_folder, "second.toml");
-        Assert.Equal(0, InProcess.Run("design", parts, "--write", rig, "--choose", "2").Code);
+        Assert.Equal(0, Tool.Run("design", parts, "--write", rig, "--choose", "2").Code);
         string text = File.ReadAllText(rig);
-        (int code, _, string error) = InProcess.Run("design", parts, "--write", rig);
+        (int code, _, string error) = Tool.Run("design", parts, "--write", rig);
         Assert.Equal(2, code);
         Assert.Contains("exists already", error, StringComparison.Ordinal);
         Assert.Equal(text, File.ReadAllText(rig));
@@ -75,7 +74,7 @@ public sealed class DesignCommandTests(ITestOutputHelper output) : IDisposable
         string parts = Write("box", Boxes.Text("wheatear").Replace("travel_min = 60", "travel_min = 470",
             StringComparison.Ordinal));
         string rig = Path.Combine(_folder, "none.toml");
-        (int code, string text, _) = InProcess.Run("design", parts, "--write", rig);
+        (int code, string text, _) = Tool.Run("design", parts, "--write", rig);
         Assert.Equal(1, code);
         Assert.Contains("minutes of travel: it has", text.ReplaceLineEndings(" "), StringComparison.Ordinal);
         Assert.False(File.Exists(rig));
@@ -85,10 +84,10 @@ public sealed class DesignCommandTests(ITestOutputHelper output) : IDisposable
     public void A_wrong_value_is_exit_code_2()
     {
         string parts = Write("box", Boxes.Text("wheatear").Replace("mah = 10000", "mah = 1", StringComparison.Ordinal));
-        (int code, _, string error) = InProcess.Run("design", parts);
+        (int code, _, string error) = Tool.Run("design", parts);
         Assert.Equal(2, code);
         Assert.Contains("pack.mah = 1: must be 50 to 1000000 mAh", error, StringComparison.Ordinal);
-        (code, _, error) = InProcess.Run("design", Path.Combine(_folder, "missing.toml"));
+        (code, _, error) = Tool.Run("design", Path.Combine(_folder, "missing.toml"));
         Assert.Equal(2, code);
         Assert.Contains("there is no such file", error, StringComparison.Ordinal);
     }

@@ -5,7 +5,6 @@ using Hourhinge.Rig;
 namespace Hourhinge.Tests.Host.App.Device;
 
 /// <summary>`device edit`: keys and checks of the rig file, values on the controller.</summary>
-[Collection(InProcess.Name)]
 public class EditTests
 {
     [Theory]
@@ -39,8 +38,8 @@ public class EditTests
         using ServedController served = Tool.Serve();
         string rig = Tool.Example("bent-m6-geared");
         string file = Path.Combine(Path.GetTempPath(), $"edited-{Guid.NewGuid():N}.toml");
-        Assert.Equal(0, InProcess.Run("upload", rig, "--to", served.Port).Code);
-        (int code, _, string error) = InProcess.Run("device", "edit", "hinge.nut_arm_mm=9 11/16 in",
+        Assert.Equal(0, Tool.Run("upload", rig, "--to", served.Port).Code);
+        (int code, _, string error) = Tool.Run("device", "edit", "hinge.nut_arm_mm=9 11/16 in",
             "gear.pairs=50/17", "motor.pull_in_steps_per_sec=650", "--write", file, "--to", served.Port);
         Assert.True(code == 0, error);
         Assert.Contains("nut_arm_mm = \"9 11/16 in\"", File.ReadAllText(file), StringComparison.Ordinal);
@@ -54,10 +53,10 @@ public class EditTests
         File.Delete(file);
 
         // Out of range and not fitting: the file's sentence, exit code 2, and the controller unchanged.
-        (code, _, error) = InProcess.Run("device", "edit", "hinge.nut_arm_mm=5", "--to", served.Port);
+        (code, _, error) = Tool.Run("device", "edit", "hinge.nut_arm_mm=5", "--to", served.Port);
         Assert.Equal(2, code);
         Assert.Contains("hinge.nut_arm_mm = 5: must be 20 to 2000 mm", error, StringComparison.Ordinal);
-        (code, _, error) = InProcess.Run("device", "edit", "rod.longest_mm=1000", "--to", served.Port);
+        (code, _, error) = Tool.Run("device", "edit", "rod.longest_mm=1000", "--to", served.Port);
         Assert.Equal(2, code);
         Assert.Contains("rod.longest_mm", error, StringComparison.Ordinal);
         Assert.Equal(held, Profile(served.Port));

@@ -7,7 +7,6 @@ namespace Hourhinge.Tests.Host.App.Device;
 
 /// <summary>No command of the protocol without its verb: the firmware's table against what the verbs really
 /// send.</summary>
-[Collection(InProcess.Name)]
 public partial class EveryCommandTests(ITestOutputHelper output)
 {
     // What programs use to follow a command, and people do not: `device send` sends it.
@@ -17,6 +16,7 @@ public partial class EveryCommandTests(ITestOutputHelper output)
         ":STATus:OPERation[:EVENt]?", ":STATus:OPERation:CONDition?", ":STATus:OPERation:ENABle",
         ":STATus:OPERation:ENABle?", ":STATus:QUEStionable[:EVENt]?", ":STATus:QUEStionable:ENABle",
         ":STATus:QUEStionable:ENABle?", ":STATus:PRESet", ":RIG:THRead?",
+        ":MOTion:TRAin?",
     ];
 
     private static readonly bool[] _kinds = [false, true];
@@ -46,7 +46,7 @@ public partial class EveryCommandTests(ITestOutputHelper output)
         {
             CommandRow row = rows[header];
             string message = Short(header) + (header.EndsWith('?') || row.Range == null ? "" : " DEF");
-            (int code, _, string error) = InProcess.Run("device", "send", message, "--to", cable.Port);
+            (int code, _, string error) = Tool.Run("device", "send", message, "--to", cable.Port);
             Assert.True(code == 0, $"{message}: {error}");
         }
 
@@ -117,7 +117,7 @@ public partial class EveryCommandTests(ITestOutputHelper output)
 
     private static IEnumerable<string> DoubleArm(string rig)
     {
-        (int code, _, string error) = InProcess.Run("rig", "new", rig, "--form", "camera-tip-straight");
+        (int code, _, string error) = Tool.Run("rig", "new", rig, "--form", "camera-tip-straight");
         Assert.True(code == 0, error);
         yield return $"upload {rig}";
         yield return "device edit hinge.contact_arm_mm=200.5 hinge.hinge_distance_mm=-100.5 hinge.hinge_height_mm=0.1 "
@@ -148,7 +148,7 @@ public partial class EveryCommandTests(ITestOutputHelper output)
         {
             string[] args = [.. line.Split(' ').Select(w => w.StartsWith("RIG:", StringComparison.Ordinal)
                 ? Tool.Example(w[4..]) : w)];
-            (int code, _, string error) = InProcess.Run([.. args, "--to", cable.Port]);
+            (int code, _, string error) = Tool.Run([.. args, "--to", cable.Port]);
             // Some need parts that the virtual board lacks; they are sent all the same.
             Assert.True(code is 0 or 1 || (code == 3 && error.Contains("refused", StringComparison.Ordinal)),
                 $"{line}: {code} {error}");

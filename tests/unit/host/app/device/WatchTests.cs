@@ -6,7 +6,6 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.App.Device;
 
 /// <summary>`device watch` through a serial cable that is pulled and put back; socat is the cable.</summary>
-[Collection(InProcess.Name)]
 public class WatchTests(ITestOutputHelper output)
 {
     [SkippableFact]
@@ -16,12 +15,12 @@ public class WatchTests(ITestOutputHelper output)
         double pulledSec = double.Parse(Environment.GetEnvironmentVariable("HOURHINGE_PULLED_S") ?? "1.5",
             System.Globalization.CultureInfo.InvariantCulture);
         using ServedController served = Tool.Serve();
-        Assert.Equal(0, InProcess.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", served.Port).Code);
-        Assert.Equal(0, InProcess.Run("device", "start", "--to", served.Port).Code);
+        Assert.Equal(0, Tool.Run("upload", Tool.Example("straight-quarter-twenty"), "--to", served.Port).Code);
+        Assert.Equal(0, Tool.Run("device", "start", "--to", served.Port).Code);
         string port = Path.Combine(Path.GetTempPath(), $"hourhinge-cable-{Guid.NewGuid():N}");
         Process cable = Plug(port, served.TcpPort);
         int count = (int)((pulledSec + 4) / 0.25);
-        Task<(int Code, string Out, string Error)> watch = Task.Run(() => InProcess.Run("device", "watch", "--to",
+        Task<(int Code, string Out, string Error)> watch = Task.Run(() => Tool.Run("device", "watch", "--to",
             port, "--json", "--interval", "0.25", "--count", $"{count}"));
         await Task.Delay(1200);
         cable.Kill();
@@ -50,7 +49,7 @@ public class WatchTests(ITestOutputHelper output)
     [Fact]
     public void A_port_that_was_never_there_is_an_error()
     {
-        (int code, string text, string error) = InProcess.Run("device", "watch", "--to", "/dev/no-such-port");
+        (int code, string text, string error) = Tool.Run("device", "watch", "--to", "/dev/no-such-port");
         Assert.Equal(3, code);
         Assert.Empty(text);
         Assert.Contains("there is no such port", error, StringComparison.Ordinal);

@@ -4,7 +4,6 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.App.Link;
 
 /// <summary>Whatever a peer answers, a command ends with a result or with one sentence and exit code 3.</summary>
-[Collection(InProcess.Name)]
 public sealed class UnexpectedAnswerTests(ITestOutputHelper output)
 {
     private static readonly string[] _answers =
@@ -32,7 +31,7 @@ public sealed class UnexpectedAnswerTests(ITestOutputHelper output)
         for (int i = 0; i < 480; i++)
         {
             string[] command = commands[i % commands.Length];
-            (int code, string text, string error) = InProcess.Run([.. command, "--to", peer.Port]);
+            (int code, string text, string error) = Tool.Run([.. command, "--to", peer.Port]);
             Assert.True(code is 0 or 1 or 3, $"{code} after {string.Join(' ', command)}: {error}");
             Assert.DoesNotContain("error of the program", error, StringComparison.Ordinal);
             Assert.DoesNotContain('\x1B', text + error);

@@ -10,7 +10,6 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.App.Link;
 
 /// <summary>What the host says that the controller holds is what it holds.</summary>
-[Collection(InProcess.Name)]
 public sealed partial class UploadCutCampaign(ITestOutputHelper output)
 {
     // An upload sends about 2.5 kB and receives about as much.
@@ -34,7 +33,7 @@ public sealed partial class UploadCutCampaign(ITestOutputHelper output)
             proxy.CutNext(1 + random.Next(MostBytes), random.Next(2) == 0,
                 random.Next(10) switch { 0 => 9, 1 => 1, _ => 0 });
             string rig = rigs[random.Next(2)];
-            (int code, string text, string error) = InProcess.Run("upload", rig, "--to", proxy.Port);
+            (int code, string text, string error) = Tool.Run("upload", rig, "--to", proxy.Port);
             (string Name, long Sequence) after = Held(served);
             string said = text + error;
             string kind = Check(said, code, before, after);

@@ -1,7 +1,6 @@
 namespace Hourhinge.Tests.Host.App.Profile;
 
 /// <summary>A DC motor makes no microsteps: no text and no page about it speaks of them.</summary>
-[Collection(InProcess.Name)]
 public class DriveWordsTests
 {
     [Theory]
@@ -20,7 +19,7 @@ public class DriveWordsTests
             foreach (string[] args in new[] { (string[])["profile", rig], ["budget", rig],
                 ["rehearse", rig, "--minutes", "2"] })
             {
-                (int code, string text, string error) = InProcess.Run([.. args, "--html", page]);
+                (int code, string text, string error) = Tool.Run([.. args, "--html", page]);
                 Assert.True(code < 2, error);
                 Assert.DoesNotContain("microstep", text, StringComparison.Ordinal);
                 Assert.DoesNotContain("microstep", File.ReadAllText(page), StringComparison.Ordinal);

@@ -8,7 +8,6 @@ using Xunit.Abstractions;
 namespace Hourhinge.Tests.Host.App.Sheet;
 
 /// <summary>`hourhinge sheet`: sizes in the produced PDF, measured by PdfPig.</summary>
-[Collection(InProcess.Name)]
 public sealed class SheetTests(ITestOutputHelper output) : IDisposable
 {
     private const double Tolerance = 0.1;
@@ -89,16 +88,16 @@ public sealed class SheetTests(ITestOutputHelper output) : IDisposable
     {
         string rig = Rig("bent-m6-geared", "thread = \"M6\"", "pitch_mm = 1.0");
         (int code, string text, string error) =
-            InProcess.Run("sheet", rig, "--pdf", Path.Combine(_folder, "x.pdf"), "--only", "templates");
+            Tool.Run("sheet", rig, "--pdf", Path.Combine(_folder, "x.pdf"), "--only", "templates");
         Assert.True(code == 0, error);
         Assert.Contains("names no thread; give --rod-diameter", error, StringComparison.Ordinal);
         Assert.Contains("give --module in mm", error, StringComparison.Ordinal);
         Assert.DoesNotContain("former", text, StringComparison.Ordinal);
-        (code, _, error) = InProcess.Run("sheet", rig, "--pdf", Path.Combine(_folder, "x.pdf"), "--rod-diameter", "1");
+        (code, _, error) = Tool.Run("sheet", rig, "--pdf", Path.Combine(_folder, "x.pdf"), "--rod-diameter", "1");
         Assert.Equal(2, code);
         Assert.Contains("--rod-diameter 1: must be larger than the thread's depth", error, StringComparison.Ordinal);
-        Assert.Equal(2, InProcess.Run("sheet", rig).Code);
-        Assert.Equal(2, InProcess.Run("sheet", rig, "--pdf", Path.Combine(_folder, "none", "x.pdf")).Code);
+        Assert.Equal(2, Tool.Run("sheet", rig).Code);
+        Assert.Equal(2, Tool.Run("sheet", rig, "--pdf", Path.Combine(_folder, "none", "x.pdf")).Code);
     }
 
     [Fact]
@@ -193,7 +192,7 @@ public sealed class SheetTests(ITestOutputHelper output) : IDisposable
     {
         string file = Path.Combine(_folder, "sheet.pdf");
         (int code, _, string error) =
-            InProcess.Run(["sheet", Rig(example, before, after), "--pdf", file, .. options]);
+            Tool.Run(["sheet", Rig(example, before, after), "--pdf", file, .. options]);
         Assert.True(code == 0, error);
         return PdfRuler.Open(file);
     }

@@ -7,7 +7,6 @@ using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Observing;
-using Hourhinge.Sky.Stars;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Render;
 using Hourhinge.Starfield.Scenes;
@@ -110,7 +109,10 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
             double ra = new FrameRenderer(tracked).CentreRightAscensionDeg;
             if (recognised)
             {
-                tracked = tracked with { Stars = RealStars(tracked.StartUtc, ra, declination, seed + (999 * part)) };
+                tracked = tracked with
+                {
+                    Stars = RenderedFrames.RealStars(tracked, ra, declination, seed + (999 * part)),
+                };
                 RunFrame[] shots =
                     [.. RenderedFrames.Shots(new FrameSequence(Frames, Exposure, gap, late), tracked, true, null,
                         clockError)];
@@ -160,10 +162,12 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         // Truth. Clockwise is north over east, so the northern end goes east and the southern one west.
         double west = -sign * clockwise * Math.Cos((Math.Abs(latitude) + (up / 60)) * Math.PI / 180);
         double h = (ha1 * Math.PI / 180) + (Omega * mid);
-        double northUp = sign * up, northWest = sign * west, toRad = Math.PI / 10800;
-        double toward = ((northUp * Math.Cos(h)) + (northWest * Math.Sin(h))) * toRad;
+        const double ToRad = Math.PI / 10800;
+        // The arc from the pole to the axis: the turn of the base lowers it, too (second order).
+        double northUp = sign * (up + (ToRad * west * west / 2 * Math.Tan(Math.Abs(latitude) * Math.PI / 180)));
+        double toward = ((northUp * Math.Cos(h)) + (sign * west * Math.Sin(h))) * ToRad;
         double rateThen = rate + (change * mid);
-        double effective = rateThen - (((up * up) + (west * west)) * toRad * toRad / 2)
+        double effective = rateThen - (((up * up) + (west * west)) * ToRad * ToRad / 2)
             - ((1 + rateThen) * toward * Math.Tan(dec1 * Math.PI / 180));
         DriftResult d = single.Drive;
         // The axis is counted from the pole as seen through the air: two-term refraction as in host/starfield.
@@ -179,20 +183,5 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         ];
         return ([.. pairs.Select(p => (p.Found.Contains(p.Truth), p.Found.Value - p.Truth, p.Found.Half95))],
             both.Reasons.Count == 0);
-    }
-
-    // All stars of the catalogue near the field, and invented ones too faint for it.
-    private static IReadOnlyList<SimulatedStar> RealStars(DateTime utc, double raDeg, double declinationDeg, int seed)
-    {
-        const double Faintest = 9.5, RadiusDeg = 6;
-        IReadOnlyList<SimulatedStar> real = CatalogueField.OfDate(StarCatalogue.Stars.Select(s =>
-            (s.Direction.Longitude().Degrees, s.Direction.Latitude().Degrees, s.Magnitude)), utc);
-        Vector3 centre = Vector3.FromSpherical(Angle.FromDegrees(raDeg), Angle.FromDegrees(declinationDeg));
-        double near = Math.Cos(RadiusDeg * Math.PI / 180);
-        double squareDegrees = Math.Pow(3.9e-3 / 50 * 57.29578, 2) * Width * Height;
-        IEnumerable<SimulatedStar> faint = RandomField.Create((ulong)seed, raDeg, declinationDeg, RadiusDeg,
-            RandomField.FaintestFor(220, squareDegrees)).Where(s => s.Magnitude > Faintest);
-        return [.. real.Where(s => Vector3.FromSpherical(Angle.FromDegrees(s.RightAscensionDeg),
-            Angle.FromDegrees(s.DeclinationDeg)).Dot(centre) > near).Concat(faint)];
     }
 }

@@ -4,7 +4,6 @@ namespace Hourhinge.Tests.Host.App.Common.Supply;
 
 /// <summary>The pack's hours, from the rig file's table [pack] and from options that replace its values. Expected
 /// values by hand: mAh × label volts / volts × 0.8 / mA.</summary>
-[Collection(InProcess.Name)]
 public sealed class PackHoursTests : IDisposable
 {
     private readonly string _rig = Path.Combine(Path.GetTempPath(), $"pack-{Guid.NewGuid():N}.toml");
@@ -70,5 +69,5 @@ public sealed class PackHoursTests : IDisposable
     }
 
     private (int Code, string Out, string Error) Run(string line) =>
-        InProcess.Run(line.Replace("RIG", _rig, StringComparison.Ordinal).Split(' '));
+        Tool.Run(line.Replace("RIG", _rig, StringComparison.Ordinal).Split(' '));
 }

@@ -1,47 +1,33 @@
-// The pixels of each page: on the screen at night, and printed on paper (poppler draws the PDF).
+// The pixels of a page: on the screen at night, and printed on paper (poppler draws the PDF).
 
 using Hourhinge.Tests.Support;
 using Microsoft.Playwright;
 using SkiaSharp;
-using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.Report;
 
-public class RenderedPageTests(ITestOutputHelper output)
+/// <summary>Checks of an open page by its pixels and on paper.</summary>
+internal static class RenderedPage
 {
-    public static TheoryData<string> Each => Pages.Each;
-
-    [SkippableTheory]
-    [MemberData(nameof(Each))]
-    public async Task At_night_the_screen_shows_no_green_and_no_blue(string name)
+    public static async Task HasNoGreenAndNoBlue(View view)
     {
-        OutsideProgram.Chromium.SkipIfMissing();
-        foreach (int widthPx in new[] { Pages.NarrowPx, 1280 })
-        {
-            await using View view = await Browser.Open(Pages.Make(name, true), widthPx);
-            await view.Page.Keyboard.PressAsync("Tab");
-            using SKBitmap shot =
-                SKBitmap.Decode(await view.Page.ScreenshotAsync(new PageScreenshotOptions { FullPage = true }));
-            Assert.Equal(0, shot.Pixels.Count(p => p.Green > 0 || p.Blue > 0));
-            Assert.True(shot.Pixels.Count(p => p.Red > 200) > 5000, "nothing is to be seen");
-        }
+        await view.Page.Keyboard.PressAsync("Tab");
+        using SKBitmap shot =
+            SKBitmap.Decode(await view.Page.ScreenshotAsync(new PageScreenshotOptions { FullPage = true }));
+        Assert.Equal(0, shot.Pixels.Count(p => p.Green > 0 || p.Blue > 0));
+        Assert.True(shot.Pixels.Count(p => p.Red > 200) > 5000, "nothing is to be seen");
     }
 
-    [SkippableTheory]
-    [MemberData(nameof(Each))]
-    public async Task Prints_black_on_white_on_A4_even_from_the_night_theme(string name)
+    /// <summary>Prints an open page; the number of sheets.</summary>
+    public static async Task<int> PrintsBlackOnWhiteOnA4(View view, string name)
     {
-        OutsideProgram.Chromium.SkipIfMissing();
-        OutsideProgram.PdfToPpm.SkipIfMissing();
         string folder = Directory.CreateTempSubdirectory("hourhinge-print-").FullName;
-        await using View view = await Browser.Open(Pages.Make(name, true), Pages.NarrowPx);
         string pdf = Path.Combine(folder, "page.pdf");
         await view.Page.PdfAsync(new PagePdfOptions { Path = pdf, PreferCSSPageSize = true, PrintBackground = true });
         (int code, string text) =
             OutsideProgram.PdfToPpm.Run("-r", "72", "-png", pdf, Path.Combine(folder, name));
         Assert.True(code == 0, text);
         string[] sheets = [.. Directory.GetFiles(folder, name + "-*.png").Order()];
-        output.WriteLine($"{name}: {sheets.Length} sheets");
         Assert.InRange(sheets.Length, 1, 12);
         foreach (string sheet in sheets)
         {
@@ -59,15 +45,13 @@ public class RenderedPageTests(ITestOutputHelper output)
         }
 
         Directory.Delete(folder, recursive: true);
+        return sheets.Length;
     }
 
-    [SkippableTheory]
-    [MemberData(nameof(Each))]
-    public async Task Paper_cuts_nothing_off(string name)
+    /// <summary>Nothing is cut off on A4: 180 mm between the margins, at the 96 px an inch of CSS.</summary>
+    public static async Task FitsThePaper(View view)
     {
-        OutsideProgram.Chromium.SkipIfMissing();
-        // 180 mm between the margins of A4, at the 96 px an inch of CSS.
-        await using View view = await Browser.Open(Pages.Make(name, false), 680);
+        await view.Page.SetViewportSizeAsync(680, 800);
         await view.Page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Print });
         string beyond =
             await view.Page.EvaluateAsync<string>(
