@@ -7,7 +7,8 @@ using Hourhinge.SharedMath.Profile;
 namespace Hourhinge.Firmware.Drives;
 
 /// <summary>
-/// A drive count is a thousandth of a motor turn. The position is an estimate, the integral of the commanded speed:
+/// A drive count is a part of a motor turn that the profile's maker chose. The position is an estimate, the integral of
+/// the commanded speed:
 /// it accounts for the supply voltage but not for a change of the load, so its error is that of the speed curve
 /// (README and hardware-notes give it in arcseconds).
 /// </summary>

@@ -68,7 +68,8 @@ public static class RodCalibration
         if (r.Length < all + 1)
         {
             throw new MeasurementException(
-                $"There are {r.Length} readings; this form has {all} unknowns and needs at least {all + 1}, better "
+                $"There {(r.Length == 1 ? "is 1 reading" : $"are {r.Length} readings")}; this form has {all} "
+                + $"unknowns and needs at least {all + 1}, better "
                 + $"{all + 4} or more.");
         }
 

@@ -107,7 +107,8 @@ public static class TurnsCalibration
         if (readings.Count < 3)
         {
             throw new MeasurementException(
-                $"There are {readings.Count} readings; a line with an error needs at least 3, and a result that can "
+                $"There {(readings.Count == 1 ? "is 1 reading" : $"are {readings.Count} readings")}; a line with an "
+                + "error needs at least 3, and a result that can "
                 + $"be trusted {MinReadings} or more.");
         }
 

@@ -13,9 +13,9 @@ public class HingeGeometryTests
         { 290.27, 290.27, 0 },
         { 180, 240, 0 },
         { 240, 180, 0 },
-        { 228.56, 228.56, 228.56 },
-        { 228.56, 228.56, 240 },
-        { 228.56, 228.56, 215 },
+        { 246.5, 246.5, 246.5 },
+        { 246.5, 246.5, 259 },
+        { 246.5, 246.5, 232 },
         { 200, 230, 215 },
         { 230, 200, 300 },
     };
@@ -24,11 +24,11 @@ public class HingeGeometryTests
     public static TheoryData<double, double, double> Fixed => new()
     {
         { 181.42, 0, 0 },
-        { 228.56, 12, 0 },
-        { 228.56, -12, 0 },
-        { 228.56, 8, 3 },
-        { 228.56, -8, 3 },
-        { 228.56, -3, 3 },
+        { 246.5, 12, 0 },
+        { 246.5, -12, 0 },
+        { 246.5, 8, 3 },
+        { 246.5, -8, 3 },
+        { 246.5, -3, 3 },
     };
 
     [Theory]
@@ -44,11 +44,11 @@ public class HingeGeometryTests
     [Fact]
     public void An_ideally_bent_rod_turns_at_a_constant_rate()
     {
-        SwivelledRodHinge hinge = new(228.56, 228.56, 228.56);
+        SwivelledRodHinge hinge = new(246.5, 246.5, 246.5);
         foreach (double angle in Angles(hinge, 50))
         {
-            Assert.Equal(228.56 * angle, hinge.RodLengthMm(angle), 9);
-            Assert.Equal(228.56, hinge.RodSlopeMmPerRad(angle), 9);
+            Assert.Equal(246.5 * angle, hinge.RodLengthMm(angle), 9);
+            Assert.Equal(246.5, hinge.RodSlopeMmPerRad(angle), 9);
         }
     }
 
@@ -61,7 +61,7 @@ public class HingeGeometryTests
     {
         double turned = SkyRate.SiderealRadPerSec * 60 * minutes;
         Assert.Equal(-tangentArcsec,
-            AngleUnits.ToArcsec(new FixedRodHinge(228.56, 0, 0).UncorrectedErrorRad(0, turned)), within);
+            AngleUnits.ToArcsec(new FixedRodHinge(246.5, 0, 0).UncorrectedErrorRad(0, turned)), within);
         // Hinge minus sky: the tangent form falls behind, the isosceles form runs ahead.
         Assert.Equal(isoscelesArcsec,
             AngleUnits.ToArcsec(new SwivelledRodHinge(290, 290, 0).UncorrectedErrorRad(0, turned)), within);
