@@ -14,8 +14,11 @@ namespace Hourhinge.Firmware.Drives;
 public sealed class StepTrain
 {
     /// <summary>A change of frequency may bring a pulse forward to three quarters of a period
-    /// (<see cref="IStepOutput.RunAtHertz"/>), so the train stays below this share of pull-in.</summary>
-    public const int MaxPercentOfPullIn = 75;
+    /// (<see cref="IStepOutput.RunAtHertz"/>), and the timer may be half a percent fast: the train stays below this
+    /// share of pull-in.</summary>
+    public const int MaxPercentOfPullIn = 74;
+
+    private const int HighPercent = 75;
 
     // A reading every 50 ms, and not before a dozen pulses were sent: fewer could be missing unnoticed.
     private const long ReadIntervalUs = 50000;
@@ -270,7 +273,7 @@ public sealed class StepTrain
 
         // The new period: the next count has begun where the output was low, else it begins again.
         long part = _estimateQ16 & (DriveProfile.OneCount - 1);
-        long moved = part * 100 >= MaxPercentOfPullIn * DriveProfile.OneCount ? DriveProfile.OneCount - part : -part;
+        long moved = part * 100 >= HighPercent * DriveProfile.OneCount ? DriveProfile.OneCount - part : -part;
         _estimateQ16 += moved;
         _sentQ16 += moved;
     }

@@ -144,6 +144,7 @@ internal static class RehearseCommand
             var page = new RehearsePage(loaded.Rig.Name, options, result, scale, allowed)
             {
                 Pack = supply,
+                CorrectionRemark = RehearsePage.CorrectionRemarkOf(loaded.Rig, board.Faults),
             };
             if (parsed.GetValue(json))
             {

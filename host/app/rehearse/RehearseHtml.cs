@@ -28,7 +28,7 @@ internal static class RehearseHtml
             : $"Not good: in {r.TrackedMinutes:0.#} minutes the camera is up to {Number(r.PeakArcsec, 2)} "
                 + $"arcsec from the sky; {limit} are allowed.";
         (string, string)[] pulses = r.Pulses is { } p ? [("Step pulses", $"{p.Sent} sent, {p.Lost} lost")] : [];
-        string[] motor = [.. new[] { page.MotorAssumption, page.PackSentence }.OfType<string>()];
+        string[] motor = [.. new[] { page.MotorAssumption, page.CorrectionRemark, page.PackSentence }.OfType<string>()];
         Band[] pixel = lens == null
             ? []
             : [new Band($"one pixel at {lens.FocalMm:0.#} mm, {Number(lens.ArcsecPerPixel, 1)} arcsec",

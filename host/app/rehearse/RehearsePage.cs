@@ -2,6 +2,7 @@
 
 using Hourhinge.App.Common;
 using Hourhinge.App.Common.Supply;
+using Hourhinge.Rehearsal.Mechanisms;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Spectre.Console;
@@ -17,6 +18,21 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
 
     /// <summary>The pack; null when it is not known.</summary>
     public MeasuredPack? Pack { get; init; }
+
+    /// <summary>Said of a rig file whose corrections the rehearsed hinge does not need; null for others.</summary>
+    public string? CorrectionRemark { get; init; }
+
+    /// <summary>The remark for a rig and the faults that it is rehearsed with.</summary>
+    public static string? CorrectionRemarkOf(RigDescription rig, MechanicalFaults faults)
+    {
+        bool periodic = rig.Periodic.Count > 0 && faults.PeriodicArcsec == 0;
+        bool rate = rig.Rate != rig.Rate.Uncorrected && faults with { PeriodicArcsec = 0 } == new MechanicalFaults();
+        return periodic || rate
+            ? $"The rig file corrects a measured {(periodic ? "periodic error" : "rate")}"
+                + $"{(periodic && rate ? " and a rate" : "")}; the rehearsed hinge does not have this error, so the "
+                + $"correction shows here. Rehearse it with the error: {(periodic ? "--periodic" : "--radius-error")}."
+            : null;
+    }
 
     /// <summary>The pack's hours in words; null where nothing is said about them.</summary>
     public string? PackSentence => Pack != null || MotorAssumption != null ? PackOptions.Sentence(Pack) : null;
@@ -81,6 +97,11 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
         if (MotorAssumption is { } motor)
         {
             theme.Line(motor);
+        }
+
+        if (CorrectionRemark is { } remark)
+        {
+            theme.Line(remark);
         }
 
         if (PackSentence is { } pack)

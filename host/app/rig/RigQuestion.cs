@@ -105,7 +105,7 @@ internal sealed record RigQuestion(string Table, string Key, string Ask, string 
     public static IReadOnlyDictionary<string, string> Choices { get; } = new Dictionary<string, string>
     {
         ["straight-rod"] = "a straight rod that swivels at both ends",
-        ["bent-rod"] = "a rod bent to an arc about the hinge axis",
+        ["bent-rod"] = "a rod bent to an arc, free to swivel at both ends",
         ["fixed-rod"] = "a straight rod square to one board, under the other",
         ["drive-tip-straight"] = "double arm: camera's arm on the driving arm's tip",
         ["drive-tip-fixed"] = "the same, with a fixed rod",

@@ -29,6 +29,8 @@ internal sealed class CellSample
     private readonly float[] _tall = new float[Background.CellPx];
     private readonly int[] _bandRow = new int[Bands];
     private readonly float[] _quadrant = new float[48];
+    private readonly int[] _places = new int[48];
+    private (int Wide, int High, int Row) _placesOf;
     private int _wide;
     private int _bands;
     private float _centre;
@@ -81,11 +83,11 @@ internal sealed class CellSample
         {
             (int fromX, int toX) = q % 2 == 0 ? (0, left) : (_wide - left, _wide);
             (int fromY, int toY) = q < 2 ? (0, half) : (rows - half, rows);
-            int count = (toX - fromX) * (toY - fromY), n = Math.Min(_quadrant.Length, count);
-            for (int k = 0; k < n; k++)
+            int n = Math.Min(_quadrant.Length, (toX - fromX) * (toY - fromY)), start = (fromY * _wide) + fromX;
+            ReadOnlySpan<int> places = Places(toX - fromX, toY - fromY, n);
+            for (int k = 0; k < places.Length; k++)
             {
-                int at = (int)((k + 0.5) * count / n);
-                _quadrant[k] = _pixels[((fromY + (at / (toX - fromX))) * _wide) + fromX + (at % (toX - fromX))];
+                _quadrant[k] = _pixels[start + places[k]];
             }
 
             Span<float> sorted = _quadrant.AsSpan(0, n);
@@ -106,6 +108,22 @@ internal sealed class CellSample
         }
 
         return spread;
+    }
+
+    // Where n samples of a quarter lie, spread evenly. All cells but the last ones of the frame have the same quarters.
+    private ReadOnlySpan<int> Places(int wide, int high, int n)
+    {
+        if (_placesOf != (wide, high, _wide))
+        {
+            _placesOf = (wide, high, _wide);
+            for (int k = 0; k < n; k++)
+            {
+                int at = (int)((k + 0.5) * wide * high / n);
+                _places[k] = (at / wide * _wide) + (at % wide);
+            }
+        }
+
+        return _places.AsSpan(0, n);
     }
 
     private int RowOf(int r) => _bandRow[r / 3] + (r % 3) - 1;

@@ -36,7 +36,8 @@ switch (args.FirstOrDefault())
         return 0;
     default:
         Console.Error.WriteLine(
-            "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | dng FILE.fits FILE.dng | list FILE FILE.csv | "
+            "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | dng FILE.fits FILE.dng | list "
+            + "FILE FILE.csv | "
             + "grade FOLDER | run FOLDER");
         return 2;
 }

@@ -70,9 +70,9 @@ internal sealed class DeviceProgram : IDisposable
         Emit(Path.Combine(_folder, name + ".dll"), files.Select(Parse),
             _references.Concat(packages).DistinctBy(Path.GetFileName), OutputKind.ConsoleApplication);
 
-    /// <summary>Runs it and returns its lines.</summary>
+    /// <summary>Runs it and returns its lines. The full size may take ten times as long.</summary>
     public string[] Run(int timeoutMs, string? button = null) =>
-        NanoRuntime.Run(_withPins, _loaded, timeoutMs, button);
+        NanoRuntime.Run(_withPins, _loaded, NanoRuntime.IsFullSize ? 10 * timeoutMs : timeoutMs, button);
 
     /// <summary>An entry point that sets the inputs, runs a statement and prints the end mark.</summary>
     public static string Entry(string usings, byte[][] profiles, string statement)

@@ -119,6 +119,7 @@ internal sealed class RandomNight
         bench.Watch = Check;
         _wasStill = true;
         _lastAt = standsAt;
+        _lastHertz = 0;
         _pulsesBefore = bench.Motor.Pulses;
         return bench;
     }

@@ -74,14 +74,22 @@ public class PhotographTests(ITestOutputHelper output)
     {
         Reference[] table = References([.. File.ReadLines(
             RepositoryFile.Path("tests/reference/photographs/fixed-24mm-fit.csv")).Skip(1)], "table");
+        int repeated = 0;
         for (int i = 0; i < table.Length; i++)
         {
             FieldProjection p = Recognize($"fixed-24mm/frame-{i + 1}.jpg",
                 new FieldHint { Axis = OpticalAxis.Centre })!.Projection;
             output.WriteLine($"frame {i + 1}: centre off by {Off(p, table[i]):0.000} deg, focal length "
                 + $"{p.FocalLengthPx:0.0} (table {table[i].FocalPx}), k1 {p.Lens.K1:0.000} (table {table[i].K1})");
-            Assert.InRange(Off(p, table[i]), 0, CentreDeg);
+            // The camera stood still: a centre of the table that did not is not repeated.
+            if (table[i].OffMeanDeg < CentreDeg)
+            {
+                Assert.InRange(Off(p, table[i]), 0, CentreDeg);
+                repeated++;
+            }
         }
+
+        Assert.Equal(5, repeated);
     }
 
     /// <summary>The bright stars of Ursa Minor and of the Plough are in near-pole.jpg where the field says.</summary>
@@ -109,7 +117,7 @@ public class PhotographTests(ITestOutputHelper output)
     private static Reference[] References(string[] rows, string model) => [.. rows.Select(r => r.Split(','))
         .Where(c => c[0] == model).Select(c => new Reference(
             new Equatorial(Angle.FromDegrees(Parse(c[2])), Angle.FromDegrees(Parse(c[3]))), Parse(c[4]), Parse(c[5]),
-            Parse(c[7]), Parse(c[8])))];
+            Parse(c[7]), Parse(c[8]), Parse(c[11])))];
 
     private static RecognizedField? Recognize(string file, FieldHint? hint = null)
     {
@@ -129,5 +137,6 @@ public class PhotographTests(ITestOutputHelper output)
 
     private static double Parse(string text) => double.Parse(text, CultureInfo.InvariantCulture);
 
-    private sealed record Reference(Equatorial Centre, double FocalPx, double K1, double AxisXPx, double AxisYPx);
+    private sealed record Reference(Equatorial Centre, double FocalPx, double K1, double AxisXPx, double AxisYPx,
+        double OffMeanDeg);
 }

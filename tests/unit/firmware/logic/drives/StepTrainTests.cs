@@ -12,12 +12,14 @@ namespace Hourhinge.Tests.Firmware.Logic.Drives;
 public sealed class StepTrainTests(ITestOutputHelper output)
 {
     // A straight M6 rod on 246 mm arms: 230 counts/s with 64 microsteps, 918 with 256.
-    private static DriveProfile Profile(int microsteps)
+    private static DriveProfile Profile(int microsteps) => Profile(microsteps, 200 * microsteps);
+
+    private static DriveProfile Profile(int microsteps, int pullIn)
     {
         RigParameters rig = SiteRigs.Short();
         rig.Values[RigParameters.Microsteps] = microsteps;
-        rig.Values[RigParameters.PullIn] = 200 * microsteps;
-        rig.Values[RigParameters.Rewind] = 200 * microsteps;
+        rig.Values[RigParameters.PullIn] = pullIn;
+        rig.Values[RigParameters.Rewind] = pullIn;
         rig.Values[RigParameters.Ramp] = 1000 * microsteps;
         return SiteRigs.Compile(rig);
     }
@@ -68,6 +70,39 @@ public sealed class StepTrainTests(ITestOutputHelper output)
         Assert.True(worst <= 2 + (microsteps / 64), $"{worst} counts off");
         Assert.True(shortest >= 1.0 / (200 * microsteps));
         Assert.Null(Stopped(bench));
+    }
+
+    // A motor that is hardly fast enough: the train catches up at its highest frequency, with single pulses around it.
+    [Theory]
+    [InlineData(10)]
+    [InlineData(30)]
+    public void Pulses_are_never_closer_than_the_pull_in_interval(double passMs)
+    {
+        var bench = new Bench(null, passMs, true) { HomeAt = 0 };
+        bench.Upload(Profile(64, 320));
+        double last = double.NegativeInfinity;
+        double shortest = 1;
+        int fastest = 0;
+        bench.Motor.StepMeasured = at =>
+        {
+            shortest = at > last ? Math.Min(shortest, at - last) : shortest;
+            last = at;
+        };
+        Assert.Null(bench.Controller.Start(false));
+        for (int i = 0; i < 8; i++)
+        {
+            bench.Run(2);
+            bench.Controller.DitherCounts = i % 2 == 0 ? -40 : 30;
+            bench.Run(4);
+            fastest = Math.Max(fastest, bench.Motor.TrainHertz);
+            bench.Controller.Abort();
+            bench.Run(0.1);
+            Assert.Null(bench.Controller.Start(true));
+        }
+
+        output.WriteLine($"passes of {passMs} ms: up to {fastest} Hz, shortest interval {shortest * 1e6:0} us");
+        Assert.InRange(fastest, 233, 236);
+        Assert.True(shortest >= 1.0 / 320, $"{shortest * 1e6:0} us");
     }
 
     // ABORt: no pulse follows, and the position is exact.
