@@ -160,9 +160,14 @@ public static class DriftFit
         };
     }
 
-    /// <summary>True where the frames tell the amplitude better than its size.</summary>
-    public static bool IsDetermined(PeriodicTerm term) =>
-        !(term.AmplitudeArcsec.Half95 > Math.Max(2, Math.Abs(term.AmplitudeArcsec.Value)));
+    /// <summary>True where the frames tell the amplitude to a third of it or 2 arcsec, and it is one that a thread can
+    /// have.</summary>
+    public static bool IsDetermined(PeriodicTerm term)
+    {
+        const double LargestArcsec = 300, KnownArcsec = 2, KnownShare = 0.3;
+        double size = Math.Abs(term.AmplitudeArcsec.Value);
+        return size < LargestArcsec && term.AmplitudeArcsec.Half95 < Math.Max(KnownArcsec, KnownShare * size);
+    }
 
     private static Estimate WithDoubt(Estimate e, double other)
     {

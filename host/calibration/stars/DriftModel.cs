@@ -78,10 +78,9 @@ internal sealed class DriftModel
             }
 
             values = fit.Values;
-            // The first step is linear, so its errors are sound. A sine that it hardly determines would run away with
+            // The first step is linear, so its errors are sound. A sine that it does not determine would run away with
             // the window of the star finder, which matters by some percent of it: places are then means.
-            if (step == 0 && period is { } found && Periodic(fit, this, found).AmplitudeArcsec is { } size
-                && size.Half95 > Math.Max(2, 0.2 * Math.Abs(size.Value)))
+            if (step == 0 && period is { } found && !DriftFit.IsDetermined(Periodic(fit, this, found)))
             {
                 _centroid = new TrailCentroid(_options.ExposureSeconds, double.PositiveInfinity, 1);
             }

@@ -38,7 +38,8 @@ public sealed record StarCorrections(RateCorrection Rate, PeriodicCorrection? Pe
         var old = new RateCorrection(rig.Rate.CorrectionPpm, rig.Rate.Change.SlopePpmPerHour,
             rig.Rate.Change.CurvePpmPerHour2, rig.Rate.Change.HoldMin);
         PeriodicTerm? term = result.Drive.Periodic;
-        bool significant = term != null && Math.Abs(term.AmplitudeArcsec.Value) > term.AmplitudeArcsec.Half95;
+        bool significant = term != null && DriftFit.IsDetermined(term)
+            && Math.Abs(term.AmplitudeArcsec.Value) > term.AmplitudeArcsec.Half95;
         return new StarCorrections(
             RateFor(result, old, firstMidSec, FollowedRatio(rig)),
             significant ? PeriodicFor(term!, rig.Hinge.RodSlopeMmPerRad(design.StartAngleRad), firstMidSec) : null,

@@ -246,7 +246,7 @@ public sealed class CalibrationTests(ITestOutputHelper output)
             DriftResult r = DriftFit.Solve(samples, new DriftOptions(new SkyOnSensor(truth.WestAngle, truth.Focal),
                 new FieldPlace(0), 40, 56, SpotVariancePx2: 2))!;
             Assert.InRange(r.Periodic!.AmplitudeArcsec.Value, 0, 2 * r.Periodic.AmplitudeArcsec.Half95);
-            Assert.NotEmpty(r.Assessment.Reasons);
+            Assert.Contains(r.Assessment.Reasons, x => x.Contains("is not determined", StringComparison.Ordinal));
             held += r.RatePercent.Contains(-1.478) ? 1 : 0;
         }
 
