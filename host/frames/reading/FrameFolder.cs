@@ -10,8 +10,11 @@ public sealed record FrameFolder(IReadOnlyList<string> Files, IReadOnlyList<stri
 {
     private const int NamesTold = 4;
 
-    // Written beside frames by cameras, by this program and by others.
     private static readonly string[] _pairs = [".jpg", ".jpeg"];
+
+    // Notes that people, this program and others write beside frames: nobody takes them for frames.
+    private static readonly string[] _notes =
+        [".txt", ".md", ".json", ".csv", ".toml", ".xmp", ".html", ".log", ".svg", ".pdf"];
 
     /// <summary>Lists a folder; hidden files, which begin with a dot, are no frames.</summary>
     public static FrameFolder Of(string folder)
@@ -21,7 +24,7 @@ public sealed record FrameFolder(IReadOnlyList<string> Files, IReadOnlyList<stri
         var remarks = new List<string>();
         var files = all.Where(f => IsAny(f, FrameReader.Extensions) || RawReader.IsRaw(f)
             || IsAny(f, OtherKinds.Extensions)).ToList();
-        var others = all.Except(files, StringComparer.Ordinal).ToList();
+        var others = all.Except(files, StringComparer.Ordinal).Where(f => !IsAny(f, _notes)).ToList();
         if (others.Count > 0)
         {
             remarks.Add($"no frames by their names: {Names(others)}.");

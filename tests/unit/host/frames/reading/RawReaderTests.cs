@@ -128,7 +128,7 @@ public sealed class RawReaderTests(ITestOutputHelper output) : IDisposable
     [Fact]
     public void A_mixed_folder_names_what_it_leaves_out()
     {
-        foreach (string name in new[] { "1.CR2", "1.JPG", "2.jpg", "3.heic", "4.fits.fz", "notes.txt", ".state" })
+        foreach (string name in new[] { "1.CR2", "1.JPG", "2.jpg", "3.heic", "4.fits.fz", "dump.bin", ".state" })
         {
             File.WriteAllText(PathOf(name), "x");
         }
@@ -136,7 +136,7 @@ public sealed class RawReaderTests(ITestOutputHelper output) : IDisposable
         var folder = FrameFolder.Of(_folder.FullName);
         Assert.Equal(["1.CR2", "2.jpg", "3.heic", "4.fits.fz"], folder.Files.Select(Path.GetFileName));
         Assert.Equal(
-            ["no frames by their names: notes.txt.", "the raw file of the same shot is taken instead of 1.JPG."],
+            ["no frames by their names: dump.bin.", "the raw file of the same shot is taken instead of 1.JPG."],
             folder.Remarks);
     }
 
