@@ -62,7 +62,7 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
                 Path.Combine(_folder, $"my_very_long_session_name_{i}_light_exposure_30s.fits"));
         }
 
-        File.WriteAllText(Path.Combine(_folder, "notes.txt"), "clear");
+        File.WriteAllText(Path.Combine(_folder, "dump.bin"), "clear");
         File.WriteAllText(Path.Combine(_folder, "z.heic"), "x");
         (int code, string text, _) = Tool.Run("frames", _folder, "--no-state");
         output.WriteLine(text);
@@ -71,7 +71,7 @@ public sealed class FramesCommandTests(ITestOutputHelper output) : IDisposable
             .Where(n => n.Contains("30s.fits", StringComparison.Ordinal))];
         Assert.Equal(3, names.Length);
         Assert.Equal(3, names.Distinct().Count());
-        Assert.Contains("notes.txt", text, StringComparison.Ordinal);
+        Assert.Contains("dump.bin", text, StringComparison.Ordinal);
         Assert.Contains("HEIC", text, StringComparison.Ordinal);
     }
 
