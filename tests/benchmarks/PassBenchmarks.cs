@@ -47,7 +47,7 @@ public class PassBenchmarks
 
     /// <summary>The whole pass: motion, shutter, peer, button, LED.</summary>
     [Benchmark]
-    public void WholePass()
+    public void FullPass()
     {
         _machine.Update();
         NextMillisecond();

@@ -181,10 +181,10 @@ internal sealed class StarPage(
         w.Numbers("frame_minutes", all.Select(f => f.Frame.TimeSeconds / 60), 4);
         w.Numbers("frame_east_arcsec", all.Select(f => f.Frame.EastArcsec), 3);
         w.Numbers("frame_north_arcsec", all.Select(f => f.Frame.NorthArcsec), 3);
-        w.Numbers("residual_east_arcsec", all.Select(f => f.Frame.EastLeftArcsec), 4);
-        w.Numbers("residual_north_arcsec", all.Select(f => f.Frame.NorthLeftArcsec), 4);
-        w.Numbers("residual_east_px", all.Select(f => f.Frame.EastLeftArcsec / f.Scale), 4);
-        w.Numbers("residual_north_px", all.Select(f => f.Frame.NorthLeftArcsec / f.Scale), 4);
+        w.Numbers("residual_east_arcsec", all.Select(f => f.Frame.EastResidualArcsec), 4);
+        w.Numbers("residual_north_arcsec", all.Select(f => f.Frame.NorthResidualArcsec), 4);
+        w.Numbers("residual_east_px", all.Select(f => f.Frame.EastResidualArcsec / f.Scale), 4);
+        w.Numbers("residual_north_px", all.Select(f => f.Frame.NorthResidualArcsec / f.Scale), 4);
         w.Numbers("frame_left_out", all.Select(f => f.IsOut ? 1.0 : 0), 0);
     }
 

@@ -68,7 +68,7 @@ internal static class PoleHtml
 
     private static SkyDial Dial(string title, PolePage page,
         IReadOnlyList<(string Name, double Magnitude, PoleSighting Seen)> stars, double radiusDeg, double faintPx) =>
-        new(title, $"Seen facing south at {page.Request.Clock(page.Middle)}: " + string.Join("; ", stars
+        new(title, $"Seen facing south at {page.Request.Clock(page.MidTime)}: " + string.Join("; ", stars
             .Where(s => s.Name.Length > 0)
             .Select(s => $"{s.Name} {s.Seen.Distance.Degrees:0.#}° from the pole towards {s.Seen.HandText()}")) + ".",
             $"rim {radiusDeg:0}° from the pole",
@@ -76,6 +76,6 @@ internal static class PoleHtml
                 .Select(s => new DialStar(s.Seen.Clock.Degrees, s.Seen.Distance.Degrees / radiusDeg, s.Name,
                 Math.Max(faintPx, faintPx + 4 - s.Magnitude)))])
         {
-            Lead = $"As the eye sees it facing south at {page.Request.Clock(page.Middle)}; the cross is the pole.",
+            Lead = $"As the eye sees it facing south at {page.Request.Clock(page.MidTime)}; the cross is the pole.",
         };
 }

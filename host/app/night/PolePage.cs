@@ -39,14 +39,14 @@ internal sealed class PolePage
         Lens = lens;
         Altitude = PoleView.PoleAltitude(request.Site, request.Air);
         var evening = new PoleEvening(request.Site, request.Evening, request.Air, request.Zone.Local);
-        (Window, Middle, Star, Hours) = (evening.Window, evening.Middle, evening.Star, evening.Hours);
-        Pattern = [.. PoleStar.For(request.Site).Select(s => (s.Name, s.Magnitude, Of(s.Place, Middle)))];
+        (Window, MidTime, Star, Hours) = (evening.Window, evening.MidTime, evening.Star, evening.Hours);
+        Pattern = [.. PoleStar.For(request.Site).Select(s => (s.Name, s.Magnitude, Of(s.Place, MidTime)))];
         Guides = [.. Catalogue.Stars
             .Where(s => (s.Place.J2000.Declination.Radians < 0) == request.Site.IsSouthern
                 && s.Magnitude < WideMagnitude)
-            .Select(s => (s.Name, s.Magnitude, Of(s.Place, Middle)))
+            .Select(s => (s.Name, s.Magnitude, Of(s.Place, MidTime)))
             .Where(s => s.Item3.Distance.Degrees < WideRadiusDeg)];
-        Angle offset = Of(Star.Place, Middle).Distance;
+        Angle offset = Of(Star.Place, MidTime).Distance;
         Aims =
         [
             new($"at {Star.Name} itself", offset),
@@ -67,7 +67,7 @@ internal sealed class PolePage
     public TimeWindow? Window { get; }
 
     /// <summary>Two hours into that time at most: for which the pattern is drawn.</summary>
-    public Instant Middle { get; }
+    public Instant MidTime { get; }
 
     /// <summary>The star nearest to the pole.</summary>
     public PoleStar Star { get; }
@@ -145,7 +145,8 @@ internal sealed class PolePage
 
         if (IsSouthern)
         {
-            theme.Line($"The pole's stars at {Request.Clock(Middle)}, facing south; + is the pole, the frame 3° high:");
+            theme.Line(
+                $"The pole's stars at {Request.Clock(MidTime)}, facing south; + is the pole, the frame 3° high:");
             theme.Line(PolePattern.Text(Pattern, 3));
         }
 

@@ -16,11 +16,10 @@ public readonly record struct StandingReading(string Name, double TimeSec, doubl
 /// <param name="SkyRateArcsecPerSec">Rate at which the sky turned about the pole as the camera saw it; 15.041067 for a
 /// camera that stands still (IERS Conventions 2010, nominal rotation rate).</param>
 /// <param name="DriveRatePercent">The drive's rate error: -100 for a stopped one.</param>
-/// <param name="WanderArcmin">How far the camera turned about other axes than the pole's.</param>
 /// <param name="Frames">Frames behind it.</param>
 /// <param name="SpanSec">From the first to the last.</param>
 public sealed record StandingCamera(
-    Estimate SkyRateArcsecPerSec, Estimate DriveRatePercent, double WanderArcmin, int Frames, double SpanSec)
+    Estimate SkyRateArcsecPerSec, Estimate DriveRatePercent, int Frames, double SpanSec)
 {
     /// <summary>Each frame against the line, by time.</summary>
     public IReadOnlyList<StandingReading> Readings { get; init; } = [];
@@ -28,7 +27,7 @@ public sealed record StandingCamera(
     /// <summary>A drive this slow is stopped, %.</summary>
     private const double StoppedPercent = 3;
 
-    private const double WholeSecondSigmaSec = 0.29;
+    private const double StampSigmaSec = 0.29;
     private const double FineSigmaSec = 0.01;
 
     /// <summary>True where the field stands still against the ground.</summary>
@@ -57,10 +56,9 @@ public sealed record StandingCamera(
         double[] seen = [.. turns.Select((v, i) => ((ApparentDrift.RadPerSec * t[i]) + v.Z)
             * ApparentDrift.ArcsecPerRad)];
         Estimate rate = Slope(t, seen, ordered);
-        double wander = turns.Max(v => Math.Sqrt((v.X * v.X) + (v.Y * v.Y))) * ApparentDrift.ArcsecPerRad / 60;
         Estimate drive = rate.Times(-100 / ApparentDrift.ArcsecPerSec);
         double offset = seen.Average() - (rate.Value * t.Average());
-        return new StandingCamera(rate, drive, wander, ordered.Length, t[^1])
+        return new StandingCamera(rate, drive, ordered.Length, t[^1])
         {
             Readings = [.. ordered.Select((f, i) => new StandingReading(f.Frame.Info.Name, t[i], seen[i],
                 seen[i] - offset - (rate.Value * t[i])))],
@@ -73,7 +71,7 @@ public sealed record StandingCamera(
         double mid = t.Average(), middle = seen.Average(), weight = t.Sum(x => (x - mid) * (x - mid));
         double slope = t.Zip(seen, (x, y) => (x - mid) * (y - middle)).Sum() / weight;
         double square = t.Zip(seen, (x, y) => Math.Pow(y - middle - (slope * (x - mid)), 2)).Sum();
-        double stamp = frames[0].Frame.Info.StampResolutionSeconds >= 1 ? WholeSecondSigmaSec : FineSigmaSec;
+        double stamp = frames[0].Frame.Info.StampResolutionSeconds >= 1 ? StampSigmaSec : FineSigmaSec;
         double expected = Math.Sqrt(frames.Average(f => Math.Pow(f.TurnSigmaRad * ApparentDrift.ArcsecPerRad, 2))
             + Math.Pow(stamp * ApparentDrift.ArcsecPerSec, 2));
         int free = t.Length - 2;

@@ -9,7 +9,7 @@ namespace Hourhinge.Calibration.Orientation;
 internal static class StoppedMotion
 {
     // Whole-second stamps at both ends, uniform within ±0.5 s: √2/√12 s.
-    private const double WholeSecondSigmaSec = 0.41, FineSigmaSec = 0.01;
+    private const double StampSigmaSec = 0.41, FineSigmaSec = 0.01;
     private const double MinSeconds = 5;
     private const double StandingPx = 2;
     private const double MinShiftPx = 6;
@@ -44,7 +44,7 @@ internal static class StoppedMotion
             return null;
         }
 
-        double stamp = later.Info.StampResolutionSeconds >= 1 ? WholeSecondSigmaSec : FineSigmaSec;
+        double stamp = later.Info.StampResolutionSeconds >= 1 ? StampSigmaSec : FineSigmaSec;
         (StarField a, StarField b) = (WithMiddles(earlier.Field), WithMiddles(later.Field));
         (a, b) = (WithoutStanding(a, b), WithoutStanding(b, a));
         StoppedResult? result = null;
@@ -74,11 +74,11 @@ internal static class StoppedMotion
     // A trail counts as a star at its middle.
     internal static StarField WithMiddles(StarField field) => field with
     {
-        Stars = [.. field.Stars.Concat(field.Streaks.Where(s => !s.CutByEdge).Select(Middle))
+        Stars = [.. field.Stars.Concat(field.Streaks.Where(s => !s.CutByEdge).Select(MidTime))
             .OrderByDescending(s => s.Flux)],
     };
 
-    private static Star Middle(Streak s)
+    private static Star MidTime(Streak s)
     {
         double variance = Math.Max(s.SigmaPx * s.SigmaPx, 0.1);
         // The middle of two ends, each with its own error.

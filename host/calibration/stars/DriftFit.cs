@@ -61,11 +61,11 @@ public sealed record PeriodicTerm(double PeriodSeconds, Estimate AmplitudeArcsec
 /// <param name="TimeSeconds">Middle of its exposure on the samples' clock.</param>
 /// <param name="EastArcsec">Where the field stood against the reference frame, on the sky.</param>
 /// <param name="NorthArcsec">The same, north.</param>
-/// <param name="EastLeftArcsec">Measured less fitted.</param>
-/// <param name="NorthLeftArcsec">The same, north.</param>
+/// <param name="EastResidualArcsec">Measured less fitted.</param>
+/// <param name="NorthResidualArcsec">The same, north.</param>
 public sealed record DriftResidual(
-    string Name, double TimeSeconds, double EastArcsec, double NorthArcsec, double EastLeftArcsec,
-    double NorthLeftArcsec);
+    string Name, double TimeSeconds, double EastArcsec, double NorthArcsec, double EastResidualArcsec,
+    double NorthResidualArcsec);
 
 /// <summary>The drive's constants. Rates are against the sidereal rate; refraction is taken out where air was
 /// given.</summary>
@@ -75,8 +75,6 @@ public sealed record DriftResidual(
 /// <param name="RatePercent">Rate error with the axis error's share separated by the field's turn.</param>
 /// <param name="RateChangePercentPerHour">Its change with time.</param>
 /// <param name="RateCurvaturePercentPerHour2">And the change of that.</param>
-/// <param name="CrossDriftArcsecPerSec">Drift north across the sky's motion.</param>
-/// <param name="TurnArcsecPerSec">Turn of the field, east to north.</param>
 /// <param name="AxisTowardFieldArcmin">Axis error from the pole towards the field's hour angle at mid-run.</param>
 /// <param name="AxisEastOfFieldArcmin">Axis error a quarter turn east of that: the component one field fixes
 /// well.</param>
@@ -87,10 +85,10 @@ public sealed record DriftResidual(
 /// <param name="Assessment">Whether to act on it.</param>
 public sealed record DriftResult(
     double MidTimeSeconds, Estimate EffectiveRatePercent, Estimate RatePercent, Estimate RateChangePercentPerHour,
-    Estimate RateCurvaturePercentPerHour2, Estimate CrossDriftArcsecPerSec, Estimate TurnArcsecPerSec,
+    Estimate RateCurvaturePercentPerHour2,
     Estimate AxisTowardFieldArcmin, Estimate AxisEastOfFieldArcmin, double AxisCorrelation, PeriodicTerm? Periodic,
     (double East, double North, double Turn) NoiseArcsec, IReadOnlyList<string> Outliers,
-        CalibrationAssessment Assessment)
+    CalibrationAssessment Assessment)
 {
     /// <summary>Each frame against the fit, in the samples' order.</summary>
     public IReadOnlyList<DriftResidual> Frames { get; init; } = [];
@@ -128,10 +126,9 @@ public static class DriftFit
         }
 
         int r = model.RateColumn, e = model.AxisColumn;
-        double tan = Math.Tan(options.Place.DeclinationRad), c = Math.Cos(options.Place.DeclinationRad), s =
-            Math.Sin(options.Place.DeclinationRad);
+        double tan = Math.Tan(options.Place.DeclinationRad);
         var zero = new Estimate(0, double.PositiveInfinity, double.PositiveInfinity);
-        const double Arcmin = ApparentDrift.ArcsecPerRad / 60, Omega = ApparentDrift.ArcsecPerSec;
+        const double Arcmin = ApparentDrift.ArcsecPerRad / 60;
         double correlation = fit.Covariance[e, e + 1] / Math.Sqrt(fit.Covariance[e, e] * fit.Covariance[e + 1, e + 1]);
         PeriodicTerm? periodic = period is { } found ? DriftModel.Periodic(fit, model, found) : null;
         // What the stars show along their way: of a turn about a crooked axis only the cosine counts, and e1's share
@@ -150,13 +147,12 @@ public static class DriftFit
             order >= 1 ? Combined((r + 1, 100 * 3600)) : zero, order >= 2
             ? Combined((r + 2, 100 * 3600.0 * 3600))
             : zero,
-            Combined((e + 1, -Omega)), Combined((r, Omega * s), (e, Omega * c)),
             Combined((e, Arcmin)), Combined((e + 1, Arcmin)), correlation, periodic,
             model.Noise(fit), model.Outliers(fit, OutlierLimit), new CalibrationAssessment(Array.Empty<string>()));
         return result with
         {
             Assessment = DriftAssessment.Of(samples, options, model, fit, result, degenerate, period),
-            Frames = model.Left(fit, order, period),
+            Frames = model.Residuals(fit, order, period),
         };
     }
 

@@ -223,7 +223,7 @@ internal sealed class DriftModel
     }
 
     /// <summary>What the fit leaves of each frame.</summary>
-    public DriftResidual[] Left(RobustLinearFit fit, int order, double? period)
+    public DriftResidual[] Residuals(RobustLinearFit fit, int order, double? period)
     {
         Vector<double> left = Residuals(fit.Values, order, period);
         return [.. _samples.Select((s, i) => new DriftResidual(s.Name, s.TimeSeconds, _sky[i].East, _sky[i].North,

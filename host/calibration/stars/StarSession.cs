@@ -43,7 +43,7 @@ public sealed class StarSession(
     private const double MinQuickSec = 20;
 
     // A stamp in whole seconds at both ends, uniform within ±0.5 s: √2/√12 s.
-    private const double WholeSecondStampSigmaSec = 0.41;
+    private const double StampSigmaSec = 0.41;
     private const double FineStampSigmaSec = 0.01;
 
     // Two frames meet the thread's periodic error at any two phases.
@@ -338,7 +338,7 @@ public sealed class StarSession(
         }
 
         QuickAnswer answer = QuickLook.Solve(
-            motion, seconds, last.Info.StampResolutionSeconds >= 1 ? WholeSecondStampSigmaSec : FineStampSigmaSec,
+            motion, seconds, last.Info.StampResolutionSeconds >= 1 ? StampSigmaSec : FineStampSigmaSec,
             field.Sky, field.Declination.Radians,
             (field.Recognised?.DeclinationSigma ?? options.PointingSigma).Radians,
             rig.Periodic.Count > 0 ? CorrectedPeriodicArcsec : PeriodicArcsec);

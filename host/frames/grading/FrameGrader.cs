@@ -34,7 +34,7 @@ public sealed record GradeLimits(
 
 /// <summary>A graded frame.</summary>
 /// <param name="Measures">The numbers.</param>
-/// <param name="Grade">The verdict.</param>
+/// <param name="Grade">Keep, doubt or drop.</param>
 /// <param name="Reason">One sentence.</param>
 /// <param name="Transparency">Light of its stars over that of the run's clearer frames; null where unknown.</param>
 public sealed record GradedFrame(FrameMeasures Measures, FrameGrade Grade, string Reason,
@@ -109,7 +109,7 @@ public static class FrameGrader
         GradeLimits limits = run.Limits;
         var drop = new List<string>();
         var doubt = new List<string>();
-        void Say(bool isDrop, bool isDoubt, string text)
+        void AddReason(bool isDrop, bool isDoubt, string text)
         {
             if (isDrop || isDoubt)
             {
@@ -129,9 +129,9 @@ public static class FrameGrader
         if (drop.Count == 0)
         {
             bool judged = f.Stars >= FrameMeasures.FewStars;
-            Say(false, !judged, $"{f.Stars} stars are too few to judge their shape");
+            AddReason(false, !judged, $"{f.Stars} stars are too few to judge their shape");
             bool trailed = judged && IsSure(f);
-            Say(trailed && f.TrailPx > limits.DropTrailPx, trailed && f.TrailPx > limits.DoubtTrailPx,
+            AddReason(trailed && f.TrailPx > limits.DropTrailPx, trailed && f.TrailPx > limits.DoubtTrailPx,
                 $"stars trailed by {f.TrailPx:0.0} px {Cause(f, run.West)}");
             if (!IsOfSize(f, run.Size))
             {
@@ -143,7 +143,7 @@ public static class FrameGrader
                 Compare();
             }
 
-            Say(false, f.LongestStreakPx > 60,
+            AddReason(false, f.LongestStreakPx > 60,
                 $"a line of {f.LongestStreakPx:0} px (an aircraft, a satellite, or an edge in the foreground)");
         }
 
@@ -152,12 +152,12 @@ public static class FrameGrader
             bool judged = f.Stars >= FrameMeasures.FewStars;
             if (judged && f.TrailPx <= limits.DropTrailPx && run.Sharp > 0)
             {
-                Say(f.FwhmPx > limits.DropWidthRatio * run.Sharp, f.FwhmPx > limits.DoubtWidthRatio * run.Sharp,
+                AddReason(f.FwhmPx > limits.DropWidthRatio * run.Sharp, f.FwhmPx > limits.DoubtWidthRatio * run.Sharp,
                     $"stars {f.FwhmPx:0.0} px wide where the sharper frames have {run.Sharp:0.0} (focus, dew or haze)");
             }
 
-            AddClouds(f, motion, matched, run, Say);
-            Say(false, f.Background > limits.DoubtBackgroundRatio * run.Dark,
+            AddClouds(f, motion, matched, run, AddReason);
+            AddReason(false, f.Background > limits.DoubtBackgroundRatio * run.Dark,
                 $"background {f.Background / run.Dark:0.0} times the run's (cloud lit from below, moon or dawn)");
         }
 

@@ -11,10 +11,9 @@ namespace Hourhinge.Frames.Grading;
 /// <param name="Motions">Light and drift of each.</param>
 /// <param name="Removed">Sources taken out of each: hot pixels, landscape.</param>
 /// <param name="CommonPx">Elongation that all frames share, as the length of a trail; 0 for none.</param>
-/// <param name="CommonAngleRad">Its direction.</param>
 /// <param name="Remarks">What there is to say of the run, as sentences.</param>
 internal sealed record RunComparison(IReadOnlyList<FrameMeasures> Frames, IReadOnlyList<FrameMotion> Motions,
-    IReadOnlyList<int> Removed, double CommonPx, double CommonAngleRad, IReadOnlyList<string> Remarks)
+    IReadOnlyList<int> Removed, double CommonPx, IReadOnlyList<string> Remarks)
 {
     private const int MinFrames = 3;
     private const double NoticedPx = 0.5;
@@ -60,20 +59,20 @@ internal sealed record RunComparison(IReadOnlyList<FrameMeasures> Frames, IReadO
         double common = CommonShape.TrailOf(q, u), angle = 0.5 * Math.Atan2(u, q);
         if (common < NoticedPx)
         {
-            return new RunComparison(frames, motions, removed, 0, 0, remarks);
+            return new RunComparison(frames, motions, removed, 0, remarks);
         }
 
         if (Drifted(frames, motions) is { } drift && IsItsTrail(drift, (q, u)))
         {
             remarks.Add($"all frames share trails of {common:0.0} px, and the stars drift across the sensor by as much "
                 + $"in an exposure: {Drive(motions, sky)}.");
-            return new RunComparison(frames, motions, removed, 0, 0, remarks);
+            return new RunComparison(frames, motions, removed, 0, remarks);
         }
 
         remarks.Add($"all frames share an elongation of {common:0.0} px at {angle * 180 / Math.PI:0} degrees on the "
             + "sensor: the lens, or a steady error of the tracking; these frames cannot tell which. Trails are "
             + "counted beyond it.");
-        return new RunComparison([.. frames.Select(f => Beyond(f, q, u))], motions, removed, common, angle, remarks);
+        return new RunComparison([.. frames.Select(f => Beyond(f, q, u))], motions, removed, common, remarks);
     }
 
     // Share of the sky's own motion from which a drive stands still.

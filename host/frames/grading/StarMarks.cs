@@ -24,12 +24,12 @@ public readonly record struct StarMark(float X, float Y, float Flux, float Snr, 
 public static class StarMarks
 {
     /// <summary>Marks kept of a frame.</summary>
-    public const int Most = 400;
+    public const int MaxCount = 400;
 
     /// <summary>Packs the stars' marks.</summary>
     public static string Pack(IEnumerable<Star> stars)
     {
-        StarMark[] marks = [.. stars.Take(Most).Select(s => new StarMark((float)s.X, (float)s.Y,
+        StarMark[] marks = [.. stars.Take(MaxCount).Select(s => new StarMark((float)s.X, (float)s.Y,
             (float)(s.FittedFlux > 0 ? s.FittedFlux : s.Flux), (float)s.Snr, (float)s.Cxx, (float)s.Cyy,
             (float)s.Cxy))];
         return Convert.ToBase64String(MemoryMarshal.AsBytes(marks.AsSpan()));

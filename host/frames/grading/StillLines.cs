@@ -14,7 +14,7 @@ internal readonly record struct LineMark(float X1, float Y1, float X2, float Y2)
 
 internal static class StillLines
 {
-    private const int Most = 40;
+    private const int MaxCount = 40;
     private const double MinLengthPx = 20;
     private const double SamePlacePx = 8;
     private const double SameAngleRad = 10 * Math.PI / 180;
@@ -22,7 +22,7 @@ internal static class StillLines
     /// <summary>Packs the longer streaks as text, like <see cref="StarMarks"/>.</summary>
     public static string Pack(IEnumerable<Streak> streaks)
     {
-        LineMark[] lines = [.. streaks.Where(s => s.LengthPx > MinLengthPx).Take(Most)
+        LineMark[] lines = [.. streaks.Where(s => s.LengthPx > MinLengthPx).Take(MaxCount)
             .Select(s => new LineMark((float)s.X1, (float)s.Y1, (float)s.X2, (float)s.Y2))];
         return Convert.ToBase64String(MemoryMarshal.AsBytes(lines.AsSpan()));
     }
@@ -49,10 +49,10 @@ internal static class StillLines
     private static bool IsSame(LineMark a, LineMark b)
     {
         double turn = Math.Atan2(a.Y2 - a.Y1, a.X2 - a.X1) - Math.Atan2(b.Y2 - b.Y1, b.X2 - b.X1);
-        return Math.Abs(Math.IEEERemainder(turn, Math.PI)) < SameAngleRad && (MiddleOn(a, b) || MiddleOn(b, a));
+        return Math.Abs(Math.IEEERemainder(turn, Math.PI)) < SameAngleRad && (MidpointOn(a, b) || MidpointOn(b, a));
     }
 
-    private static bool MiddleOn(LineMark a, LineMark b)
+    private static bool MidpointOn(LineMark a, LineMark b)
     {
         double length = Math.Max(b.LengthPx, 1), ux = (b.X2 - b.X1) / length, uy = (b.Y2 - b.Y1) / length;
         double dx = ((a.X1 + a.X2) / 2) - b.X1, dy = ((a.Y1 + a.Y2) / 2) - b.Y1;

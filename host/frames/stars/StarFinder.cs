@@ -37,8 +37,8 @@ public static class StarFinder
 
     // A source with less than this of the common width, or of the common variance along the common elongation, is none.
     // A clear one may be shorter, because trails are shorter near the pole.
-    private const double LeastWidth = 0.6;
-    private const double LeastVariance = LeastWidth * LeastWidth, LeastClearVariance = 0.25;
+    private const double MinWidth = 0.6;
+    private const double MinVariance = MinWidth * MinWidth, MinClearVariance = 0.25;
 
     // A trail is hardly wider than a star; a wider streak is a cloud, and stars in it part from it as elsewhere.
     private const double MaxTrailMinorPx = 2;
@@ -232,7 +232,7 @@ public static class StarFinder
             return 0;
         }
 
-        double least = LeastWidth * Median.Of(stars.Select(s => s.FwhmPx));
+        double least = MinWidth * Median.Of(stars.Select(s => s.FwhmPx));
         double xx = Median.Of(stars.Select(s => s.Cxx)), yy = Median.Of(stars.Select(s => s.Cyy));
         double angle = 0.5 * Math.Atan2(2 * Median.Of(stars.Select(s => s.Cxy)), xx - yy);
         (double sine, double cosine) = Math.SinCos(angle);
@@ -240,6 +240,6 @@ public static class StarFinder
             (s.Cxx * cosine * cosine) + (s.Cyy * sine * sine) + (2 * s.Cxy * sine * cosine);
         double usual = Median.Of(stars.Select(Along));
         return stars.RemoveAll(s => s.FwhmPx < least
-            || Along(s) < (s.Significance < ClearSigma ? LeastVariance : LeastClearVariance) * usual);
+            || Along(s) < (s.Significance < ClearSigma ? MinVariance : MinClearVariance) * usual);
     }
 }

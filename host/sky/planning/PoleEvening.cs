@@ -25,8 +25,8 @@ public sealed class PoleEvening
         ArgumentNullException.ThrowIfNull(local);
         var night = DarkHours.Of(site, evening);
         Window = night.SunBelow(SunLevel.Civil).Below;
-        Middle = Window is { } w ? w.Start.PlusMinutes(Math.Min(w.Hours * 30, EarlyMinutes)) : night.Span.Start;
-        Star = PoleStar.For(site).MinBy(s => PoleView.Of(s.Place, Middle, site, air).Distance.Radians)!;
+        MidTime = Window is { } w ? w.Start.PlusMinutes(Math.Min(w.Hours * 30, EarlyMinutes)) : night.Span.Start;
+        Star = PoleStar.For(site).MinBy(s => PoleView.Of(s.Place, MidTime, site, air).Distance.Radians)!;
         Hours = Window is { } window
             ? [.. FullHours(window, local).Select(t => new PoleHour(t, PoleView.Of(Star.Place, t, site, air)))]
             : [];
@@ -36,7 +36,7 @@ public sealed class PoleEvening
     public TimeWindow? Window { get; }
 
     /// <summary>Two hours into that time, or its middle when it is shorter than four hours.</summary>
-    public Instant Middle { get; }
+    public Instant MidTime { get; }
 
     /// <summary>The star nearest to the pole then.</summary>
     public PoleStar Star { get; }

@@ -127,9 +127,9 @@ public class SkyGeometryTests
         double ra = renderer.CentreRightAscensionDeg;
         Vector3 low = Direction(ra, -4);
         double y = renderer.Path(0, 1).Begin(low)!.Value.Y;
-        double lifted = new FrameRenderer(real).Path(0, 1).Begin(low)!.Value.Y;
+        double refracted = new FrameRenderer(real).Path(0, 1).Begin(low)!.Value.Y;
         double erfa40 = Lift(50), erfa39 = Lift(51);
-        double shiftArcsec = (y - lifted) * 3.9e-3 / 50 / Deg * 3600;
+        double shiftArcsec = (y - refracted) * 3.9e-3 / 50 / Deg * 3600;
         Assert.InRange(shiftArcsec - (erfa39 - erfa40), -0.05, 0.05);
 
         // R = 58.3" tan z to first order, enough for a difference over one degree.

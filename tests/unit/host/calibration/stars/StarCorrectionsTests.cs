@@ -54,7 +54,7 @@ public class StarCorrectionsTests
         var assessment = new CalibrationAssessment([]);
         Estimate Known(double value) => _zero with { Value = value };
         var drift = new DriftResult(1800, Known(ratePercent), Known(ratePercent), Known(changePercentPerHour), _zero,
-            _zero, _zero, _zero, _zero, 0, null, (1, 1, 1), [], assessment);
+            _zero, _zero, 0, null, (1, 1, 1), [], assessment);
         return new StarResult([], [drift], new AxisError(_zero, _zero, _zero, 0, 0), 30, 3600);
     }
 }
