@@ -6,6 +6,7 @@ using Hourhinge.Calibration.Orientation;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.Recognition;
+using Hourhinge.Sky.Places;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Calibrate;
@@ -24,6 +25,7 @@ internal sealed class StandingPage(
     public void Print(Theme theme)
     {
         FieldProjection p = recognised.Field.Projection;
+        Equatorial centre = recognised.Field.Centre;
         theme.Assessment(
             $"The drive is stopped, {Number(standing.DriveRatePercent.Value, 1)} % "
             + $"(± {Number(standing.DriveRatePercent.Half95, 1)}): the field stands still against the ground.");
@@ -36,8 +38,8 @@ internal sealed class StandingPage(
             + "pixels, "
             + $"k1 {Number(p.Lens.K1, 3)}, k2 {Number(p.Lens.K2, 3)}.");
         theme.Line(
-            $"The camera looked at right ascension {Number(p.Centre.RightAscension.Degrees, 2)}°, declination "
-            + $"{Number(p.Centre.Declination.Degrees, 2)}° (J2000) in {recognised.Frame.Info.Name}, by "
+            $"The camera looked at right ascension {Number(centre.RightAscension.Degrees, 2)}°, declination "
+            + $"{Number(centre.Declination.Degrees, 2)}° (J2000) in {recognised.Frame.Info.Name}, by "
             + $"{recognised.Field.Matches.Count} catalogue stars.");
         foreach (string line in FrameRemarkLines.Of(notes))
         {
@@ -50,6 +52,7 @@ internal sealed class StandingPage(
         void Put(string name, Estimate e, string unit) => w.Estimate(name, e, unit, 6);
 
         FieldProjection p = recognised.Field.Projection;
+        Equatorial centre = recognised.Field.Centre;
         w.WriteString("rig", rig);
         w.WriteString("method", "stars, drive stopped");
         w.Number("span_s", standing.SpanSec, 1);
@@ -59,8 +62,8 @@ internal sealed class StandingPage(
         Put("focal_length", focalLengthPx, "px");
         w.Number("k1", p.Lens.K1, 4);
         w.Number("k2", p.Lens.K2, 4);
-        w.Number("centre_ra_deg", p.Centre.RightAscension.Degrees, 4);
-        w.Number("centre_dec_deg", p.Centre.Declination.Degrees, 4);
+        w.Number("centre_ra_deg", centre.RightAscension.Degrees, 4);
+        w.Number("centre_dec_deg", centre.Declination.Degrees, 4);
         w.Texts("frame_names", standing.Readings.Select(r => r.Name));
         w.Numbers("frame_minutes", standing.Readings.Select(r => r.TimeSec / 60), 4);
         w.Numbers("sky_turn_arcsec", standing.Readings.Select(r => r.TurnArcsec), 2);
