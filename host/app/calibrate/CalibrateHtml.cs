@@ -159,7 +159,10 @@ internal static class CalibrateHtml
             {
                 string key = f.Name.Replace(Half95, "", StringComparison.Ordinal);
                 (string name, string unit) = Label(key);
-                return (string[])[name, FieldText(result, key), FieldText(f.Value), unit];
+                return result.TryGetProperty(key, out JsonElement value) && value.ValueKind == JsonValueKind.Number
+                    && f.Value.ValueKind == JsonValueKind.Number && f.Value.GetDouble() > 0
+                    ? (string[])[name, Rounded(value, f.Value), Rounded(f.Value, f.Value), unit]
+                    : [name, FieldText(result, key), FieldText(f.Value), unit];
             })];
         return rows.Length == 0 ? [] :
         [
@@ -219,6 +222,13 @@ internal static class CalibrateHtml
     }
 
     private static string Capital(string text) => text.Length == 0 ? text : char.ToUpperInvariant(text[0]) + text[1..];
+
+    // To two digits of the interval: more say nothing.
+    private static string Rounded(JsonElement value, JsonElement half95)
+    {
+        int decimals = Math.Clamp(1 - (int)Math.Floor(Math.Log10(half95.GetDouble())), 0, 10);
+        return value.GetDouble().ToString($"F{decimals}", CultureInfo.InvariantCulture).Replace('-', '−');
+    }
 
     private static string FieldText(JsonElement result, string name) =>
         result.TryGetProperty(name, out JsonElement value) ? FieldText(value) : "";
