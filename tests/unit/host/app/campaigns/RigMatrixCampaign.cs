@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using System.Globalization;
 using System.Text.Json;
+using Hourhinge.Tests.Host.Schemas;
 using Xunit.Abstractions;
 
 namespace Hourhinge.Tests.Host.App.Campaigns;
@@ -39,12 +40,17 @@ public sealed class RigMatrixCampaign(ITestOutputHelper output)
         Assert.True(_answers["rig check: exit code 0"] > count * 0.8, "most rigs are sound");
     }
 
-    private static string? JsonProblem(string text)
+    private static string? JsonProblem(string verb, string text)
     {
         try
         {
-            using var document = JsonDocument.Parse(text);
-            return document.RootElement.EnumerateObject().Any() ? null : "an empty JSON object";
+            string name = verb.Replace(' ', '-');
+            string problems = SchemaTests.Problems(name, text);
+            // Readings of a motor without an encoder have a schema of their own.
+            return problems.Length == 0 || (name == "calibrate-turns"
+                && SchemaTests.Problems("calibrate-turns-motor", text).Length == 0)
+                ? null
+                : $"by its schema: {problems}";
         }
         catch (JsonException e)
         {
@@ -121,7 +127,7 @@ public sealed class RigMatrixCampaign(ITestOutputHelper output)
                 : (text + error).Contains("   at Hourhinge", StringComparison.Ordinal) ? "a trace"
                 : code < 2 && text.Length == 0 ? "no answer"
                 : code >= 2 && error.Trim().Contains('\n', StringComparison.Ordinal) ? "more than one sentence"
-                : args.Contains("--json") && code < 2 ? JsonProblem(text)
+                : args.Contains("--json") && code < 2 ? JsonProblem(verb, text)
                 : null;
             if (alsoAsProcess && problem == null && Tool.RunAsProcess(Tool.Root, args).Code is int real && real != code)
             {
