@@ -76,7 +76,7 @@ internal sealed class GeneratedRig
     {
         string arm = Length(200, 400);
         string second = !Form.Contains("tip", StringComparison.Ordinal) ? ""
-            : $"\ncontact_arm_mm = {Length(150, 220)}\nhinge_distance_mm = -{Length(60, 110).Replace("\"", "")}"
+            : $"\ncontact_arm_mm = {Length(150, 220)}\nhinge_distance_mm = {Length(60, 110, "-")}"
                 + $"\nhinge_height_mm = {Number((_random.NextDouble() * 10) - 5)}"
                 + $"\ncontact_offset_mm = {Number((_random.NextDouble() * 12) - 4)}";
         return Form switch
@@ -119,13 +119,13 @@ internal sealed class GeneratedRig
         """;
 
     // In millimetres, or as inches and sixteenths in quotes, as a tape measure is read.
-    private string Length(double min, double max)
+    private string Length(double min, double max, string sign = "")
     {
         double mm = min + (_random.NextDouble() * (max - min));
         int sixteenths = (int)Math.Round(mm / 25.4 * 16);
-        return !_isInches ? Number(mm)
-            : sixteenths < 16 ? $"\"{sixteenths}/16 in\""
-            : $"\"{sixteenths / 16} {sixteenths % 16}/16 in\"";
+        return !_isInches ? sign + Number(mm)
+            : sixteenths < 16 ? $"\"{sign}{sixteenths}/16 in\""
+            : $"\"{sign}{sixteenths / 16} {sixteenths % 16}/16 in\"";
     }
 
     private string Pick(params string[] words) => words[_random.Next(words.Length)];

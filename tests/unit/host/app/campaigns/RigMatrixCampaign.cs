@@ -1,6 +1,7 @@
 using System.Collections.Concurrent;
 using System.Globalization;
 using System.Text.Json;
+using System.Text.RegularExpressions;
 using Hourhinge.Tests.Host.Schemas;
 using Xunit.Abstractions;
 
@@ -8,7 +9,7 @@ namespace Hourhinge.Tests.Host.App.Campaigns;
 
 /// <summary>Every command on generated rigs of every kind: it answers, or refuses in one sentence.
 /// HOURHINGE_MATRIX=2000 for 2 000 rigs.</summary>
-public sealed class RigMatrixCampaign(ITestOutputHelper output)
+public sealed partial class RigMatrixCampaign(ITestOutputHelper output)
 {
     private readonly ConcurrentQueue<string> _wrong = [];
     private readonly ConcurrentDictionary<string, int> _answers = new(StringComparer.Ordinal);
@@ -65,6 +66,9 @@ public sealed class RigMatrixCampaign(ITestOutputHelper output)
         string file = at < 0 ? "" : error[(at + 19)..].Trim().TrimEnd('.');
         return File.Exists(file) ? File.ReadAllText(file) : "";
     }
+
+    [GeneratedRegex(@"\d+(\.\d+)?")]
+    private static partial Regex Numbers();
 
     // All commands on one rig, in a folder of its own.
     private sealed class Runs(RigMatrixCampaign campaign, GeneratedRig rig, string folder)
@@ -123,6 +127,13 @@ public sealed class RigMatrixCampaign(ITestOutputHelper output)
             string verb = args[0] is "rig" or "calibrate" ? $"{args[0]} {args[1]}" : args[0];
             string key = $"{verb}: exit code {code}";
             campaign._answers.AddOrUpdate(key, 1, (_, times) => times + 1);
+            if (code == 2 && verb == "rig check" && !args.Contains("--json"))
+            {
+                string reason = Numbers()
+                    .Replace(error[(error.LastIndexOf(".toml", StringComparison.Ordinal) + 5)..], "#");
+                campaign._answers.AddOrUpdate($"refused: {reason.Trim(':', ' ', '\n')}", 1, (_, times) => times + 1);
+            }
+
             string? problem = code is < 0 or > 3 ? $"exit code {code}"
                 : (text + error).Contains("   at Hourhinge", StringComparison.Ordinal) ? "a trace"
                 : code < 2 && text.Length == 0 ? "no answer"
