@@ -8,8 +8,7 @@ namespace Hourhinge.Board;
 /// <summary>Counts rising edges on one pin. Each reading allocates four objects.</summary>
 /// <remarks>
 /// The counter needs a pin of its own: opened on a pin that is an output, it makes it an input (read from the sources
-/// of
-/// the runtime and of ESP-IDF). The runtime finds a counter by its first pin, so that pin must not be the encoder's
+/// of the runtime and of ESP-IDF). The runtime finds a counter by its first pin, so that pin must not be the encoder's
 /// phase A.
 /// </remarks>
 public sealed class PulseCounter : IPulseCounter

@@ -11,9 +11,8 @@ namespace Hourhinge.Firmware.Drives;
 /// a late pass loses no steps. A slow move makes the steps that have come due since the last pass, so its speed does
 /// not depend on the loop. A pass never makes more than <see cref="MaxPulsesPerUpdate"/> pulses and never waits longer
 /// than <see cref="MaxWaitUs"/>. Where the pulses are counted back, tracking that needs more than one a pass leaves
-/// them
-/// to the hardware's train; at the start, before the end of the travel and where the motor waits they are made one by
-/// one.
+/// them to the hardware's train; at the start, before the end of the travel and where the motor waits they are made
+/// one by one.
 /// </summary>
 public sealed class StepperDrive : MotorDrive
 {

@@ -30,7 +30,7 @@ internal static class CalibrateHtmlFrames
 
         string[] names = [.. result.GetProperty("frame_names").EnumerateArray().Select(n => n.GetString()!)];
         double[] minutes = Of("frame_minutes"), east = Of("frame_east_arcsec"), north = Of("frame_north_arcsec");
-        double[] eastLeft = Of("residual_east_arcsec"), northLeft = Of("residual_north_arcsec");
+        double[] eastResidual = Of("residual_east_arcsec"), northResidual = Of("residual_north_arcsec");
         double[] eastPx = Of("residual_east_px"), northPx = Of("residual_north_px");
         bool[] isOut = [.. Of("frame_left_out").Select(v => v > 0)];
         int[] used = [.. Enumerable.Range(0, minutes.Length).Where(i => !isOut[i])];
@@ -42,14 +42,14 @@ internal static class CalibrateHtmlFrames
         {
             Series =
             [
-                new Series("fit east", minutes, [.. east.Zip(eastLeft, (v, r) => v - r)]),
-                new Series("fit north", minutes, [.. north.Zip(northLeft, (v, r) => v - r)]),
+                new Series("fit east", minutes, [.. east.Zip(eastResidual, (v, r) => v - r)]),
+                new Series("fit north", minutes, [.. north.Zip(northResidual, (v, r) => v - r)]),
                 new Series("frames east", minutes, east) { IsPoints = true },
                 new Series("frames north", minutes, north) { IsPoints = true },
             ],
         };
-        string rms = $"RMS east {Number(Rms(eastPx), 3)} pixels ({Number(Rms(eastLeft), 2)} arcsec), north "
-            + $"{Number(Rms(northPx), 3)} pixels ({Number(Rms(northLeft), 2)} arcsec).";
+        string rms = $"RMS east {Number(Rms(eastPx), 3)} pixels ({Number(Rms(eastResidual), 2)} arcsec), north "
+            + $"{Number(Rms(northPx), 3)} pixels ({Number(Rms(northResidual), 2)} arcsec).";
         yield return new Chart(Heading(title, "Residuals"), $"Found less fitted, for each frame. {rms}",
             new Axis("minutes since the first frame"), new Axis("pixels") { MinSpan = 0.05 })
         {
@@ -66,8 +66,8 @@ internal static class CalibrateHtmlFrames
                 Column.Number("north", "arcsec"), Column.Number("residual east", "px (arcsec)"),
                 Column.Number("residual north", "px (arcsec)"), Column.Text("fits")],
             [.. mine.Select((all, i) => (string[])[names[all], Number(minutes[i], 2), Number(east[i], 2),
-                Number(north[i], 2), $"{Number(eastPx[i], 3)} ({Number(eastLeft[i], 2)})",
-                $"{Number(northPx[i], 3)} ({Number(northLeft[i], 2)})", isOut[i] ? "no" : "yes"])]);
+                Number(north[i], 2), $"{Number(eastPx[i], 3)} ({Number(eastResidual[i], 2)})",
+                $"{Number(northPx[i], 3)} ({Number(northResidual[i], 2)})", isOut[i] ? "no" : "yes"])]);
     }
 
     private static string Heading(string field, string name) =>

@@ -67,7 +67,7 @@ internal sealed class StandingPage(
         w.Texts("frame_names", standing.Readings.Select(r => r.Name));
         w.Numbers("frame_minutes", standing.Readings.Select(r => r.TimeSec / 60), 4);
         w.Numbers("sky_turn_arcsec", standing.Readings.Select(r => r.TurnArcsec), 2);
-        w.Numbers("residual_turn_arcsec", standing.Readings.Select(r => r.LeftArcsec), 2);
+        w.Numbers("residual_turn_arcsec", standing.Readings.Select(r => r.ResidualArcsec), 2);
         w.WriteString("advice", Reason);
         w.Texts("notes", notes.Select(note => $"{note.Name}: {note.Reason}"));
     }

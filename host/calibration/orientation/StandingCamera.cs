@@ -9,8 +9,8 @@ namespace Hourhinge.Calibration.Orientation;
 /// <param name="Name">Its name.</param>
 /// <param name="TimeSec">Middle of its exposure, since the first frame's.</param>
 /// <param name="TurnArcsec">How far the sky had turned about the pole since then.</param>
-/// <param name="LeftArcsec">That less the fitted line.</param>
-public readonly record struct StandingReading(string Name, double TimeSec, double TurnArcsec, double LeftArcsec);
+/// <param name="ResidualArcsec">That less the fitted line.</param>
+public readonly record struct StandingReading(string Name, double TimeSec, double TurnArcsec, double ResidualArcsec);
 
 /// <summary>How the camera turned over the ground.</summary>
 /// <param name="SkyRateArcsecPerSec">Rate at which the sky turned about the pole as the camera saw it; 15.041067 for a

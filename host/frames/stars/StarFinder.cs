@@ -183,8 +183,7 @@ public static class StarFinder
 
     // Through any lens the four neighbours of a star's brightest pixel share its light (at a full width of 1.5 pixels a
     // third of it each, even when the star sits square on one pixel); those of a hot pixel do not. A thin slanting
-    // trail
-    // that a camera has sharpened has dark pixels beside it and a bright one at a corner.
+    // trail that a camera has sharpened has dark pixels beside it and a bright one at a corner.
     private static bool IsHot(FrameImage image, Background sky, int x, int y, float peak)
     {
         double around = 0;
