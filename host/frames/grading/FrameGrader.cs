@@ -122,7 +122,7 @@ public static class FrameGrader
         }
         else if (f.Stars < 5)
         {
-            drop.Add($"only {f.Stars} stars (cloud, cap or focus)"
+            drop.Add((f.Stars == 0 ? "no stars" : $"only {f.Stars} stars") + " (cloud, cap or focus)"
                 + (removed > 0 ? $"; {removed} sources stand still on the sensor like hot pixels" : ""));
         }
 

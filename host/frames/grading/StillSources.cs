@@ -102,7 +102,8 @@ internal sealed record StillSources(IReadOnlyList<List<Star>> Sky, IReadOnlyList
             {
                 foreach (Place p in places.GetValueOrDefault((u, v)) ?? [])
                 {
-                    double d = Math.Pow(p.X - mark.X, 2) + Math.Pow(p.Y - mark.Y, 2);
+                    (double dx, double dy) = (p.X - mark.X, p.Y - mark.Y);
+                    double d = (dx * dx) + (dy * dy);
                     if (d < nearest)
                     {
                         (nearest, best) = (d, p);

@@ -113,7 +113,8 @@ public static class StarMatcher
 
                     foreach (int k in list)
                     {
-                        double d = Math.Pow(seen.Stars[k].X - x, 2) + Math.Pow(seen.Stars[k].Y - y, 2);
+                        (double dx, double dy) = (seen.Stars[k].X - x, seen.Stars[k].Y - y);
+                        double d = (dx * dx) + (dy * dy);
                         if (d < best)
                         {
                             (best, bestIndex) = (d, k);
@@ -269,7 +270,7 @@ public static class StarMatcher
         }
     }
 
-    private static double Side(Star p, Star q) => Math.Sqrt(Math.Pow(p.X - q.X, 2) + Math.Pow(p.Y - q.Y, 2));
+    private static double Side(Star p, Star q) => double.Hypot(p.X - q.X, p.Y - q.Y);
 
     private static FieldMotion? FromTwo(StarField reference, StarField seen, (int R, int S) p, (int R, int S) q)
     {

@@ -4,6 +4,7 @@
 using System.Buffers.Binary;
 using System.Globalization;
 using System.Numerics;
+using System.Runtime.CompilerServices;
 using System.Runtime.InteropServices;
 
 namespace Hourhinge.Frames.Reading;
@@ -182,6 +183,7 @@ public static class FitsReader
     }
 
     // Adding 32768 to a two's complement 16-bit number is the same as flipping its top bit.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static void FlipTopBit(Span<ushort> row)
     {
         var top = new Vector<ushort>(0x8000);

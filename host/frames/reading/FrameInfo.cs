@@ -1,5 +1,5 @@
 // What a frame's file says of itself: when, how long, through what; and the user's corrections to that.
-// Here: the plain data. Not here: how it is read (ExifInfo, FitsFile).
+// Here: the plain data. Not here: how it is read (ExifInfo, FitsReader).
 namespace Hourhinge.Frames.Reading;
 
 /// <summary>Facts about one frame, each absent where the file does not give it.</summary>

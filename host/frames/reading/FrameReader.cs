@@ -1,6 +1,6 @@
 // The one door for frame files: tells the kind by the first bytes, reads pixels and facts, and turns every
 // failure into a sentence that names the file.
-// Not here: FITS (FitsFile), Exif tags (ExifInfo), completeness of JPEG, PNG and TIFF (FileCompleteness).
+// Not here: FITS (FitsReader), Exif tags (ExifInfo), completeness of JPEG, PNG and TIFF (FileCompleteness).
 using System.Runtime.InteropServices;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.Formats.Png;

@@ -3,6 +3,7 @@
 // smooths it. In camera JPEG the second is two to three times what white noise would leave.
 // Not here: what stands above the background (StarFinder).
 using System.Numerics;
+using System.Runtime.CompilerServices;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
 
@@ -14,7 +15,6 @@ public sealed class Background
     /// <summary>Side of a cell, pixels.</summary>
     public const int CellPx = 64;
 
-    private readonly int _width;
     private readonly int _columns;
     private readonly int _rows;
     private readonly float[] _level;
@@ -23,7 +23,6 @@ public sealed class Background
 
     private Background(int width, int height)
     {
-        this._width = width;
         _columns = (width + CellPx - 1) / CellPx;
         _rows = (height + CellPx - 1) / CellPx;
         _level = new float[_columns * _rows];
@@ -81,27 +80,26 @@ public sealed class Background
         return top + ((bottom - top) * jPart);
     }
 
-    /// <summary>Takes the background off a whole row of width pixels, in place.</summary>
-    public void SubtractFrom(Span<float> row, int y)
+    /// <summary>Takes the background off part of a row, in place.</summary>
+    /// <param name="part">Pixels of row <paramref name="y"/>.</param>
+    /// <param name="x">Column of the first of them.</param>
+    /// <param name="y">The row.</param>
+    public void SubtractFrom(Span<float> part, int x, int y)
     {
-        (int j, float part) = Between(y, _rows);
-        int down = j + 1 < _rows ? _columns : 0;
-        float Node(int i) =>
-            _level[(j * _columns) + i] + ((_level[(j * _columns) + down + i] - _level[(j * _columns) + i]) * part);
-
+        (int j, float jPart) = Between(y, _rows);
+        ReadOnlySpan<float> upper = _level.AsSpan(j * _columns, _columns);
+        ReadOnlySpan<float> lower = j + 1 < _rows ? _level.AsSpan((j + 1) * _columns, _columns) : upper;
         const int Half = CellPx / 2;
-        SubtractRamp(row[..Math.Min(Half, _width)], Node(0), 0);
-        for (int i = 0; i < _columns; i++)
+        int end = x + part.Length;
+        // From the middle of one cell to that of the next; flat before the first and behind the last.
+        for (int from = x, to; from < end; from = to)
         {
-            int from = (i * CellPx) + Half, to = Math.Min(from + CellPx, _width);
-            if (from >= _width)
-            {
-                break;
-            }
-
-            float left = Node(i), right = Node(Math.Min(i + 1, _columns - 1));
-            float slope = (right - left) / CellPx;
-            SubtractRamp(row[from..to], left + (0.5f * slope), slope);
+            int i = from < Half ? -1 : (from - Half) / CellPx;
+            (int near, int next) = (Math.Max(i, 0), Math.Min(i + 1, _columns - 1));
+            to = Math.Min(Half + ((i + 1) * CellPx), end);
+            float left = upper[near] + ((lower[near] - upper[near]) * jPart);
+            float slope = (upper[next] + ((lower[next] - upper[next]) * jPart) - left) / CellPx;
+            SubtractRamp(part[(from - x)..(to - x)], left + ((from - Half - (i * CellPx) + 0.5f) * slope), slope);
         }
     }
 
@@ -116,6 +114,7 @@ public sealed class Background
     }
 
     /// <summary>Subtracts a straight line: its value at the first element, and its slope.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     internal static void SubtractRamp(Span<float> part, float start, float slope)
     {
         int n = Vector<float>.Count, i = 0;

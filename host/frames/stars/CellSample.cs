@@ -3,6 +3,8 @@
 // taken off first: a sky that brightens towards the horizon is no noise.
 // Not here: the mesh of cells (Background).
 using System.Numerics;
+using System.Runtime.CompilerServices;
+using System.Runtime.Intrinsics;
 using Hourhinge.Frames.Reading;
 
 namespace Hourhinge.Frames.Stars;
@@ -28,7 +30,7 @@ internal sealed class CellSample
     private readonly float[] _smoothed = new float[Bands * Background.CellPx];
     private readonly float[] _tall = new float[Background.CellPx];
     private readonly int[] _bandRow = new int[Bands];
-    private readonly float[] _quadrant = new float[48];
+    private readonly Vector128<float>[] _quarters = new Vector128<float>[48];
     private readonly int[] _places = new int[48];
     private (int Wide, int High, int Row) _placesOf;
     private int _wide;
@@ -77,27 +79,20 @@ internal sealed class CellSample
     private float TakePlaneOff()
     {
         int rows = 3 * _bands, half = Math.Max(rows / 2, 1), left = Math.Max(_wide / 2, 1);
-        float spread = 0;
-        Span<float> level = stackalloc float[4];
-        for (int q = 0; q < 4; q++)
+        int right = _wide - left, bottom = (rows - half) * _wide, n = Math.Min(_quarters.Length, left * half);
+        ReadOnlySpan<int> places = Places(left, half, n);
+        for (int k = 0; k < n; k++)
         {
-            (int fromX, int toX) = q % 2 == 0 ? (0, left) : (_wide - left, _wide);
-            (int fromY, int toY) = q < 2 ? (0, half) : (rows - half, rows);
-            int n = Math.Min(_quadrant.Length, (toX - fromX) * (toY - fromY)), start = (fromY * _wide) + fromX;
-            ReadOnlySpan<int> places = Places(toX - fromX, toY - fromY, n);
-            for (int k = 0; k < places.Length; k++)
-            {
-                _quadrant[k] = _pixels[start + places[k]];
-            }
-
-            Span<float> sorted = _quadrant.AsSpan(0, n);
-            sorted.Sort();
-            level[q] = sorted[n / 2];
-            spread += (sorted[n * 3 / 4] - sorted[n / 4]) / 1.349f / 4;
+            int at = places[k];
+            _quarters[k] = Vector128.Create(
+                _pixels[at], _pixels[right + at], _pixels[bottom + at], _pixels[bottom + right + at]);
         }
 
-        _centre = (level[0] + level[1] + level[2] + level[3]) / 4;
-        float slopeX = (level[1] + level[3] - level[0] - level[2]) / 2 / Math.Max(_wide - left, 1);
+        SortLanes(_quarters.AsSpan(0, n));
+        Vector128<float> level = _quarters[n / 2];
+        float spread = Vector128.Sum(_quarters[n * 3 / 4] - _quarters[n / 4]) / 1.349f / 4;
+        _centre = Vector128.Sum(level) / 4;
+        float slopeX = (level[1] + level[3] - level[0] - level[2]) / 2 / Math.Max(right, 1);
         float down = (level[2] + level[3] - level[0] - level[1]) / 2;
         (float topY, float bottomY) = (MeanRow(0, half), MeanRow(rows - half, rows));
         float slopeY = bottomY > topY ? down / (bottomY - topY) : 0, middle = (topY + bottomY) / 2;
@@ -108,6 +103,29 @@ internal sealed class CellSample
         }
 
         return spread;
+    }
+
+    // Sorts each lane, the same steps for all four: merge exchange, Knuth, The Art of Computer Programming, vol. 3,
+    // 2nd ed. (1998), section 5.2.2, algorithm M. A tenth of the time of four sorts.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
+    private static void SortLanes(Span<Vector128<float>> keys)
+    {
+        int top = keys.Length < 2 ? 0 : 1 << BitOperations.Log2((uint)keys.Length - 1);
+        for (int p = top; p > 0; p /= 2)
+        {
+            for (int q = top, r = 0, d = p; q >= p; d = q - p, q /= 2, r = p)
+            {
+                for (int i = 0; i < keys.Length - d; i++)
+                {
+                    if ((i & p) == r)
+                    {
+                        (Vector128<float> a, Vector128<float> b) = (keys[i], keys[i + d]);
+                        keys[i] = Vector128.MinNative(a, b);
+                        keys[i + d] = Vector128.MaxNative(a, b);
+                    }
+                }
+            }
+        }
     }
 
     // Where n samples of a quarter lie, spread evenly. All cells but the last ones of the frame have the same quarters.
@@ -139,6 +157,7 @@ internal sealed class CellSample
         return sum / Math.Max(to - from, 1);
     }
 
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private Span<float> Smooth()
     {
         int n = 0, lanes = Vector<float>.Count;
@@ -194,6 +213,7 @@ internal sealed class CellSample
         return (mean, sigma);
     }
 
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static (float Count, float Sum, float Squares) SumsWithin(ReadOnlySpan<float> cell, float centre,
         float reach)
     {

@@ -21,6 +21,8 @@ internal sealed class Deblending(FrameImage image, Background sky)
     private const int MaxBox = 250_000;
 
     private readonly List<(int Parent, float Peak, bool Apart)> _basins = [];
+    private readonly float[] _row = new float[image.Width];
+    private readonly float[] _tall = new float[image.Width];
     private float[] _smoothed = new float[1 << 12];
     private int[] _label = new int[1 << 12];
     private int _x0;
@@ -179,27 +181,49 @@ internal sealed class Deblending(FrameImage image, Background sky)
         Array.Clear(_label, 0, (int)area);
         foreach (PixelRun run in runs)
         {
-            for (int x = run.First; x <= run.Last; x++)
-            {
-                _smoothed[((run.Y - _y0) * _wide) + x - _x0] = Smoothed(x, run.Y);
-            }
+            int wide = run.Last - run.First + 1;
+            Smooth(run, _smoothed.AsSpan(((run.Y - _y0) * _wide) + run.First - _x0, wide));
         }
 
         return true;
     }
 
+    /// <summary>The frame along a run, above the background; valid until the next call.</summary>
+    public ReadOnlySpan<float> Above(PixelRun run)
+    {
+        Span<float> row = _row.AsSpan(0, run.Last - run.First + 1);
+        image.CopyRow(run.Y, run.First, row);
+        sky.SubtractFrom(row, run.First, run.Y);
+        return row;
+    }
+
     /// <summary>The smoothed frame at one pixel, above the background.</summary>
     public float Smoothed(int x, int y)
     {
-        int left = Math.Max(x - 1, 0), right = Math.Min(x + 1, image.Width - 1);
-        float sum = 0;
+        float value = 0;
+        Smooth(new PixelRun(y, x, x), new Span<float>(ref value));
+        return value;
+    }
+
+    private void Smooth(PixelRun run, Span<float> into)
+    {
+        int left = Math.Max(run.First - 1, 0), right = Math.Min(run.Last + 1, image.Width - 1);
+        Span<float> row = _row.AsSpan(0, right - left + 1), tall = _tall.AsSpan(0, row.Length);
+        tall.Clear();
         for (int v = -1; v <= 1; v++)
         {
-            int row = Math.Clamp(y + v, 0, image.Height - 1);
-            float part = image[left, row] + (2 * image[x, row]) + image[right, row];
-            sum += v == 0 ? 2 * part : part;
+            image.CopyRow(Math.Clamp(run.Y + v, 0, image.Height - 1), left, row);
+            for (int i = 0; i < row.Length; i++)
+            {
+                tall[i] += v == 0 ? 2 * row[i] : row[i];
+            }
         }
 
-        return (sum / 16) - sky.At(x, y);
+        for (int i = 0, at = run.First - left; i < into.Length; i++, at++)
+        {
+            into[i] = (tall[Math.Max(at - 1, 0)] + (2 * tall[at]) + tall[Math.Min(at + 1, tall.Length - 1)]) / 16;
+        }
+
+        sky.SubtractFrom(into, run.First, run.Y);
     }
 }

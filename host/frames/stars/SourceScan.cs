@@ -2,6 +2,7 @@
 // joined into 8-connected components. Everything is vectorised but the rare pixels above the threshold.
 // Not here: what a component is (StarFinder), how it is measured (StarMeasure, StreakMeasure).
 using System.Numerics;
+using System.Runtime.CompilerServices;
 using Hourhinge.Frames.Reading;
 
 namespace Hourhinge.Frames.Stars;
@@ -37,14 +38,13 @@ internal sealed class SourceScan
         }
 
         float[] tall = new float[width + (2 * pad)];
-        float[] smooth = new float[width];
         for (int y = 0; y <= image.Height && !scan.TooMuch; y++)
         {
             Span<float> newest = rows[y % 3].AsSpan(pad, width);
             if (y < image.Height)
             {
                 image.CopyRow(y, 0, newest);
-                sky.SubtractFrom(newest, y);
+                sky.SubtractFrom(newest, 0, y);
             }
             else
             {
@@ -56,7 +56,7 @@ internal sealed class SourceScan
             }
 
             AddRows(rows[(y + 1) % 3], rows[(y + 2) % 3], rows[y % 3], tall);
-            scan.ScanRow(tall, smooth, y - 1, sky, (float)thresholdSigma * Weights);
+            scan.ScanRow(tall, width, y - 1, sky, (float)thresholdSigma * Weights);
         }
         return scan;
     }
@@ -89,53 +89,40 @@ internal sealed class SourceScan
         return found;
     }
 
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static void AddRows(float[] above, float[] middle, float[] below, float[] into)
     {
-        for (int i = 0; i <= into.Length - Vector<float>.Count; i += Vector<float>.Count)
+        int i = 0;
+        for (; i <= into.Length - Vector<float>.Count; i += Vector<float>.Count)
         {
             var m = new Vector<float>(middle, i);
             (new Vector<float>(above, i) + m + m + new Vector<float>(below, i)).CopyTo(into, i);
         }
-        for (int i = into.Length - Vector<float>.Count; i < into.Length; i++)
+
+        for (; i < into.Length; i++)
         {
             into[i] = above[i] + (2 * middle[i]) + below[i];
         }
     }
 
-    private void ScanRow(float[] tall, float[] smooth, int y, Background sky, float factor)
+    // tall: the sums of three rows, with a vector of zeros before column 0 and behind the last.
+    private void ScanRow(float[] tall, int width, int y, Background sky, float factor)
     {
         _previousFirst = _currentFirst;
         _currentFirst = _runs.Count;
-        int n = Vector<float>.Count, width = smooth.Length;
         int open = -1;
         for (int x0 = 0; x0 < width; x0 += Background.CellPx)
         {
             int end = Math.Min(x0 + Background.CellPx, width);
             float limit = factor * sky.SmoothedNoiseAt(x0, y);
-            var threshold = new Vector<float>(limit);
-            Vector<int> any = Vector<int>.Zero;
-            int x = x0;
-            for (; x <= end - n; x += n)
-            {
-                var m = new Vector<float>(tall, x + n);
-                Vector<float> f = new Vector<float>(tall, x + n - 1) + m + m + new Vector<float>(tall, x + n + 1);
-                f.CopyTo(smooth, x);
-                any |= Vector.GreaterThan(f, threshold);
-            }
-            bool some = any != Vector<int>.Zero;
-            for (; x < end; x++)
-            {
-                smooth[x] = tall[x + n - 1] + (2 * tall[x + n]) + tall[x + n + 1];
-                some |= smooth[x] > limit;
-            }
-            if (!some && open < 0)
+            if (open < 0 && !IsAnyAbove(tall, x0, end, limit))
             {
                 continue;
             }
 
-            for (x = x0; x < end; x++)
+            for (int x = x0, at = x0 + Vector<float>.Count; x < end; x++, at++)
             {
-                if (smooth[x] > limit)
+                if (tall[at - 1] + (2 * tall[at]) + tall[at + 1] > limit)
                 {
                     if (open < 0)
                     {
@@ -155,6 +142,21 @@ internal sealed class SourceScan
         }
 
         TooMuch |= _runs.Count > MaxRuns;
+    }
+
+    // Looks at whole vectors: it may see a few columns behind the end, never miss one before it.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
+    private static bool IsAnyAbove(float[] tall, int x0, int end, float limit)
+    {
+        int n = Vector<float>.Count;
+        Vector<float> top = Vector<float>.Zero;
+        for (int at = x0 + n; at < end + n; at += n)
+        {
+            var m = new Vector<float>(tall, at);
+            top = Vector.MaxNative(top, new Vector<float>(tall, at - 1) + m + m + new Vector<float>(tall, at + 1));
+        }
+
+        return Vector.GreaterThanAny(top, new Vector<float>(limit));
     }
 
     private void Close(int y, int first, int last)

@@ -152,9 +152,10 @@ public static class StarFinder
         {
             edge |= run.First == 0 || run.Last == image.Width - 1 || run.Y == 0 || run.Y == image.Height - 1;
             pixels += run.Last - run.First + 1;
+            ReadOnlySpan<float> above = parts.Above(run);
             for (int x = run.First; x <= run.Last; x++)
             {
-                float p = image[x, run.Y] - sky.At(x, run.Y);
+                float p = above[x - run.First];
                 if (p > peak)
                 {
                     (peak, peakX, peakY) = (p, x, run.Y);

@@ -3,6 +3,7 @@
 // For a Gaussian of covariance C seen through a window W the product has covariance (C^-1 + W^-1)^-1.
 // Not here: finding (SourceScan), streaks (StreakMeasure).
 using System.Numerics;
+using System.Runtime.CompilerServices;
 using Hourhinge.Frames.Reading;
 
 namespace Hourhinge.Frames.Stars;
@@ -53,10 +54,7 @@ internal static class StarMeasure
         {
             Span<float> row = patch.Slice(((v - y0) * stride) + (fromX - x0), toX - fromX);
             image.CopyRow(v, fromX, row);
-            for (int u = 0; u < row.Length; u++)
-            {
-                row[u] -= sky.At(fromX + u, v);
-            }
+            sky.SubtractFrom(row, fromX, v);
         }
 
         double rimNoise = 0;
@@ -181,6 +179,7 @@ internal static class StarMeasure
         public float Flux, X, Y, Xx, Yy, Xy, Weights2;
     }
 
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static Sums Weighted(ReadOnlySpan<float> patch, int side, int stride, double x, double y, double wxx,
         double wyy, double wxy)
     {

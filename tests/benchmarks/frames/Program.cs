@@ -45,7 +45,9 @@ switch (args.FirstOrDefault())
 static void Draw(string path, int seed)
 {
     const int Width = 6000, Height = 4000;
-    List<TinyStar> stars = TinySky.RandomStars(Width, Height, 4000, 1_500, 3_000_000, seed);
+    // The frames of a run: one sky, a little further on each time, with noise of its own.
+    List<TinyStar> stars = [.. TinySky.RandomStars(Width, Height, 4000, 1_500, 3_000_000, 1)
+        .Select(s => s with { X = s.X + (2.3 * seed), Y = s.Y - (1.1 * seed) })];
     using FrameImage image = new TinySky(Width, Height, 300, seed).Draw(stars, 1.2).Expose(hotPixels: 2000, gain: 2);
     using FileStream file = File.Create(path);
     TestFitsFile.Write(file, image, h => h.Add("DATE-OBS", "2025-01-31T21:15:00").Add("EXPTIME", 30));

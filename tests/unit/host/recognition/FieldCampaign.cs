@@ -26,6 +26,10 @@ public class FieldCampaign(ITestOutputHelper output)
         var wrong = new List<string>();
         var missed = new List<string>();
         var cpu = new List<double>();
+        // The first field builds the tables, which a program does once.
+        DrawnField first = DrawnField.Random(new Random(-1));
+        FieldRecognizer.Recognize(first.Sources, first.Truth.Width, first.Truth.Height,
+            new FieldHint { FocalLengthPx = first.Truth.FocalLengthPx });
         for (int seed = 0; seed < _fields; seed++)
         {
             DrawnField field = DrawnField.Random(new Random(seed));
@@ -66,7 +70,7 @@ public class FieldCampaign(ITestOutputHelper output)
         cpu.Sort();
         output.WriteLine($"scale {(scaleKnown ? "known to 10 %" : "unknown")}: {right} of {tried} fields with 12 stars "
             + $"recognised, {wrong.Count} wrong; CPU median {cpu[cpu.Count / 2]:0} ms, 99 % "
-            + $"{cpu[cpu.Count * 99 / 100]:0} ms, longest {cpu[^1]:0} ms (the first builds the tables)");
+            + $"{cpu[cpu.Count * 99 / 100]:0} ms, longest {cpu[^1]:0} ms");
         missed.ForEach(m => output.WriteLine($"missed: {m}"));
         Assert.Empty(wrong);
         Assert.True(right >= Math.Floor(0.99 * tried), string.Join("\n", missed));
