@@ -1,6 +1,6 @@
 // Measures the frames of a folder on several cores and records each in a JSON-lines file, so that a stopped run
-// can be resumed. Memory: one frame a worker, whatever their number. The result's order is the
-// input's.
+// can be resumed. Memory: one frame a worker, and half a megabyte for each frame of the run when it is compared. The
+// result's order is the input's.
 using System.Text.Json;
 using Hourhinge.Frames.Reading;
 
