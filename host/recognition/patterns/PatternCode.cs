@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Hourhinge.Numerics;
 
 namespace Hourhinge.Recognition.Patterns;
@@ -14,6 +15,7 @@ namespace Hourhinge.Recognition.Patterns;
 internal readonly record struct PatternCode(float X1, float Y1, float X2, float Y2)
 {
     /// <summary>The code of three neighbours given from the nearest to the farthest, relative to the origin.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public static PatternCode Of(PatternPoint near, PatternPoint middle, PatternPoint far)
     {
         double square = (far.X * far.X) + (far.Y * far.Y);
@@ -41,6 +43,7 @@ internal readonly struct PatternPlane
     private readonly Vector3 _second;
 
     /// <summary>The plane at a unit vector; the axes' turn is arbitrary.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public PatternPlane(Vector3 origin)
     {
         Vector3 other = Math.Abs(origin.Z) < 0.8 ? Vector3.UnitZ : Vector3.UnitX;
@@ -50,6 +53,7 @@ internal readonly struct PatternPlane
     }
 
     /// <summary>A direction within 80 degrees of the origin.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public PatternPoint Project(Vector3 direction)
     {
         double depth = Math.Max(_origin.Dot(direction), 0.17);

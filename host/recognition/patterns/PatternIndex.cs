@@ -2,6 +2,7 @@
 // of a star and three of its nearest brighter neighbours. That neighbours are brighter makes the pattern the same for
 // every limiting magnitude and every scale, as Groth (1986, AJ 91, 1244) demands of his triangles; four stars instead
 // of three, as in Mortari et al. (2004, Navigation 51, 171), leave few false candidates.
+using System.Runtime.CompilerServices;
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Stars;
 
@@ -31,6 +32,7 @@ internal sealed class PatternIndex
     private readonly PatternCode[] _codes;
     private readonly int[] _patterns;
 
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private PatternIndex(int first, int end)
     {
         (First, End) = (first, end);
@@ -135,6 +137,7 @@ internal sealed class PatternIndex
     }
 
     // The nearest brighter stars, nearest first; false for the few brightest stars, which have none near.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static bool FindNeighbours(StarGrid grid, int star, Span<(double Square, int Star)> near, Span<int> own)
     {
         const int Wanted = Neighbours + 2;
@@ -155,7 +158,7 @@ internal sealed class PatternIndex
             }
 
             Span<(double Square, int Star)> sorted = near[..count];
-            sorted.Sort((a, b) => a.Square.CompareTo(b.Square));
+            SortByDistance(sorted);
             double least = sorted[Neighbours - 1].Square * MinDistanceRatio * MinDistanceRatio;
             int skip = 0;
             while (sorted[skip].Square < least && skip < count - Neighbours)
@@ -174,6 +177,24 @@ internal sealed class PatternIndex
         return false;
     }
 
+    // By insertion: there are ten or twenty, and a library's sort of pairs is slow until it has been compiled twice.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
+    private static void SortByDistance(Span<(double Square, int Star)> stars)
+    {
+        for (int i = 1; i < stars.Length; i++)
+        {
+            (double Square, int Star) one = stars[i];
+            int at = i;
+            for (; at > 0 && stars[at - 1].Square > one.Square; at--)
+            {
+                stars[at] = stars[at - 1];
+            }
+
+            stars[at] = one;
+        }
+    }
+
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static (int[] Starts, PatternCode[] Codes, int[] Patterns) Sort(
         List<PatternCode> codes, List<int> patterns, int bins)
     {

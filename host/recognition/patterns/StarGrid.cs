@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Stars;
 
@@ -18,6 +19,7 @@ internal sealed class StarGrid
     private readonly double[] _z;
 
     /// <summary>The grid of the first so many stars.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public StarGrid(int count)
     {
         // A cell of side h cuts about h² out of the sphere.
@@ -58,6 +60,7 @@ internal sealed class StarGrid
     /// <param name="chord">Straight distance between the ends of the unit vectors.</param>
     /// <param name="limit">Only stars with a lower index.</param>
     /// <param name="found">Receives (square of the chord, index).</param>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public int Near(Vector3 direction, double chord, int limit, Span<(double Square, int Star)> found)
     {
         var visitor = new Collected(found);
@@ -75,6 +78,7 @@ internal sealed class StarGrid
     }
 
     // A structure as type argument is compiled for itself: the walk costs no call for each star.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private void Visit<TVisitor>(Vector3 direction, double chord, int limit, ref TVisitor visitor)
         where TVisitor : struct, IVisitor, allows ref struct
     {

@@ -33,6 +33,56 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
     [Fact]
     public void Stated_intervals_hold_for_fields_that_are_recognised() => Check(true);
 
+    /// <summary>210 mm on a sensor of 23 by 16 mm, exposures up to a minute, a lens that distorts the corners by up to
+    /// 2 %: the focal length from three recognised frames.</summary>
+    [Fact]
+    public void The_focal_length_of_a_long_lens_holds_its_interval()
+    {
+        int trials = Campaign.Trials(1);
+        var found = new Estimate[trials];
+        const double Truth = 210 / 0.0052;
+        Parallel.For(0, trials, new ParallelOptions { MaxDegreeOfParallelism = 2 }, k => found[k] = LongLens(k));
+        int held = found.Count(f => f.Contains(Truth));
+        output.WriteLine($"210 mm, focal length: held {held} of {trials} (p {Campaign.Chance(held, trials):F3}); median "
+            + $"error {found.Select(f => Math.Abs(f.Value - Truth)).Order().ElementAt(trials / 2):F2} px of {Truth:F0}, "
+            + $"median half-width {found.Select(f => f.Half95).Order().ElementAt(trials / 2):F2}, worst "
+            + $"{found.Max(f => Math.Abs(f.Value - Truth)):F2}; missed " + string.Join(", ", found
+                .Where(f => !f.Contains(Truth)).Select(f => $"{f.Value - Truth:F2} of {f.Half95:F2}")));
+        Assert.True(Campaign.Chance(held, trials) > 0.01, $"{held} of {trials}");
+    }
+
+    private static Estimate LongLens(int seed)
+    {
+        const int Wide = 4500, High = 3000;
+        const double Pixel = 5.2e-3;
+        var random = new Random(30_000 + seed);
+        double Between(double a, double b) => a + (random.NextDouble() * (b - a));
+        double latitude = Between(30, 55) * (random.NextDouble() < 0.25 ? -1 : 1);
+        double declination = Math.Sign(latitude) * Between(-15, 60);
+        double corner = ((Wide * Wide) + (High * High)) / 4.0 * Math.Pow(Pixel / 210, 2);
+        double pressure = 950 * (1 + (0.08 * (random.NextDouble() - 0.5)));
+        var scene = new Scene
+        {
+            StartUtc = new DateTime(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc).AddSeconds(Between(0, 20_000)),
+            Site = new SimulatedSite(latitude, 0),
+            Mount = new HingeMount(t => Omega * t),
+            Pointing = Pointing.AtHourAngle(Between(-40, 40), declination, Between(-180, 180)),
+            Lens = new Lens(210, 4) { K1 = Between(-0.02, 0.02) / corner },
+            Sensor = new Sensor(Wide, High, 1000 * Pixel),
+            Stars = [],
+            Refraction = new RefractionModel(pressure),
+            Seed = (ulong)seed + 9,
+        };
+        scene = scene with
+        {
+            Stars = RenderedFrames.RealStars(scene, new FrameRenderer(scene).CentreRightAscensionDeg, declination,
+                seed + 31_000),
+        };
+        RunFrame[] shots = [.. RenderedFrames.Shots(new FrameSequence(3, Between(20, 60), 10), scene, true)];
+        return (RecognisedRun.Of(shots, new SiteData("", latitude, 0, 0), new Air(950, 10), null)
+            ?? throw new InvalidOperationException($"trial {seed}: not recognised")).OnSensor().FocalLengthPx;
+    }
+
     private void Check(bool recognised)
     {
         int trials = Campaign.Trials(recognised ? 2 : 1);
