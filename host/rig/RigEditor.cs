@@ -60,7 +60,9 @@ public sealed record RigEdit(string File, string Before, string After, IReadOnly
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            throw new RigFileException($"{File}: cannot write the rig file, which is left as it was: {e.Message}");
+            // The system adds the temporary file's name, which tells the user nothing.
+            string reason = e.Message.Split(" : '")[0].TrimEnd('.');
+            throw new RigFileException($"{File}: cannot write the rig file, which is left as it was: {reason}.");
         }
         finally
         {
