@@ -112,6 +112,12 @@ public sealed class BoardParts
             return;
         }
 
+        if (exact)
+        {
+            // The button stops the motor: a press must not wait for an interrupt that may be missed.
+            _button.Refresh();
+        }
+
         long now = _clock.NowMicroseconds;
         if (changed && _refreshAtUs > now + SettleUs)
         {

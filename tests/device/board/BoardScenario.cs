@@ -37,20 +37,6 @@ public static class BoardScenario
         Thread.Sleep(1000);
         Ask("MOT:STAT?;POS?;:SYST:ERR?");
         Debug.WriteLine("@@PREWOUND");
-        WaitForIdle();
-
-        // The button is pressed every few seconds: where the rewind was over before, another one is begun.
-        for (int i = 0; i < 4 && Wire.Answer().StartsWith("IDLE;0"); i++)
-        {
-            Ask("INIT;:MOT:STAT?");
-            Thread.Sleep(4000);
-            Ask("ABOR;:REW;:MOT:STAT?");
-            WaitForIdle();
-        }
-    }
-
-    private static void WaitForIdle()
-    {
         for (int i = 0; i < 200 && !Wire.Answer().StartsWith("IDLE"); i++)
         {
             Thread.Sleep(200);
