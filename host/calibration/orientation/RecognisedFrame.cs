@@ -96,7 +96,7 @@ public sealed record RecognisedFrame(RunFrame Frame, RecognizedField Field, Seen
         double x = west.Dot(p.ToCamera.Row1), y = west.Dot(p.ToCamera.Row2);
         double angle = Math.Atan2(y, p.Mirrored ? -x : x);
         // Beyond the fit's own error: pixel phases, the catalogue's rounding, air (RenderedCoverageTests).
-        const double FocalFloor = 3.5e-5;
+        const double FocalFloor = 1.2e-5;
         double focalSigma = Math.Sqrt(Math.Pow(Field.FocalLengthSigmaPx, 2)
             + Math.Pow(FocalFloor * p.FocalLengthPx, 2));
         double turnSigma = Math.Max(Field.RollSigma.Radians, 2e-5);
