@@ -186,10 +186,11 @@ internal sealed class DriftModel
 
     // A sine that moves stars by less than a pixel meets each star's pixels at the same places again and again, so the
     // finder's error of a fraction of a pixel does not average out over the frames. Measured on rendered frames at 50,
-    // 105 and 210 mm (TrailCentroidTests): 0.0025, 0.0013 and 0.0008 px with 120 stars at 0.6, 1.5 and 3 px amplitude.
+    // 105 and 210 mm (TrailCentroidTests): 0.0025, 0.0013 and 0.0008 px with 55 stars matched, at 0.6, 1.5 and 3 px
+    // amplitude.
     private Estimate WithPixelPhase(Estimate e, double amplitudeArcsec)
     {
-        const double OneStarPx = 0.04;
+        const double OneStarPx = 0.028;
         double stars = Math.Max(Median.Of(_samples.Select(s => (double)s.Stars)), 1);
         // Stars that drift over many pixels meet them at many places.
         double spanX = _samples.Max(s => s.ShiftXPx) - _samples.Min(s => s.ShiftXPx);

@@ -25,13 +25,11 @@ internal sealed record StillSources(IReadOnlyList<List<Star>> Sky, IReadOnlyList
         bool[][] still = FindStill(frames);
         var moving = frames.Select((f, i) => Pick(f, still[i], false)).ToList();
         var standing = frames.Select((f, i) => Pick(f, still[i], true)).ToList();
-        var all = frames.Select(f => f.Select(m => m.ToStar()).ToList()).ToList();
-        int[] none = new int[frames.Count];
         double share = Median.Of(frames.Select((f, i) => f.Length == 0 ? 0.0 : (double)standing[i].Count / f.Length)
             .DefaultIfEmpty(0));
         if (standing.All(s => s.Count == 0))
         {
-            return new StillSources(all, none, "");
+            return Undivided(frames);
         }
 
         bool movesTogether = MovesTogether(moving, width, height);
@@ -40,14 +38,14 @@ internal sealed record StillSources(IReadOnlyList<List<Star>> Sky, IReadOnlyList
         // A tracked run without drift: all that is bright stands still, and what comes and goes is noise.
         if (share >= 0.5 && !(movesTogether && movingCount >= MinGroup))
         {
-            return new StillSources(all, none, "");
+            return Undivided(frames);
         }
 
         bool skyMoves = share < 0.5 || standingCount < MinGroup || Variety(moving) < Variety(standing);
         // Few of many stand still by chance of a rich field, or where nothing else was followed: they stay.
         if (!movesTogether && share < 0.5 && standingCount < 3)
         {
-            return new StillSources(all, none, "");
+            return Undivided(frames);
         }
 
         string remark = Math.Min(movingCount, standingCount) < MinGroup
@@ -62,6 +60,9 @@ internal sealed record StillSources(IReadOnlyList<List<Star>> Sky, IReadOnlyList
             ? new StillSources(moving, [.. standing.Select(s => s.Count)], remark)
             : new StillSources(standing, [.. moving.Select(s => s.Count)], remark);
     }
+
+    private static StillSources Undivided(IReadOnlyList<StarMark[]> frames) =>
+        new([.. frames.Select(f => f.Select(m => m.ToStar()).ToList())], new int[frames.Count], "");
 
     private static List<Star> Pick(StarMark[] marks, bool[] still, bool wanted) =>
         [.. marks.Where((_, i) => still[i] == wanted).Select(m => m.ToStar())];

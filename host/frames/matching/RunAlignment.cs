@@ -96,16 +96,28 @@ public sealed record RunAlignment(
                 focalLengthPx);
         return new RunAlignment(SplitAtBumps(aligned, notes), notes, timed[middle].Info.MidUtc!.Value, nightStart,
             timed[middle].Field.Width, timed[middle].Field.Height)
-        { SpotVariancePx2 = SpotVariance(timed[middle].Field) };
+        { SpotVariancePx2 = SpotVariance(timed) };
     }
 
-    private static double SpotVariance(StarField field)
+    // Across the trails, of clean stars; where every trail is too long for the window to settle, of all.
+    private static double SpotVariance(List<RunFrame> run)
     {
         const int Brightest = 200;
-        double[] narrow = [.. field.Stars.Where(s => s.Cautions == StarCautions.None).Take(Brightest).Select(s =>
-            ((s.Cxx + s.Cyy) / 2) - Math.Sqrt(Math.Pow((s.Cxx - s.Cyy) / 2, 2) + (s.Cxy * s.Cxy)))];
-        return narrow.Length > 0 ? Math.Max(Median.Of(narrow), 0.05) : double.PositiveInfinity;
+        foreach (StarCautions allowed in new[] { StarCautions.None, StarCautions.Blended })
+        {
+            double[] narrow = [.. run.Select(f => Narrow([.. f.Field.Stars.Where(s => (s.Cautions & ~allowed) == 0)
+                .Take(Brightest)])).OfType<double>()];
+            if (narrow.Length > 0)
+            {
+                return Math.Max(Median.Of(narrow), 0.05);
+            }
+        }
+
+        return double.PositiveInfinity;
     }
+
+    private static double? Narrow(Star[] stars) => stars.Length == 0 ? null : Median.Of(stars.Select(s =>
+        ((s.Cxx + s.Cyy) / 2) - Math.Sqrt(Math.Pow((s.Cxx - s.Cyy) / 2, 2) + (s.Cxy * s.Cxy))));
 
     private static List<MatchedFrame> AlignAll(List<RunFrame> timed, int middle, double? focal,
         Func<RunFrame, RunFrame, FieldMotion?>? expected, List<FrameNote> notes)

@@ -56,6 +56,16 @@ public sealed class TrailCentroidTests(ITestOutputHelper output)
         Assert.InRange(worst, 0, 0.03);
     }
 
+    /// <summary>In the frame that the others are counted from, every trail is too long for the finder's window to
+    /// settle.</summary>
+    [Fact]
+    public void The_amplitude_is_right_where_a_frame_has_long_trails_only()
+    {
+        (Estimate found, double truth, string how) = One(99);
+        output.WriteLine($"{how}: {found.Value:F3} ± {found.Half95:F3} of {truth:F3}");
+        Assert.InRange(found.Value / truth, 0.995, 1.005);
+    }
+
     private static (Estimate Found, double Truth, string How) One(int seed)
     {
         var random = new Random(4100 + seed);
