@@ -1,5 +1,5 @@
 // Measures the frames of a folder on several cores and records each in a JSON-lines file, so that a stopped run
-// can be resumed. Memory: one frame a worker, and half a megabyte for each frame of the run when it is compared. The
+// can be resumed. Memory: one frame a worker, and some hundred kilobytes for each frame when the run is compared. The
 // result's order is the input's.
 using System.Text.Json;
 using Hourhinge.Frames.Reading;
