@@ -45,8 +45,8 @@ public sealed class RenderedCoverageTests(ITestOutputHelper output)
         int held = found.Count(f => f.Contains(Truth));
         double[] off = [.. found.Select(f => Math.Abs(f.Value - Truth)).Order()];
         double half = found.Select(f => f.Half95).Order().ElementAt(trials / 2);
-        output.WriteLine($"210 mm, focal length: held {held} of {trials} (p {Campaign.Chance(held, trials):F3}); median "
-            + $"error {off[trials / 2]:F2} px of {Truth:F0}, median half-width {half:F2}, worst {off[^1]:F2}");
+        output.WriteLine($"210 mm, focal length: held {held} of {trials} (p {Campaign.Chance(held, trials):F3}); "
+            + $"median error {off[trials / 2]:F2} px of {Truth:F0}, median half-width {half:F2}, worst {off[^1]:F2}");
         Assert.InRange(off[^1], 0, 2.5 * half);
         Assert.True(Campaign.Chance(held, trials) > 0.01, $"{held} of {trials}");
     }
