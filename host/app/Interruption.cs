@@ -13,8 +13,9 @@ internal sealed class Interruption : IDisposable
 
     private readonly CancellationTokenSource _source = new();
     private readonly List<PosixSignalRegistration> _signals = [];
+    private readonly Lock _finishing = new();
     private int _requests;
-    private int _isFinished;
+    private bool _isFinished;
 
     public Interruption()
     {
@@ -30,24 +31,43 @@ internal sealed class Interruption : IDisposable
     /// <summary>True after a signal.</summary>
     public bool IsRequested => Volatile.Read(ref _requests) > 0;
 
-    /// <summary>Removes unfinished files, says so once, and gives the exit code.</summary>
+    /// <summary>Removes unfinished files, says so once, and gives the exit code. A second caller waits until it has been
+    /// said, but not for a terminal that takes no text.</summary>
     public int Finish()
     {
-        if (Interlocked.Exchange(ref _isFinished, 1) == 0)
+        if (_finishing.TryEnter(_patience))
         {
-            AtomicFile.DiscardUnfinished();
-            if (!Console.IsErrorRedirected)
+            try
             {
-                Console.Error.Write("\e[0m\e[?25h"); // A progress bar has hidden the cursor.
+                FinishOnce();
             }
-
-            ConsoleOutput.WriteError("stopped; nothing half-written is left.");
+            finally
+            {
+                _finishing.Exit();
+            }
         }
 
         return ExitCode.Interrupted;
     }
 
     public void Dispose() => _signals.ForEach(s => s.Dispose());
+
+    private void FinishOnce()
+    {
+        if (_isFinished)
+        {
+            return;
+        }
+
+        _isFinished = true;
+        AtomicFile.DiscardUnfinished();
+        if (!Console.IsErrorRedirected)
+        {
+            Console.Error.Write("\e[0m\e[?25h"); // A progress bar has hidden the cursor.
+        }
+
+        ConsoleOutput.WriteError("stopped; nothing half-written is left.");
+    }
 
     private void Request(PosixSignalContext context)
     {

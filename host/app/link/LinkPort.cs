@@ -17,9 +17,12 @@ internal sealed class LinkPort : IDisposable
     private const int WriteTimeoutMs = 5000;
     private const int ConnectTimeoutMs = 5000;
 
-    // Linux, errno.h; the system's number is the HResult of .NET's exception.
-    private const int DeviceBusy = 16;
+    // Linux, errno.h; the system's number is the HResult of .NET's exception, or of the one inside: .NET calls every
+    // port that does not open unauthorized.
+    private const int NotPermitted = 1;
     private const int WouldBlock = 11;
+    private const int AccessDenied = 13;
+    private const int DeviceBusy = 16;
 
     private readonly TcpClient? _client;
     private readonly SerialPort? _serial;
@@ -119,10 +122,10 @@ internal sealed class LinkPort : IDisposable
         int code = (e.InnerException ?? e).HResult & 0xFFFF;
         bool isBusy = code is DeviceBusy or WouldBlock || (onWindows && e is UnauthorizedAccessException);
         return isBusy ? "the port is in use: another program has it open; close that program"
-            : e is UnauthorizedAccessException
+            : code is NotPermitted or AccessDenied
                 ? "permission is denied: on Linux add yourself to the port's group (often `dialout`) and log in again"
             : e is FileNotFoundException or DirectoryNotFoundException ? "there is no such port"
-            : $"cannot open the port ({VisibleText.Of(e.Message.TrimEnd('.'))})";
+            : $"cannot open the port ({VisibleText.Of((e.InnerException ?? e).Message.TrimEnd('.'))})";
     }
 
     private static LinkPort OpenTcp(string port)

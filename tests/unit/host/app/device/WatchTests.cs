@@ -62,14 +62,21 @@ public class WatchTests(ITestOutputHelper output)
     public void Answers_are_split_outside_quotes(string answer, string parts) =>
         Assert.Equal(parts.Split('|'), ScpiAnswer.Split(answer, ';'));
 
+    // The controller takes one peer at a time: while the last one is still leaving, the cable ends at once.
     private static Process Plug(string link, int tcpPort)
     {
-        Process cable = Process.Start("/usr/bin/socat", [$"pty,raw,echo=0,link={link}", $"TCP:127.0.0.1:{tcpPort}"]);
-        for (int i = 0; i < 100 && !File.Exists(link); i++)
+        for (int attempt = 0; ; attempt++)
         {
-            Thread.Sleep(20);
-        }
+            Process cable =
+                Process.Start("/usr/bin/socat", [$"pty,raw,echo=0,link={link}", $"TCP:127.0.0.1:{tcpPort}"]);
+            if (!cable.WaitForExit(200) && File.Exists(link))
+            {
+                return cable;
+            }
 
-        return cable;
+            Assert.True(attempt < 20, "socat does not stay connected");
+            cable.Kill();
+            cable.WaitForExit();
+        }
     }
 }

@@ -148,11 +148,12 @@ public sealed class StrangePeerTests
     [InlineData(11, false, "in use")]
     [InlineData(13, false, "permission is denied")]
     [InlineData(5, true, "in use")]
-    [InlineData(5, false, "permission is denied")]
+    [InlineData(1, false, "permission is denied")]
+    [InlineData(5, false, "cannot open the port (the system's words)")]
     public void A_busy_port_and_a_forbidden_one_have_two_sentences(int code, bool onWindows, string expected)
     {
         var inner = new IOException("the system's words", code);
-        Exception e = code is 13 or 5 ? new UnauthorizedAccessException("denied", inner) : inner;
+        Exception e = code is 13 or 5 or 1 ? new UnauthorizedAccessException("denied", inner) : inner;
         Assert.Contains(expected, LinkPort.ReasonNotOpened(e, onWindows), StringComparison.Ordinal);
     }
 
