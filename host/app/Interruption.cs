@@ -50,7 +50,14 @@ internal sealed class Interruption : IDisposable
         return ExitCode.Interrupted;
     }
 
-    public void Dispose() => _signals.ForEach(s => s.Dispose());
+    /// <summary>Stops listening, but not after a signal: the next one would end the program its own way.</summary>
+    public void Dispose()
+    {
+        if (!IsRequested)
+        {
+            _signals.ForEach(s => s.Dispose());
+        }
+    }
 
     private void FinishOnce()
     {
