@@ -31,8 +31,8 @@ internal sealed class Interruption : IDisposable
     /// <summary>True after a signal.</summary>
     public bool IsRequested => Volatile.Read(ref _requests) > 0;
 
-    /// <summary>Removes unfinished files, says so once, and gives the exit code. A second caller waits until it has been
-    /// said, but not for a terminal that takes no text.</summary>
+    /// <summary>Removes unfinished files, says so once, and gives the exit code. A second caller waits until it has
+    /// been said, but not for a terminal that takes no text.</summary>
     public int Finish()
     {
         if (_finishing.TryEnter(_patience))
