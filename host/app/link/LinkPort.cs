@@ -122,7 +122,7 @@ internal sealed class LinkPort : IDisposable
         int code = (e.InnerException ?? e).HResult & 0xFFFF;
         bool isBusy = code is DeviceBusy or WouldBlock || (onWindows && e is UnauthorizedAccessException);
         return isBusy ? "the port is in use: another program has it open; close that program"
-            : code is NotPermitted or AccessDenied
+            : e is UnauthorizedAccessException && code is (NotPermitted or AccessDenied)
                 ? "permission is denied: on Linux add yourself to the port's group (often `dialout`) and log in again"
             : e is FileNotFoundException or DirectoryNotFoundException ? "there is no such port"
             : $"cannot open the port ({VisibleText.Of((e.InnerException ?? e).Message.TrimEnd('.'))})";

@@ -35,6 +35,18 @@ public sealed class StepTrainTests(ITestOutputHelper output)
         return bench;
     }
 
+    // Between two steps from now on, s; 1 where there are none.
+    private static Func<double> ShortestInterval(Bench bench)
+    {
+        double last = double.NaN, shortest = 1;
+        bench.Motor.StepMeasured = at =>
+        {
+            shortest = at > last ? Math.Min(shortest, at - last) : shortest;
+            last = at;
+        };
+        return () => shortest;
+    }
+
     [Theory]
     [InlineData(64, 10)]
     [InlineData(64, 50)]
@@ -43,14 +55,8 @@ public sealed class StepTrainTests(ITestOutputHelper output)
     public void The_train_keeps_the_position_and_the_pull_in_rate(int microsteps, double passMs)
     {
         Bench bench = Tracking(microsteps, passMs);
-        double last = double.NaN;
-        double shortest = 1;
+        Func<double> shortest = ShortestInterval(bench);
         int starts = 0;
-        bench.Motor.StepMeasured = at =>
-        {
-            shortest = at > last ? Math.Min(shortest, at - last) : shortest;
-            last = at;
-        };
         long worst = 0;
         int changes = 0;
         int hertz = bench.Motor.TrainHertz;
@@ -64,11 +70,11 @@ public sealed class StepTrainTests(ITestOutputHelper output)
         }
 
         output.WriteLine($"{microsteps} microsteps, passes of {passMs} ms: off by {worst} counts at most, {changes} "
-            + $"changes of frequency, shortest interval {shortest * 1e6:0} us");
+            + $"changes of frequency, shortest interval {shortest() * 1e6:0} us");
         Assert.Equal(0, starts);
         Assert.InRange(int.Parse(bench.Ask("MOT:TRA?")), 1, 2 * hertz);
         Assert.True(worst <= 2 + (microsteps / 64), $"{worst} counts off");
-        Assert.True(shortest >= 1.0 / (200 * microsteps));
+        Assert.True(shortest() >= 1.0 / (200 * microsteps));
         Assert.Null(Stopped(bench));
     }
 
@@ -80,14 +86,8 @@ public sealed class StepTrainTests(ITestOutputHelper output)
     {
         var bench = new Bench(null, passMs, true) { HomeAt = 0 };
         bench.Upload(Profile(64, 320));
-        double last = double.NegativeInfinity;
-        double shortest = 1;
+        Func<double> shortest = ShortestInterval(bench);
         int fastest = 0;
-        bench.Motor.StepMeasured = at =>
-        {
-            shortest = at > last ? Math.Min(shortest, at - last) : shortest;
-            last = at;
-        };
         Assert.Null(bench.Controller.Start(false));
         for (int i = 0; i < 8; i++)
         {
@@ -100,9 +100,9 @@ public sealed class StepTrainTests(ITestOutputHelper output)
             Assert.Null(bench.Controller.Start(true));
         }
 
-        output.WriteLine($"passes of {passMs} ms: up to {fastest} Hz, shortest interval {shortest * 1e6:0} us");
+        output.WriteLine($"passes of {passMs} ms: up to {fastest} Hz, shortest interval {shortest() * 1e6:0} us");
         Assert.InRange(fastest, 233, 236);
-        Assert.True(shortest >= 1.0 / 320, $"{shortest * 1e6:0} us");
+        Assert.True(shortest() >= 1.0 / 320, $"{shortest() * 1e6:0} us");
     }
 
     // ABORt: no pulse follows, and the position is exact.
