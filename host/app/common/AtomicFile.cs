@@ -1,5 +1,6 @@
 // Every file that a command writes: complete, or not there at all. A file is written beside its place under a temporary
-// name and renamed. What is still unfinished when the program is stopped is removed by DiscardUnfinished.
+// name and renamed. What is still unfinished when the program is stopped is removed by DiscardUnfinished; what is made
+// here is made under its lock, so that a thread that comes late cannot make it again.
 
 using System.Text;
 
@@ -61,14 +62,15 @@ internal static class AtomicFile
         return Place(file, option, bytes, overwrite: false);
     }
 
-    /// <summary>Runs work that fills new folders; when it fails or the program is stopped, they are removed.</summary>
+    /// <summary>Makes new folders and runs work that fills them, and makes none itself; when it fails or the program is
+    /// stopped, they are removed.</summary>
     public static void FillFolders(DirectoryInfo place, string option, string[] folders, Action work)
     {
         string[] all = place.Exists ? folders : [place.FullName];
-        Array.ForEach(all, Begin);
         bool isDone = false;
         try
         {
+            Begin(all, () => Array.ForEach(folders, f => Directory.CreateDirectory(f)));
             work();
             isDone = true;
         }
@@ -110,12 +112,13 @@ internal static class AtomicFile
     {
         string target = Target(file);
         string temporary = Path.Combine(Path.GetDirectoryName(target)!, $".hourhinge-{Guid.NewGuid():N}.new");
-        Begin(temporary);
         try
         {
             Guarded(file, option, () =>
             {
-                using (var stream = new FileStream(temporary, FileMode.CreateNew, FileAccess.Write))
+                FileStream? made = null;
+                Begin([temporary], () => made = new FileStream(temporary, FileMode.CreateNew, FileAccess.Write));
+                using (FileStream stream = made!)
                 {
                     stream.Write(bytes);
                     stream.Flush(flushToDisk: true);
@@ -140,7 +143,7 @@ internal static class AtomicFile
         }
     }
 
-    private static void Begin(string path)
+    private static void Begin(string[] paths, Action make)
     {
         lock (_gate)
         {
@@ -149,7 +152,8 @@ internal static class AtomicFile
                 throw new OperationCanceledException();
             }
 
-            _unfinished.Add(path);
+            _unfinished.UnionWith(paths);
+            make();
         }
     }
 
@@ -167,32 +171,26 @@ internal static class AtomicFile
 
     private static void Remove(string path)
     {
-        // A worker may still be writing: what it made meanwhile is removed too. Gone three times in a row is gone.
-        for (int attempt = 0, gone = 0; attempt < 12 && gone < 3; attempt++)
+        // A worker may still be writing into a folder, which then is not empty when its own turn comes.
+        for (int attempt = 0; attempt < 12; attempt++)
         {
             try
             {
                 if (Directory.Exists(path))
                 {
-                    gone = 0;
                     Directory.Delete(path, recursive: true);
-                }
-                else if (File.Exists(path))
-                {
-                    gone = 0;
-                    File.Delete(path);
                 }
                 else
                 {
-                    gone++;
+                    File.Delete(path);
                 }
+
+                return;
             }
             catch (Exception e) when (e is IOException or UnauthorizedAccessException)
             {
-                gone = 0;
+                Thread.Sleep(20);
             }
-
-            Thread.Sleep(20);
         }
     }
 

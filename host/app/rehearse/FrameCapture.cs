@@ -46,15 +46,15 @@ internal static class FrameCapture
         double stoppedSec = request.StoppedCount * (request.ExposureSec + request.GapSec);
         Scene tracked = Scene(t => opening.Interpolate(t), _evening.AddSeconds(stoppedSec));
         Scene stopped = Scene(_ => 0, _evening);
-        AtomicFile.FillFolders(
-            request.Folder,
-            "--frames",
-            [Path.Combine(request.Folder.FullName, "stopped"), Path.Combine(request.Folder.FullName, "tracked")],
-            () =>
-            {
-                WriteRun(stopped, request, request.StoppedCount, "stopped", night);
-                WriteRun(tracked, request, request.Count, "tracked", night);
-            });
+        string[] folders = [.. Folder(request.StoppedCount, "stopped"), .. Folder(request.Count, "tracked")];
+        AtomicFile.FillFolders(request.Folder, "--frames", folders, () =>
+        {
+            WriteRun(stopped, request, request.StoppedCount, "stopped", night);
+            WriteRun(tracked, request, request.Count, "tracked", night);
+        });
+
+        IEnumerable<string> Folder(int count, string name) =>
+            count > 0 ? [Path.Combine(request.Folder.FullName, name)] : [];
     }
 
     // The lens as measured, where the rig file has it.

@@ -49,7 +49,7 @@ public sealed record FrameSequence(
 
     /// <summary>
     /// Takes and writes the frames as frame-0001 and on, with truth-stars.csv and truth-frames.json.
-    /// Given: scene; directory, made where missing; format; clock; tone curve of 8-bit files (null: a camera's own);
+    /// Given: scene; directory, which must be there; format; clock; tone curve of 8-bit files (null: a camera's own);
     /// progress, told the number of frames done. Returned: the paths written.
     /// </summary>
     public IReadOnlyList<string> Write(
@@ -59,7 +59,6 @@ public sealed record FrameSequence(
         ArgumentNullException.ThrowIfNull(scene);
         clock ??= new CameraClock();
         curve ??= frame => ToneCurve.OfCamera(frame.Scene.Sensor);
-        Directory.CreateDirectory(directory);
         using var truth = new TruthFile(directory);
         var paths = new List<string>();
         foreach (RenderedFrame frame in Render(scene))

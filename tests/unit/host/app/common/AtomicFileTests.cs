@@ -78,9 +78,8 @@ public sealed class AtomicFileTests : IDisposable
     public void Folders_that_were_not_filled_are_removed()
     {
         var place = new DirectoryInfo(Path.Combine(_folder, "frames"));
-        Assert.Throws<InputException>(() => AtomicFile.FillFolders(place, "--frames", [], () =>
+        Assert.Throws<InputException>(() => AtomicFile.FillFolders(place, "--frames", [place.FullName], () =>
         {
-            place.Create();
             File.WriteAllText(Path.Combine(place.FullName, "frame-0001"), "half");
             throw new IOException("No space left on device : 'x'");
         }));

@@ -21,8 +21,7 @@ public sealed class AnomalyTests(ITestOutputHelper output) : IDisposable
     [Fact]
     public void Each_anomaly_is_named_and_the_rest_is_calibrated()
     {
-        string tracked = Path.Combine(_folder, "tracked"), stopped = Path.Combine(_folder, "stopped"), other =
-            Path.Combine(_folder, "other");
+        string tracked = Made("tracked"), stopped = Made("stopped"), other = Made("other");
         var start = new DateTime(2026, 11, 14, 20, 10, 0, DateTimeKind.Utc);
         double[] cloudy = [.. Enumerable.Range(7, 6), .. Enumerable.Range(19, 6), .. Enumerable.Range(30, 6)];
         Scene night = Scene(start) with
@@ -127,6 +126,8 @@ public sealed class AnomalyTests(ITestOutputHelper output) : IDisposable
         Assert.Equal(2, code);
         Assert.Contains(expected, error, StringComparison.Ordinal);
     }
+
+    private string Made(string name) => Directory.CreateDirectory(Path.Combine(_folder, name)).FullName;
 
     private static Scene Scene(DateTime start) => new()
     {
