@@ -1,3 +1,5 @@
+using System.Runtime.CompilerServices;
+using MathNet.Numerics;
 using MathNet.Numerics.LinearAlgebra;
 using MathNet.Numerics.LinearAlgebra.Factorization;
 using MathNet.Numerics.Optimization;
@@ -13,8 +15,11 @@ public sealed class LeastSquares
 {
     private const int MaxIterations = 500;
 
-    // A change of this part of a parameter's scale does not matter.
-    private const double StepTolerance = 1e-10;
+    // A change of this part of a parameter's scale does not matter; nor one of the second while weights still change.
+    private const double StepTolerance = 1e-10, RoughTolerance = 1e-5;
+
+    // At first, as a part of the largest term of JᵀWJ. Near the minimum undamped steps get there at once.
+    private const double FarDamping = 1e-3, NearDamping = 1e-9;
 
     // MINPACK's orthogonality test (Moré 1978, from memory): residuals and every column of the Jacobian at right
     // angles within this, as far as rounding allows.
@@ -22,6 +27,9 @@ public sealed class LeastSquares
 
     // Instead of NaN: so large that the step is rejected, and still finite when squared and summed.
     private const double Rejected = 1e140;
+
+    // The matrices are small: MathNet's threads would cost more than they save.
+    static LeastSquares() => Control.UseSingleThread();
 
     private LeastSquares(double[] parameters, double[] residuals, Matrix<double> jacobian, ExitCondition exit,
         bool converged)
@@ -57,7 +65,17 @@ public sealed class LeastSquares
     /// <param name="weights">w, 0 to 1; null for all 1.</param>
     /// <param name="jacobian">Fills ∂r/∂p at p; null for central differences.</param>
     public static LeastSquares Solve(Func<double[], double[]> residuals, double[] start, double[] scale,
-        double[]? weights = null, Action<double[], Matrix<double>>? jacobian = null)
+        double[]? weights = null, Action<double[], Matrix<double>>? jacobian = null) =>
+        Run(residuals, start, scale, weights, jacobian, FarDamping, StepTolerance);
+
+    /// <summary>The same from a start that is near the minimum, with numerical derivatives: to
+    /// 10⁻⁵ of the scales, or as far as <see cref="Solve"/>.</summary>
+    public static LeastSquares SolveNear(Func<double[], double[]> residuals, double[] start, double[] scale,
+        double[] weights, bool isRough) =>
+        Run(residuals, start, scale, weights, null, NearDamping, isRough ? RoughTolerance : StepTolerance);
+
+    private static LeastSquares Run(Func<double[], double[]> residuals, double[] start, double[] scale,
+        double[]? weights, Action<double[], Matrix<double>>? jacobian, double damping, double stepTolerance)
     {
         double[] first = residuals(start);
         int n = first.Length, m = start.Length;
@@ -70,7 +88,7 @@ public sealed class LeastSquares
             Matrix<double> slopes = Matrix<double>.Build.Dense(n, m);
             if (jacobian is null)
             {
-                Differentiate(residuals, p, at, scale, slopes);
+                Differentiate(residuals, p, at, scale, slopes.AsColumnMajorArray());
             }
             else
             {
@@ -118,21 +136,13 @@ public sealed class LeastSquares
         Matrix<double> Scaled(Vector<double> q, Vector<double> x)
         {
             Matrix<double> slopes = Slopes(External(q), At(q));
-            for (int j = 0; j < m; j++)
-            {
-                for (int i = 0; i < n; i++)
-                {
-                    double slope = slopes[i, j] * scale[j] * (roots?[i] ?? 1);
-                    slopes[i, j] = double.IsFinite(slope) ? slope : 0;
-                }
-            }
-
+            Scale(slopes.AsColumnMajorArray(), scale, roots);
             return slopes;
         }
 
         Vector<double> zeros = Vector<double>.Build.Dense(n);
         IObjectiveModel model = ObjectiveFunction.NonlinearModel(Values, Scaled, zeros, zeros);
-        ExitCondition exit = Minimize(model, best.Clone());
+        ExitCondition exit = Minimize(model, best.Clone(), damping, stepTolerance);
         double[] parameters = External(best);
         double[] found = residuals(parameters);
         Matrix<double> unscaled = Slopes(parameters, found);
@@ -185,10 +195,11 @@ public sealed class LeastSquares
         });
     }
 
-    private static ExitCondition Minimize(IObjectiveModel model, Vector<double> start)
+    private static ExitCondition Minimize(IObjectiveModel model, Vector<double> start, double damping,
+        double stepTolerance)
     {
-        var minimizer = new LevenbergMarquardtMinimizer(gradientTolerance: 0, stepTolerance: StepTolerance,
-            functionTolerance: 0, maximumIterations: MaxIterations);
+        var minimizer = new LevenbergMarquardtMinimizer(damping, gradientTolerance: 0, stepTolerance,
+            functionTolerance: 0, MaxIterations);
         return minimizer.FindMinimum(model, start).ReasonForExit;
     }
 
@@ -210,8 +221,9 @@ public sealed class LeastSquares
     }
 
     // The step that balances rounding and curvature, ε^(1/3) of the scale; one-sided at the edge of the model.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static void Differentiate(Func<double[], double[]> residuals, double[] p, double[] at, double[] scale,
-        Matrix<double> jacobian)
+        double[] slopes)
     {
         double[] shifted = [.. p];
         for (int j = 0; j < p.Length; j++)
@@ -222,12 +234,29 @@ public sealed class LeastSquares
             shifted[j] = p[j] - h;
             double[] below = residuals(shifted);
             shifted[j] = p[j];
-            for (int i = 0; i < at.Length; i++)
+            Span<double> column = slopes.AsSpan(j * at.Length, at.Length);
+            for (int i = 0; i < column.Length; i++)
             {
                 double slope = (above[i] - below[i]) / (2 * h);
                 slope = double.IsNaN(slope) ? (above[i] - at[i]) / h : slope;
                 slope = double.IsNaN(slope) ? (at[i] - below[i]) / h : slope;
-                jacobian[i, j] = double.IsNaN(slope) ? 0 : slope;
+                column[i] = double.IsNaN(slope) ? 0 : slope;
+            }
+        }
+    }
+
+    // Per scale of a parameter, and weighted.
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
+    private static void Scale(double[] slopes, double[] scale, double[]? roots)
+    {
+        int n = slopes.Length / scale.Length;
+        for (int j = 0; j < scale.Length; j++)
+        {
+            Span<double> column = slopes.AsSpan(j * n, n);
+            for (int i = 0; i < n; i++)
+            {
+                double slope = column[i] * scale[j] * (roots?[i] ?? 1);
+                column[i] = double.IsFinite(slope) ? slope : 0;
             }
         }
     }

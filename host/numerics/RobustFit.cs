@@ -23,6 +23,9 @@ public sealed class RobustFit
     /// <summary>Beyond this many scales a reading is an outlier; 1 good reading in 16000 is.</summary>
     public const double OutlierLimit = 4;
 
+    // A change of a weight that does not matter.
+    private const double Settled = 1e-6;
+
     private RobustFit(LeastSquares fit, double[] weights, bool[] isOutlier, double huberLimit)
     {
         Parameters = fit.Parameters;
@@ -94,15 +97,26 @@ public sealed class RobustFit
     {
         int n = residuals(start).Length;
         bool[] isOutlier = new bool[n];
+        double[] weights = [.. isOutlier.Select(_ => 1.0)];
+        LeastSquares fit = LeastSquares.Solve(residuals, start, scale, weights);
+        // Outliers are found with weights that have nearly settled; what remains is fitted until they have.
+        double settled = 0.01;
         while (true)
         {
-            (LeastSquares fit, double[] weights) = Reweight(residuals, start, scale, isOutlier, huberLimit);
+            (fit, weights) = Reweight(residuals, fit, weights, scale, isOutlier, huberLimit, settled);
             double[] excess = Excess(fit, isOutlier, scale.Length);
             int spare = isOutlier.Count(o => !o) - scale.Length - 1;
             int[] worst = [.. Enumerable.Range(0, n).Where(i => excess[i] > OutlierLimit)
                 .OrderByDescending(i => excess[i]).Take(Math.Min(spare, Math.Max(1, n / 100)))];
+            if (worst.Length == 0 && settled > Settled && !double.IsInfinity(huberLimit))
+            {
+                settled = Settled;
+                continue;
+            }
+
             if (double.IsInfinity(huberLimit) || worst.Length == 0)
             {
+                fit = LeastSquares.SolveNear(residuals, fit.Parameters, scale, weights, isRough: false);
                 return new RobustFit(fit, weights, isOutlier, huberLimit);
             }
 
@@ -113,11 +127,10 @@ public sealed class RobustFit
         }
     }
 
-    private static (LeastSquares Fit, double[] Weights) Reweight(
-        Func<double[], double[]> residuals, double[] start, double[] scale, bool[] isOutlier, double huberLimit)
+    private static (LeastSquares Fit, double[] Weights) Reweight(Func<double[], double[]> residuals,
+        LeastSquares fit, double[] weights, double[] scale, bool[] isOutlier, double huberLimit,
+        double settled)
     {
-        double[] weights = [.. isOutlier.Select(o => o ? 0.0 : 1.0)];
-        LeastSquares fit = LeastSquares.Solve(residuals, start, scale, weights);
         for (int round = 0; round < 50; round++)
         {
             double limit = huberLimit * Scale([.. fit.Residuals.Where((_, i) => !isOutlier[i])], scale.Length);
@@ -127,12 +140,12 @@ public sealed class RobustFit
                     : RobustWeights.Huber(r, limit))];
             double change = next.Zip(weights, (a, b) => Math.Abs(a - b)).Max();
             weights = next;
-            if (change < 1e-6)
+            if (change < settled)
             {
                 break;
             }
 
-            fit = LeastSquares.Solve(residuals, fit.Parameters, scale, weights);
+            fit = LeastSquares.SolveNear(residuals, fit.Parameters, scale, weights, isRough: true);
         }
 
         return (fit, weights);

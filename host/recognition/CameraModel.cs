@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Hourhinge.Numerics;
 
 namespace Hourhinge.Recognition;
@@ -12,6 +13,7 @@ internal readonly record struct CameraModel(
     Rotation ToCamera, double FocalLengthPx, LensDistortion Lens, bool Mirrored, OpticalAxis Axis = default)
 {
     /// <summary>Place relative to the frame's centre; false where the model draws nothing.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
     public bool TryDraw(Vector3 direction, out double x, out double y)
     {
         double z = ToCamera.Row3.Dot(direction);

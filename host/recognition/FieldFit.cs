@@ -1,5 +1,7 @@
 // Fits a field to pairs of sources and catalogue stars. Quick: a few steps of Gauss and Newton while the field is still
 // growing. Final: the robust fit of the numerics library.
+using System.Runtime.CompilerServices;
+using System.Runtime.InteropServices;
 using Hourhinge.Numerics;
 using Hourhinge.Sky.Stars;
 using MathNet.Numerics.LinearAlgebra;
@@ -26,11 +28,14 @@ internal sealed class FieldFit
 
     // Of the scatter of all matches, the part that bright stars have too.
     private const double CommonPart = 0.7;
+    // Of angles in radians and of shares.
+    private const double SlopeStep = 1e-6;
     // With and without the place of the lens's axis.
     private const int AllTerms = 8, SearchTerms = 6;
     private readonly int _terms;
     private readonly ImageStars _image;
     private readonly Func<Vector3, Vector3>? _seen;
+    private readonly Dictionary<int, Vector3> _seenDirections = [];
     private readonly LensDistortion _expected;
     private readonly double _prior;
 
@@ -51,7 +56,14 @@ internal sealed class FieldFit
     public Vector3 Direction(int star)
     {
         Vector3 direction = StarCatalogue.Span[star].Direction;
-        return _seen is null ? direction : _seen(direction);
+        if (_seen is null)
+        {
+            return direction;
+        }
+
+        // Each is asked for some twenty times, and refraction takes its time.
+        ref Vector3 seen = ref CollectionsMarshal.GetValueRefOrAddDefault(_seenDirections, star, out bool isKnown);
+        return isKnown ? seen : seen = _seen(direction);
     }
 
     /// <summary>A better model by weighted least squares; residuals far above the others count little.</summary>
@@ -59,6 +71,7 @@ internal sealed class FieldFit
     /// <param name="pairs">Pairs, two or more.</param>
     /// <param name="sigmaPx">Expected error of a place.</param>
     /// <param name="steps">Steps of Gauss and Newton.</param>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public CameraModel Quick(CameraModel start, List<Pair> pairs, double sigmaPx, int steps)
     {
         CameraModel model = start;
@@ -66,10 +79,18 @@ internal sealed class FieldFit
         Span<double> change = stackalloc double[terms];
         Span<double> slopesX = stackalloc double[terms], slopesY = stackalloc double[terms];
         Span<double> normal = stackalloc double[terms * row];
+        Span<CameraModel> changed = stackalloc CameraModel[terms];
         for (int step = 0; step < steps; step++)
         {
             double corner = _image.HalfDiagonal / model.FocalLengthPx;
             normal.Clear();
+            for (int i = 0; i < terms; i++)
+            {
+                change.Clear();
+                change[i] = SlopeStep;
+                changed[i] = model.Changed(change, corner);
+            }
+
             foreach (Pair pair in pairs)
             {
                 Vector3 direction = Direction(pair.Star);
@@ -78,7 +99,12 @@ internal sealed class FieldFit
                     continue;
                 }
 
-                Slopes(model, direction, corner, x, y, slopesX, slopesY);
+                for (int i = 0; i < terms; i++)
+                {
+                    changed[i].TryDraw(direction, out double x2, out double y2);
+                    (slopesX[i], slopesY[i]) = ((x2 - x) / SlopeStep, (y2 - y) / SlopeStep);
+                }
+
                 double dx = _image.X[pair.Image] - x, dy = _image.Y[pair.Image] - y;
                 double weight = RobustWeights.Huber(Math.Sqrt((dx * dx) + (dy * dy)), 3 * sigmaPx)
                     / (sigmaPx * sigmaPx);
@@ -129,6 +155,7 @@ internal sealed class FieldFit
         // Bright stars show what lens and catalogue leave; faint ones have their own error on top.
         double[] sigmas = [.. pairs.Select(p => Math.Sqrt(Math.Pow(CommonPart * sigmaPx, 2)
             + Math.Pow(Math.Min(_image.SigmaPx[p.Image], 3 * sigmaPx), 2)))];
+        [MethodImpl(MethodImplOptions.AggressiveOptimization)]
         double[] Residuals(double[] p)
         {
             CameraModel model = start.Changed(p, corner);
@@ -156,21 +183,6 @@ internal sealed class FieldFit
             ((double[])[angle, angle, small, small, small, small, angle, angle])[.._terms]);
         bool[] outlier = [.. pairs.Select((_, i) => fit.IsOutlier[2 * i] || fit.IsOutlier[(2 * i) + 1])];
         return (start.Changed(fit.Parameters, corner), outlier, fit.Covariance, corner);
-    }
-
-    private static void Slopes(in CameraModel model, Vector3 direction, double corner, double x, double y,
-        Span<double> slopesX, Span<double> slopesY)
-    {
-        int terms = slopesX.Length;
-        Span<double> change = stackalloc double[terms];
-        const double H = 1e-6;
-        for (int i = 0; i < terms; i++)
-        {
-            change.Clear();
-            change[i] = H;
-            model.Changed(change, corner).TryDraw(direction, out double x2, out double y2);
-            (slopesX[i], slopesY[i]) = ((x2 - x) / H, (y2 - y) / H);
-        }
     }
 
     // Distortion terms less the expected ones, as the part by which a corner is shifted; and the axis as a tangent.

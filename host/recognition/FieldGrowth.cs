@@ -1,4 +1,5 @@
 // From four matched stars to the whole frame: matches are added outwards, the model is fitted again each time.
+using System.Runtime.CompilerServices;
 using Hourhinge.Numerics;
 using Hourhinge.Recognition.Patterns;
 using Hourhinge.Sky.Stars;
@@ -81,6 +82,7 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
 
     /// <summary>Catalogue stars that a model draws in the frame, brightest first, down to one magnitude below the
     /// faintest source.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public List<int> InFrame(in CameraModel model, MagnitudeScale magnitudes)
     {
         var found = new List<int>();
@@ -104,6 +106,7 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
     }
 
     /// <summary>Matches each catalogue star with the nearest source of its brightness; each source once.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public List<Pair> MatchAll(in CameraModel model, List<int> inFrame, MagnitudeScale magnitudes,
         double tolerancePx)
     {
@@ -115,7 +118,7 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
             model.TryDraw(fit.Direction(star), out double x, out double y);
             double magnitude = StarCatalogue.Span[star].Magnitude, least = tolerancePx * tolerancePx;
             int nearest = -1;
-            for (int i = 0; i < image.Count; i++)
+            foreach (int i in image.Strip(x, tolerancePx))
             {
                 double dx = image.X[i] - x, dy = image.Y[i] - y, square = (dx * dx) + (dy * dy);
                 if (square < least && ranges[i].Faintest >= magnitude && ranges[i].Brightest <= magnitude)
@@ -135,6 +138,7 @@ internal sealed class FieldGrowth(ImageStars image, FieldFit fit)
     }
 
     /// <summary>Scatter along one axis: median distance over that of a Rayleigh distribution of unit scatter.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public double Scatter(in CameraModel model, List<Pair> pairs)
     {
         double[] distances = new double[pairs.Count];

@@ -35,33 +35,22 @@ internal sealed class FoundNearby
 
         int end = StarCatalogue.CountTo(StarCatalogue.Span[star].Magnitude + FainterMag);
         (double X, double Y) at = (_stars[own].X, _stars[own].Y);
-        Span<double> nearest = stackalloc double[Asked];
-        Span<bool> isFound = stackalloc bool[Asked];
-        int count = 0;
+        var nearest = new NearestFew(stackalloc double[Asked], stackalloc int[Asked]);
         for (int i = 0; i < _stars.Length && _stars[i].Star < end; i++)
         {
-            double dx = _stars[i].X - at.X, dy = _stars[i].Y - at.Y, square = (dx * dx) + (dy * dy);
-            if (i == own || (count == Asked && square >= nearest[^1]))
+            double dx = _stars[i].X - at.X, dy = _stars[i].Y - at.Y;
+            if (i != own)
             {
-                continue;
+                nearest.Offer((dx * dx) + (dy * dy), i);
             }
-
-            int place = count < Asked ? count++ : Asked - 1;
-            while (place > 0 && nearest[place - 1] > square)
-            {
-                (nearest[place], isFound[place]) = (nearest[place - 1], isFound[place - 1]);
-                place--;
-            }
-
-            (nearest[place], isFound[place]) = (square, _stars[i].IsFound);
         }
 
         int found = 0;
-        foreach (bool f in isFound[..count])
+        foreach (int i in nearest.Indices)
         {
-            found += f ? 1 : 0;
+            found += _stars[i].IsFound ? 1 : 0;
         }
 
-        return (found + 0.5) / (count + 1);
+        return (found + 0.5) / (nearest.Indices.Length + 1);
     }
 }

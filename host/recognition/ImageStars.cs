@@ -1,3 +1,4 @@
+using System.Runtime.CompilerServices;
 using Hourhinge.Numerics;
 
 namespace Hourhinge.Recognition;
@@ -6,6 +7,8 @@ namespace Hourhinge.Recognition;
 internal sealed class ImageStars
 {
     private readonly double[] _crowding;
+    private readonly double[] _sortedX;
+    private readonly int[] _byX;
 
     /// <summary>Takes the brightest sources with a place in the frame.</summary>
     /// <param name="stars">Sources.</param>
@@ -25,6 +28,9 @@ internal sealed class ImageStars
         Magnitude = [.. Source.Select(i => -2.5 * Math.Log10(stars[i].Flux))];
         SigmaPx = [.. Source.Select(i => stars[i].SigmaPx)];
         _crowding = new double[Count];
+        _sortedX = [.. X];
+        _byX = [.. Enumerable.Range(0, Count)];
+        Array.Sort(_sortedX, _byX);
     }
 
     /// <summary>Number of sources.</summary>
@@ -58,6 +64,7 @@ internal sealed class ImageStars
     /// Sources per square pixel around a source, at least the frame's mean: by chance a catalogue star falls on a
     /// source more often where sources crowd (landscape, compression blocks).
     /// </summary>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     public double Crowding(int star)
     {
         if (_crowding[star] > 0)
@@ -67,15 +74,29 @@ internal sealed class ImageStars
 
         const int Near = 6;
         double mean = Count / ((double)Width * Height);
-        double[] squares = new double[Count];
+        // The source itself is the first of them.
+        var nearest = new NearestFew(stackalloc double[Near + 1], stackalloc int[Near + 1]);
         for (int i = 0; i < Count; i++)
         {
-            squares[i] = Square(star, i);
+            nearest.Offer(Square(star, i), i);
         }
 
-        Array.Sort(squares);
-        double local = Count > Near ? Near / (Math.PI * Math.Max(squares[Near], 1)) : 0;
+        double local = Count > Near ? Near / (Math.PI * Math.Max(nearest.FarthestSquare, 1)) : 0;
         return _crowding[star] = Math.Max(mean, local);
+    }
+
+    /// <summary>Sources in a strip of columns: of these only can one lie near a place.</summary>
+    /// <param name="x">Its middle.</param>
+    /// <param name="half">Half its width, px.</param>
+    public ReadOnlySpan<int> Strip(double x, double half)
+    {
+        int from = Array.BinarySearch(_sortedX, x - half), to = from < 0 ? from = ~from : from;
+        while (to < Count && _sortedX[to] <= x + half)
+        {
+            to++;
+        }
+
+        return _byX.AsSpan(from, to - from);
     }
 
     /// <summary>Nearest sources that are brighter than a magnitude, nearest first, without the source itself.</summary>

@@ -3,12 +3,15 @@
 //   dotnet run -c Release --project tests/benchmarks/frames -- detect /tmp/frame24.fits
 //   dotnet run -c Release --project tests/benchmarks/frames -- grade FOLDER     (frames a second, peak memory, two
 // workers)
+//   dotnet run -c Release --project tests/benchmarks/frames -- recognize FOCAL_PX FILE...   (CPU of recognition after
+// star finding; the first of a process compiles and builds tables)
 //   taskset -c 0 python3 tests/reference/frames/judge_sep.py --time /tmp/frame24.fits
 using System.Diagnostics;
 using Hourhinge.Frames.Grading;
 using Hourhinge.Frames.Matching;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
+using Hourhinge.Recognition;
 using Hourhinge.Tests.Host.Frames;
 using Hourhinge.Tests.Host.Frames.Reading;
 using SixLabors.ImageSharp;
@@ -29,6 +32,8 @@ switch (args.FirstOrDefault())
     case "dng":
         ToDng(path, args[2]);
         return 0;
+    case "recognize":
+        return Recognize(double.Parse(path, System.Globalization.CultureInfo.InvariantCulture), args[2..]);
     case "list":
         return List(path, args[2]);
     case "draw":
@@ -38,7 +43,7 @@ switch (args.FirstOrDefault())
         Console.Error.WriteLine(
             "usage: detect FILE | draw FILE.fits [SEED] | jpeg FILE.fits FILE.jpg | dng FILE.fits FILE.dng | list "
             + "FILE FILE.csv | "
-            + "grade FOLDER | run FOLDER");
+            + "grade FOLDER | run FOLDER | recognize FOCAL_PX FILE...");
         return 2;
 }
 
@@ -183,6 +188,41 @@ static int Detect(string path)
     Console.WriteLine(
         $"read {read / Rounds:F3} s, find and measure {find / Rounds:F3} s (background alone {sky / Rounds:F3} s), "
         + $"mean of {Rounds} Rounds, one thread");
+    return 0;
+}
+
+static int Recognize(double focalPx, string[] files)
+{
+    foreach (string file in files)
+    {
+        if (!FrameReader.TryRead(file, FrameOverrides.None, out Frame? frame, out string? refusal))
+        {
+            Console.Error.WriteLine(refusal);
+            return 2;
+        }
+
+        using Frame held = frame;
+        StarField field = StarFinder.Find(frame.Image);
+        ImageStar[] sources = [.. field.Stars.Select(s => new ImageStar(s.X, s.Y, s.Flux, s.CentroidSigmaPx))];
+        foreach (FieldHint? hint in new[] { new FieldHint { FocalLengthPx = focalPx }, null })
+        {
+            double[] cpuMs = new double[6];
+            RecognizedField? found = null;
+            for (int k = 0; k < cpuMs.Length; k++)
+            {
+                TimeSpan before = Environment.CpuUsage.TotalTime;
+                found = FieldRecognizer.Recognize(sources, field.Width, field.Height, hint);
+                cpuMs[k] = (Environment.CpuUsage.TotalTime - before).TotalMilliseconds;
+            }
+
+            Console.WriteLine($"{Path.GetFileName(file)}, {(hint is null ? "no hint" : "hinted")}: "
+                + $"{sources.Length} sources, "
+                + (found is null ? "not recognised" : $"{found.Matches.Count} matched, rms {found.RmsPx:F3} px")
+                + $"; CPU of the first {cpuMs[0]:F0} ms, of the next five {cpuMs[1..].Min():F0} to "
+                + $"{cpuMs[1..].Max():F0} ms");
+        }
+    }
+
     return 0;
 }
 
