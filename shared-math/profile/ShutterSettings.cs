@@ -36,6 +36,19 @@ public sealed class ShutterSettings
     /// <summary>True to start with tracking.</summary>
     public bool StartsWithTracking;
 
+    /// <summary>A copy.</summary>
+    public ShutterSettings Copy()
+    {
+        ShutterSettings copy = new ShutterSettings();
+        copy.Count = Count;
+        copy.ExposureMs = ExposureMs;
+        copy.GapMs = GapMs;
+        copy.SettleMs = SettleMs;
+        copy.DitherMilliarcsec = DitherMilliarcsec;
+        copy.StartsWithTracking = StartsWithTracking;
+        return copy;
+    }
+
     /// <summary>Null when every value is in its range; otherwise an error text.</summary>
     public string Check()
     {

@@ -60,12 +60,13 @@ public sealed class ShutterProgram
     /// <summary>True while the shutter is pressed.</summary>
     public bool IsPressed { get; private set; }
 
-    /// <summary>Applies the settings that are stored with a profile, if there are any.</summary>
+    /// <summary>Applies a copy of the settings that are stored with a profile, if there are any: what is changed
+    /// later is not stored.</summary>
     public void Configure(DriveProfile profile)
     {
         if (profile.Shutter != null)
         {
-            Settings = profile.Shutter;
+            Settings = profile.Shutter.Copy();
         }
     }
 

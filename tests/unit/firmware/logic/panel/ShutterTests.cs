@@ -209,4 +209,17 @@ public sealed class ShutterTests
         Assert.True(bench.Shutter.IsOn);
         return bench;
     }
+
+    [Fact]
+    public void Settings_that_were_not_saved_are_neither_kept_by_a_reset_nor_stored_with_a_rig()
+    {
+        SiteBench bench = new(SiteRigs.Compile(SiteRigs.Short()));
+        bench.Tell("SHUT:COUN 5;EXP 60;SAVE");
+        bench.Tell("SHUT:COUN 9;EXP 61");
+        bench.Tell("*RST");
+        Assert.Equal("5;60.000", bench.Ask("SHUT:COUN?;EXP?"));
+        bench.Tell("SHUT:COUN 9");
+        Assert.StartsWith("0,", bench.Tell("RIG:MOT:REW 1000;:RIG:APPL"), StringComparison.Ordinal);
+        Assert.Equal("5;60.000", new SiteBench(null, bench.Flash.Copy()).Ask("SHUT:COUN?;EXP?"));
+    }
 }
