@@ -101,8 +101,9 @@ public static class ProfileSafety
 
         for (int i = 0; i < p.PeriodQ16.Length; i++)
         {
-            long amplitude = p.AmplitudeQ16[i] < 0 ? -(long)p.AmplitudeQ16[i] : p.AmplitudeQ16[i];
-            if (p.PeriodQ16[i] < DriveProfile.OneCount || p.PeriodQ16[i] >= PeriodLimit || amplitude >= AmplitudeLimit)
+            // Both signs: the smallest integer has no positive counterpart.
+            if (p.PeriodQ16[i] < DriveProfile.OneCount || p.PeriodQ16[i] >= PeriodLimit
+                || p.AmplitudeQ16[i] >= AmplitudeLimit || p.AmplitudeQ16[i] <= -AmplitudeLimit)
             {
                 return "a periodic term is out of range";
             }

@@ -112,6 +112,22 @@ public class ProfileSafetyTests
         Assert.Null(ProfileSafety.Check(profile));
     }
 
+    [Theory]
+    [InlineData(long.MinValue)]
+    [InlineData(-ProfileSafety.AmplitudeLimit)]
+    [InlineData(ProfileSafety.AmplitudeLimit)]
+    [InlineData(long.MaxValue)]
+    public void A_periodic_term_beyond_the_solver_s_range_is_refused(long amplitudeQ16)
+    {
+        DriveProfile profile = Segmented(1000, 60 * DriveProfile.OneCount, 0, 0);
+        profile.PeriodQ16 = [ProfileSafety.PeriodLimit - 1];
+        profile.AmplitudeQ16 = [amplitudeQ16];
+        profile.Phase = [0];
+        Assert.Contains("periodic term is out of range", ProfileSafety.Check(profile), StringComparison.Ordinal);
+        byte[] bytes = ProfileCodec.Encode(profile);
+        Assert.Null(new ProfileCodec().Decode(bytes, 0, bytes.Length));
+    }
+
     public static TheoryData<string, string> BadFields => new()
     {
         { nameof(DriveProfile.DriveKind), "drive kind" },
