@@ -86,7 +86,7 @@ public sealed class ProfileCommands : CommandSet
                 Answer(LittleEndian.Get(_store.ProfileBytes, _store.ProfileBytes.Length - 4, 4).ToString());
                 break;
             case Name:
-                Answer("\"" + _store.Profile.RigName + "\"");
+                Answer("\"" + ScpiErrors.Quotable(_store.Profile.RigName) + "\"");
                 break;
             default:
                 Answer(DecimalText.Format(_store.Profile.ClockTrimPpb, 3));

@@ -14,6 +14,10 @@ public sealed class ScpiErrors
         AfterIndefinite = -440;
 
     private const int Depth = 16;
+
+    // SCPI-1999 volume 2, 21.8.2: text and detail together have at most 255 characters. Longer ones, of what a peer
+    // has sent, would also fill the heap.
+    private const int MaxTextLength = 255;
     private readonly int[] _numbers = new int[Depth];
     private readonly string[] _details = new string[Depth];
     private int _first;
@@ -36,8 +40,9 @@ public sealed class ScpiErrors
         }
 
         int at = (_first + Count) % Depth;
+        int room = MaxTextLength - Text(number).Length - 1;
         _numbers[at] = number;
-        _details[at] = detail;
+        _details[at] = detail == null || detail.Length <= room ? detail : detail.Substring(0, room);
         Count++;
     }
 
@@ -108,13 +113,14 @@ public sealed class ScpiErrors
         }
     }
 
-    /// <summary>The text with quotation marks replaced: one inside would end the string response early.</summary>
+    /// <summary>The text with quotation marks and control characters replaced: inside, they would end the string or
+    /// the line early.</summary>
     public static string Quotable(string text)
     {
         char[] safe = text.ToCharArray();
         for (int i = 0; i < safe.Length; i++)
         {
-            safe[i] = safe[i] == '"' ? '\'' : safe[i];
+            safe[i] = safe[i] == '"' ? '\'' : safe[i] < ' ' ? ' ' : safe[i];
         }
 
         return new string(safe);

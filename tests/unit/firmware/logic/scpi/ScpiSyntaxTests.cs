@@ -296,6 +296,26 @@ public class ScpiSyntaxTests
         Assert.Equal("-113,\"Undefined header;ABORT:NOW?\"", bench.Ask("SYST:ERR?"));
     }
 
+    [Fact]
+    public void What_a_peer_sent_makes_an_error_neither_long_nor_two_lines()
+    {
+        Bench bench = Bench.WithProfile();
+        bench.Tell("RIG:FORM \"a\nINIT\"");
+        Assert.StartsWith("-224,\"Illegal parameter value;a INIT: known are ", bench.Ask("SYST:ERR?"),
+            StringComparison.Ordinal);
+        bench.Tell("RIG:FORM " + new string('X', 4000));
+        string error = bench.Ask("SYST:ERR?");
+        Assert.Equal("-224,\"\"".Length + 255, error.Length);
+        Assert.Equal('"', error[^1]);
+    }
+
+    [Fact]
+    public void A_quotation_mark_in_a_rig_s_name_does_not_end_the_answer()
+    {
+        Bench bench = Bench.WithProfile(SampleDesigns.Compile(SampleDesigns.Bench(), SampleDesigns.Blank("12\" rod")));
+        Assert.Equal("\"12' rod\"", bench.Ask("PROF:NAME?"));
+    }
+
     private static void AssertRefused(string line, int number)
     {
         Bench bench = Bench.WithProfile();
