@@ -39,29 +39,33 @@ public sealed class BoardStore
     /// stay.</summary>
     public bool Save(BoardLimits limits)
     {
-        int at = LittleEndian.Put(_record, 0, 4, Magic);
-        at = LittleEndian.Put(_record, at, 4, _sequence + 1);
-        at = LittleEndian.Put(_record, at, 4, limits.RateCountsPerSec);
-        at = LittleEndian.Put(_record, at, 4, limits.TravelCounts & 0xFFFFFFFF);
-        at = LittleEndian.Put(_record, at, 4, limits.TravelCounts >> 32);
-        LittleEndian.Put(_record, at, 8, (limits.HomeFitted ? 1 : 0) + (limits.EndFitted ? 2 : 0));
-        LittleEndian.Put(_record, CrcAt, 4, Crc32.Of(_record, 0, CrcAt));
-
         // The first copy is good before the second is touched.
-        byte[] check = new byte[Bytes];
-        for (int area = 0; area < 2; area++)
+        if (!Write(0, limits, _sequence + 1) || !Write(1, limits, _sequence + 1))
         {
-            if (!_storage.Write(area, At, _record, 0, Bytes) || _storage.Read(area, At, check, 0, Bytes) != Bytes
-                || Crc32.Of(check, 0, CrcAt) != Crc32.Of(_record, 0, CrcAt))
-            {
-                return false;
-            }
+            // A copy that was written must not win at the next power-up.
+            Write(0, Limits, _sequence);
+            Write(1, Limits, _sequence);
+            return false;
         }
 
         _sequence++;
         Limits.Set(limits);
         IsDamaged = false;
         return true;
+    }
+
+    private bool Write(int area, BoardLimits limits, long sequence)
+    {
+        int at = LittleEndian.Put(_record, 0, 4, Magic);
+        at = LittleEndian.Put(_record, at, 4, sequence);
+        at = LittleEndian.Put(_record, at, 4, limits.RateCountsPerSec);
+        at = LittleEndian.Put(_record, at, 4, limits.TravelCounts & 0xFFFFFFFF);
+        at = LittleEndian.Put(_record, at, 4, limits.TravelCounts >> 32);
+        LittleEndian.Put(_record, at, 8, (limits.HomeFitted ? 1 : 0) + (limits.EndFitted ? 2 : 0));
+        LittleEndian.Put(_record, CrcAt, 4, Crc32.Of(_record, 0, CrcAt));
+        byte[] check = new byte[Bytes];
+        return _storage.Write(area, At, _record, 0, Bytes) && _storage.Read(area, At, check, 0, Bytes) == Bytes
+            && Crc32.Of(check, 0, CrcAt) == Crc32.Of(_record, 0, CrcAt);
     }
 
     private void Read(int area)

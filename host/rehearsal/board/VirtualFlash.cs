@@ -54,6 +54,9 @@ public sealed class VirtualFlash : IStorage
     /// <summary>True when every write fails.</summary>
     public bool IsWornOut { get; set; }
 
+    /// <summary>The area whose writes fail; negative for none.</summary>
+    public int WornOutArea { get; set; } = -1;
+
     /// <summary>A copy of the contents, as found after the power returns.</summary>
     public VirtualFlash Copy() => new(this);
 
@@ -73,7 +76,7 @@ public sealed class VirtualFlash : IStorage
     /// <inheritdoc/>
     public bool Write(int area, int offset, byte[] buffer, int index, int count)
     {
-        if (IsWornOut || offset + count > AreaSizeBytes)
+        if (IsWornOut || area == WornOutArea || offset + count > AreaSizeBytes)
         {
             return false;
         }

@@ -145,4 +145,15 @@ public class BoardStoreTests
         Assert.Equal(StorageLayout.AreaBytes, new VirtualFlash().AreaSizeBytes);
         Assert.Equal(StorageLayout.AreaBytes, new Hourhinge.Board.FileStorage("a", "b").AreaSizeBytes);
     }
+
+    // The drive is full, say, and the second file could never be made.
+    [Fact]
+    public void Limits_that_were_refused_do_not_come_back_after_a_power_cycle()
+    {
+        var flash = new VirtualFlash { WornOutArea = 1 };
+        var store = new BoardStore(flash);
+        Assert.False(store.Save(new BoardLimits { RateCountsPerSec = 222 }));
+        Assert.Equal(BoardLimits.MaxRate, store.Limits.RateCountsPerSec);
+        Assert.Equal(BoardLimits.MaxRate, new BoardStore(flash).Limits.RateCountsPerSec);
+    }
 }
