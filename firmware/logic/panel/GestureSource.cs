@@ -20,7 +20,8 @@ public interface IGestureSource
 /// <summary>
 /// Debounces edges and distinguishes press, hold and double press. A press is reported only when no second one
 /// follows within <see cref="DoublePressMs"/>; a hold is reported while the button is still down, and its release is
-/// not reported.
+/// not reported. A button that is down at power-up is ignored until it has been released: a stuck one must not move the
+/// hinge.
 /// </summary>
 public sealed class GestureQueue : IGestureSource
 {
@@ -50,6 +51,7 @@ public sealed class GestureQueue : IGestureSource
     private bool _isHoldReported;
     private bool _pressWaits;
     private long _pressEndedUs;
+    private bool _isSeen;
 
     /// <summary>Reads the level too, so that an edge missed by the interrupt is found at the next call.</summary>
     public GestureQueue(IClock clock, IInputPin level)
@@ -77,6 +79,12 @@ public sealed class GestureQueue : IGestureSource
     public int Dequeue()
     {
         bool isActive = _level.IsActive;
+        if (!_isSeen)
+        {
+            _isSeen = true;
+            IgnoreLevel(isActive);
+        }
+
         if (!isActive && IsAtRest)
         {
             return Gesture.None; // Nearly every pass.
@@ -114,6 +122,19 @@ public sealed class GestureQueue : IGestureSource
 
     // Read without the lock: an edge that comes meanwhile is seen in the next pass.
     private bool IsAtRest => !_raw && !_down && !_pressWaits && _count == 0;
+
+    private void IgnoreLevel(bool down)
+    {
+        if (down)
+        {
+            lock (_sync)
+            {
+                _raw = true;
+                _down = true;
+                _isHoldReported = true;
+            }
+        }
+    }
 
     private void Settle(long now)
     {

@@ -10,7 +10,29 @@ public sealed class GestureQueueTests
     private readonly Finger _finger = new();
     private readonly GestureQueue _queue;
 
-    public GestureQueueTests() => _queue = new GestureQueue(_finger, _finger);
+    public GestureQueueTests()
+    {
+        _queue = new GestureQueue(_finger, _finger);
+        _queue.Dequeue(); // The button is up at power-up.
+    }
+
+    [Fact]
+    public void A_button_that_is_down_at_power_up_tells_nothing_until_it_was_released()
+    {
+        _finger.IsActive = true;
+        GestureQueue queue = new(_finger, _finger);
+        for (int i = 0; i < 600; i++)
+        {
+            Assert.Equal(Gesture.None, queue.Dequeue());
+            _finger.IsActive = i < 500;
+            _finger.Wait(10);
+        }
+
+        _finger.IsActive = true;
+        queue.Edge(true);
+        _finger.Wait(GestureQueue.HoldMs);
+        Assert.Equal(Gesture.Hold, queue.Dequeue());
+    }
 
     [Fact]
     public void A_short_press_is_told_once_after_the_double_press_time()
