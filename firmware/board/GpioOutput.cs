@@ -24,8 +24,8 @@ public sealed class GpioOutput : IOutputPin
     {
         if (on != _on)
         {
-            _on = on;
             _pin.Toggle();
+            _on = on; // Only now: a failure is tried again.
         }
     }
 }

@@ -45,8 +45,9 @@ public sealed class StepDriver : IStepOutput
     {
         if (on != _enabled)
         {
-            _enabled = on;
+            _enabled = true; // Until they are off: a failure is tried again.
             _enable.SetPinMode(on ? PinMode.Output : PinMode.InputPullUp);
+            _enabled = on;
         }
     }
 
@@ -75,12 +76,14 @@ public sealed class StepDriver : IStepOutput
             return;
         }
 
-        _trainHertz = stepsPerSec;
         if (stepsPerSec <= 0)
         {
             Pwm.SetDuty(_train, 0.0);
+            _trainHertz = 0; // Only now: a failure is tried again.
             return;
         }
+
+        _trainHertz = stepsPerSec;
 
         _train.Frequency = stepsPerSec; // Never 0: the runtime divides by it.
         Pwm.SetDuty(_train, TrainDuty);

@@ -67,6 +67,9 @@ public sealed class Machine
     private readonly IClock _clock;
     private readonly OneButton _button;
 
+    // The message of an exception after which the hardware could not be switched off yet.
+    private string _unhandled;
+
     /// <summary>Builds the logic and loads the newest profile from flash.</summary>
     public Machine(HardwareInterfaces hardware)
     {
@@ -136,6 +139,11 @@ public sealed class Machine
     /// </summary>
     public void Update()
     {
+        if (_unhandled != null && !HandleUnhandled())
+        {
+            return;
+        }
+
         try
         {
             long now = _clock.NowMicroseconds;
@@ -150,21 +158,25 @@ public sealed class Machine
         }
         catch (Exception e)
         {
-            HandleUnhandled(e);
+            _unhandled = e.Message;
+            HandleUnhandled();
         }
     }
 
-    // The shutter first: releasing it cannot fail for the same reason as the motor.
-    private void HandleUnhandled(Exception e)
+    // The shutter first: releasing it cannot fail for the same reason as the motor. False when the hardware fails even
+    // when it is switched off: the next pass tries again, and does nothing else before it has succeeded.
+    private bool HandleUnhandled()
     {
         try
         {
             Shutter.Stop("internal error");
-            Controller.Fail(Fault.Internal, e.Message);
+            Controller.Fail(Fault.Internal, _unhandled);
+            _unhandled = null;
+            return true;
         }
         catch (Exception)
         {
-            // The hardware fails even when it is switched off: the next pass tries again.
+            return false;
         }
     }
 }

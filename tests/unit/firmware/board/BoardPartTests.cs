@@ -14,11 +14,13 @@ public sealed class BoardPartTests : IDisposable
     {
         PwmChannel.All.Clear();
         PwmChannel.Changed = null;
+        PwmChannel.Failing = false;
     }
 
     public void Dispose()
     {
         PwmChannel.Changed = null;
+        PwmChannel.Failing = false;
         Directory.Delete(_folder, true);
     }
 
@@ -167,6 +169,19 @@ public sealed class BoardPartTests : IDisposable
         Assert.Equal(97, ring.Free);
         Assert.Equal(97, ring.Enqueue(new byte[200], 0, 200));
         Assert.Equal(0, ring.Enqueue(new byte[1], 0, 1));
+    }
+
+    [Fact]
+    public void A_train_that_could_not_be_stopped_is_stopped_at_the_next_try()
+    {
+        StepDriver driver = new(new GpioController(), 25, 26, 27, 13);
+        driver.RunAtHertz(300);
+        PwmChannel train = Assert.Single(PwmChannel.All);
+        PwmChannel.Failing = true;
+        Assert.Throws<InvalidOperationException>(() => driver.RunAtHertz(0));
+        PwmChannel.Failing = false;
+        driver.RunAtHertz(0);
+        Assert.Equal(0.0, train.OutputDuty);
     }
 
     private FileStorage Storage() => new(Path.Combine(_folder, "0"), Path.Combine(_folder, "1"));

@@ -24,6 +24,9 @@ namespace System.Device.Pwm
         /// <summary>Called after every change.</summary>
         public static Action? Changed { get; set; }
 
+        /// <summary>True when every duty fails.</summary>
+        public static bool Failing { get; set; }
+
         public int Pin { get; }
 
         public bool Running { get; private set; }
@@ -35,6 +38,11 @@ namespace System.Device.Pwm
             {
                 ArgumentOutOfRangeException.ThrowIfNegative(value);
                 ArgumentOutOfRangeException.ThrowIfGreaterThan(value, 1.0);
+
+                if (Failing)
+                {
+                    throw new InvalidOperationException("the channel fails");
+                }
 
                 // As the runtime does: the first duty after zero is only stored.
                 OutputDuty = _duty == 0 ? OutputDuty : value;
