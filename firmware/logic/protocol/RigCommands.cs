@@ -23,6 +23,9 @@ public sealed class RigCommands : CommandSet
     private readonly RigTextCommands _textCommands;
     private RigParameters _edited;
 
+    // The stored rig that the edits were made to.
+    private RigParameters _basis;
+
     /// <summary>Edits the rig of the profile in this store.</summary>
     public RigCommands(ProfileStore store, ProfileChange change)
         : base(BuildRows())
@@ -32,8 +35,28 @@ public sealed class RigCommands : CommandSet
         _textCommands = new RigTextCommands();
     }
 
-    // The edited copy, else the profile's own, else the defaults.
-    private RigParameters Current => _edited ?? _store.Profile?.Rig ?? new RigParameters();
+    // The profile's own, else the defaults.
+    private RigParameters Stored => _store.Profile?.Rig ?? new RigParameters();
+
+    // The edited copy, else the stored rig. A clock trim or an upload may have changed the stored rig since the first
+    // edit: what was not edited follows it, so that RIG:APPLy does not undo it.
+    private RigParameters Current
+    {
+        get
+        {
+            RigParameters stored = Stored;
+            for (int i = 0; _edited != null && stored != _basis && i < RigParameters.Count; i++)
+            {
+                if (_edited.Values[i] == _basis.Values[i])
+                {
+                    _edited.Values[i] = stored.Values[i];
+                }
+            }
+
+            _basis = stored;
+            return _edited ?? stored;
+        }
+    }
 
     /// <inheritdoc/>
     protected override void Query(CommandRow row)
@@ -178,7 +201,7 @@ public sealed class RigCommands : CommandSet
         }
 
         RigCompiler compiler = new RigCompiler();
-        DriveProfile profile = compiler.Compile(_edited, _store.Profile);
+        DriveProfile profile = compiler.Compile(Current, _store.Profile);
         if (profile == null)
         {
             Report(compiler.Error);

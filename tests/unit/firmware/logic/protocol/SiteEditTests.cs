@@ -168,4 +168,22 @@ public sealed class SiteEditTests(ITestOutputHelper output)
         output.WriteLine($"power cuts while storing: {old} left the old rig, {renewed} the new one");
         Assert.True(old > 0 && renewed > 0);
     }
+
+    [Fact]
+    public void An_edit_that_waits_does_not_undo_a_clock_trim_or_an_upload()
+    {
+        var bench = new SiteBench(SiteRigs.Compile(SiteRigs.Short()));
+        bench.Tell("RIG:MOT:REW 1000");
+        bench.Tell("CAL:CLOC 50");
+        Assert.Equal("50;1000", bench.Ask("RIG:CLOC?;MOT:REW?"));
+        Assert.StartsWith("0,", bench.Tell("RIG:APPL"), StringComparison.Ordinal);
+        Assert.Equal("50.000;50;1000", bench.Ask("CAL:CLOC?;:RIG:CLOC?;MOT:REW?"));
+
+        bench.Tell("RIG:MOT:REW 1100");
+        byte[] upload = ProfileCodec.Encode(SiteRigs.Compile(SiteRigs.Short(24)));
+        bench.Link.Send(Bench.Command("PROF:DATA ", upload));
+        bench.Run(2);
+        Assert.StartsWith("0,", bench.Tell("RIG:APPL"), StringComparison.Ordinal);
+        Assert.Equal("24;1100", bench.Ask("RIG:ROD:LONG?;:RIG:MOT:REW?"));
+    }
 }
