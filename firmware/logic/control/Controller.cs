@@ -18,6 +18,9 @@ public sealed partial class Controller
     private const int HomeMarginBackOffs = 3;
     private const long RateWindowUs = 1000000;
 
+    private const string NoWayBack = "position unknown and no home switch: turn the hinge back by hand and declare it "
+        + "(MOTion:POSition:DECLare 0)";
+
     // When the end is not reached this long after the end of the profile, tracking ends anyway.
     private const long MaxCatchUpUs = 5000000;
 
@@ -237,12 +240,16 @@ public sealed partial class Controller
 
         if (!IsPositionKnown && !_limits.HomeFitted)
         {
-            return "position unknown and no home switch: turn the hinge back by hand and declare it "
-                + "(MOTion:POSition:DECLare 0)";
+            return NoWayBack;
         }
 
         Abort();
         _hasResumePoint = false;
+        if (!IsPositionKnown && !_limits.HomeFitted)
+        {
+            return NoWayBack; // The stop has shown that the steps were counted wrongly.
+        }
+
         if (BothSwitches())
         {
             return Fault.Text(FaultReason);

@@ -291,4 +291,26 @@ public sealed class StepTrainTests(ITestOutputHelper output)
         Assert.Equal(bench.Motor.Microsteps, bench.Controller.Drive.Position);
         Assert.True(bench.Controller.IsPositionKnown);
     }
+
+    // The counter fails in the last 50 ms: the stop notices it, and a counted way back would end anywhere.
+    [Fact]
+    public void A_rewind_that_finds_the_position_lost_does_not_count_its_way_back()
+    {
+        var bench = new Bench(null, 10, true);
+        RigParameters rig = SiteRigs.Short(23, false);
+        rig.Values[RigParameters.Microsteps] = 64;
+        rig.Values[RigParameters.PullIn] = rig.Values[RigParameters.Rewind] = 12800;
+        bench.Upload(SiteRigs.Compile(rig));
+        Assert.Null(bench.Controller.DeclarePosition(0));
+        Assert.Null(bench.Controller.Start(false));
+        bench.Run(3);
+        Assert.True(bench.Motor.TrainHertz > 0);
+        bench.Motor.CountsPerPulse = 5;
+        bench.Pass(2);
+        Assert.Equal(ControllerState.Tracking, bench.Controller.State);
+        Assert.Contains("position unknown", bench.Controller.Rewind(), StringComparison.Ordinal);
+        bench.Run(5);
+        Assert.Equal(ControllerState.Idle, bench.Controller.State);
+        Assert.False(bench.Controller.IsPositionKnown);
+    }
 }
