@@ -181,12 +181,18 @@ public sealed partial class Controller
             error = "nothing to resume: tracking has not been stopped since the last rewind";
         }
 
+        long now = _clock.NowMicroseconds;
+        if (error == null && resume && _profileClock.At(now) >= _evaluator.EndUs)
+        {
+            error = "too late to resume: the position that is due now is beyond the end of the travel; INITiate starts "
+                + "from here";
+        }
+
         if (error != null)
         {
             return error;
         }
 
-        long now = _clock.NowMicroseconds;
         if (!resume)
         {
             _profileClock.Start(now, _evaluator.TimeAtQ16(Drive.Position << DriveProfile.FractionBits),

@@ -20,7 +20,8 @@ public sealed class MotionCommands : CommandSet
             + "in fault, or while rewinding"),
         new CommandRow(":INITiate:RESume", CommandRow.Command, Resume, "",
             "starts tracking and catches up to the position that is due now, as if tracking had not been stopped. "
-            + "-221 also when nothing was stopped since the last rewind, jog or declaration"),
+            + "-221 also when nothing was stopped since the last rewind, jog or declaration, and when the position due "
+            + "now is beyond the end"),
         new CommandRow(":ABORt", CommandRow.Command, Abort, "",
             "stops any motion at once and clears a fault. Always executed; see ABORt below"),
         new CommandRow(":REWind", CommandRow.Command, Rewind, "",
