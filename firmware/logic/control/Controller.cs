@@ -142,7 +142,6 @@ public sealed partial class Controller
         _supply.Configure(profile);
         _hasResumePoint = false;
         DitherCounts = 0;
-        State = ControllerState.Idle;
         FaultReason = Fault.None;
         FaultDetail = null;
         if (_limits.AtHome)
@@ -154,6 +153,9 @@ public sealed partial class Controller
         {
             IsPositionKnown = false;
         }
+
+        // Coils that the profile before kept energized are released now, not after the next motion.
+        StopMotor(StateAtRest);
     }
 
     /// <summary>Starts tracking from the present position; with <paramref name="resume"/>, catches up to the position
@@ -219,10 +221,7 @@ public sealed partial class Controller
         StopMotor(ControllerState.Idle);
         FaultReason = Fault.None;
         FaultDetail = null;
-        if (IsPositionKnown && Profile != null && Drive.Position >= EndCounts)
-        {
-            State = ControllerState.EndOfTravel;
-        }
+        State = StateAtRest;
     }
 
     /// <summary>Starts a rewind to the start of the travel. Also the way out of a fault.</summary>
@@ -365,6 +364,10 @@ public sealed partial class Controller
         FaultReason = reason;
         FaultDetail = detail;
     }
+
+    private int StateAtRest => IsPositionKnown && Profile != null && Drive.Position >= EndCounts
+        ? ControllerState.EndOfTravel
+        : ControllerState.Idle;
 
     private string MoveError()
     {

@@ -71,6 +71,9 @@ public sealed class VirtualStepper : IStepOutput, IPulseCounter
     /// <inheritdoc/>
     public void SetEnabled(bool on) => _enabled = on;
 
+    /// <summary>True while the coils are energized.</summary>
+    public bool IsEnabled => _enabled;
+
     /// <inheritdoc/>
     public void SetDirection(bool forward)
     {

@@ -259,6 +259,7 @@ public class ControllerTests
         bench.Tell("MOT:POS:DECL 0");
         Assert.Equal(ScpiErrors.SettingsConflict, bench.NextError());
         bench.Tell("ABOR");
+        bench.Motor.Microsteps = bench.Controller.EndCounts;
         bench.Tell($"MOT:POS:DECL {bench.Controller.EndCounts}");
         Assert.Equal("END", bench.Ask("MOT:STAT?"));
     }
@@ -279,5 +280,58 @@ public class ControllerTests
     {
         Assert.Equal("FAULT", bench.Ask("MOT:STAT?"));
         Assert.StartsWith(reason + ",\"", bench.Ask("MOT:FAUL?"), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Resume_after_the_profile_has_ended_is_refused_and_start_goes_on_from_there()
+    {
+        Bench bench = Bench.WithProfile(SampleDesigns.Compile(SampleDesigns.Bench(3)));
+        bench.Tell("INIT");
+        bench.Run(20);
+        bench.Tell("ABOR");
+        bench.Run(200);
+        bench.Tell("INIT:RES");
+        Assert.Contains("too late to resume", bench.Ask("SYST:ERR?"), StringComparison.Ordinal);
+        bench.Tell("INIT");
+        bench.AssertNoError();
+        Assert.Equal("TRACKING", bench.Ask("MOT:STAT?"));
+    }
+
+    [Fact]
+    public void A_profile_that_releases_the_coils_does_so_when_it_is_applied()
+    {
+        SiteBench bench = new(SiteRigs.Compile(SiteRigs.Short()));
+        bench.Tell("INIT");
+        bench.Run(2);
+        bench.Tell("ABOR");
+        Assert.True(bench.Motor.IsEnabled);
+        Assert.StartsWith("0,", bench.Tell("RIG:MOT:REL ON;:RIG:APPL"), StringComparison.Ordinal);
+        Assert.False(bench.Motor.IsEnabled);
+    }
+
+    [Fact]
+    public void A_clock_trim_at_the_end_of_the_travel_leaves_the_hinge_at_the_end()
+    {
+        Bench bench = Bench.WithProfile();
+        bench.Motor.Microsteps = bench.Controller.EndCounts;
+        bench.Tell($"MOT:POS:DECL {bench.Controller.EndCounts}");
+        Assert.Equal("END", bench.Ask("MOT:STAT?"));
+        bench.Tell("CAL:CLOC 5");
+        Assert.Equal("END", bench.Ask("MOT:STAT?"));
+    }
+
+    // Passes whose whole seconds end 19 ms before the travel does.
+    [Fact]
+    public void The_last_steps_of_the_travel_are_no_later_than_the_others()
+    {
+        SiteBench bench = new(SiteRigs.Compile(SiteRigs.Short(21.3)));
+        bench.Tell("INIT");
+        while (bench.Controller.State == ControllerState.Tracking)
+        {
+            bench.Pass(10.07);
+        }
+
+        Assert.Equal(ControllerState.EndOfTravel, bench.Controller.State);
+        Assert.InRange(bench.Controller.Lateness.WorstUs, 1000, 30000);
     }
 }
