@@ -81,7 +81,7 @@ public sealed class RigCompiler
             Math.Round(rig.InUnits(RigParameters.BackOff) * Design.CountsPerNutTurn.Ratio / Design.PitchMm);
         profile.BackOffCounts = backOff < 1 ? 1 : 1000000 < backOff ? 1000000 : (int)backOff;
         profile.ClockTrimPpb = (int)rig.Values[RigParameters.ClockTrim];
-        profile.Dc = from == null || profile.DriveKind == DriveProfile.Stepper ? null : from.Dc;
+        profile.Dc = from == null || profile.DriveKind == DriveProfile.Stepper ? null : DcOf(from);
         profile.Shutter = from?.Shutter;
         profile.Rig = rig;
         ProfileCompiler compiler = new ProfileCompiler(Design);
@@ -160,6 +160,16 @@ public sealed class RigCompiler
         }
 
         return _withoutMicrosteps;
+    }
+
+    // The speed curve was measured at the nut: with another gear or other counts a turn it stays the same there.
+    private DcSettings DcOf(DriveProfile from)
+    {
+        GearTrain counts = Design.CountsPerNutTurn;
+        return from.Dc == null || from.Counts == 0
+            || (from.Counts == counts.Numerator && from.NutTurns == counts.Denominator)
+            ? from.Dc
+            : DcTuning.InOtherCounts(from.Dc, counts.Ratio * from.NutTurns / from.Counts);
     }
 
     private static int FlagsOf(RigParameters rig)

@@ -16,6 +16,9 @@ public static class DcTuning
     /// <summary>Closed-loop crossover, 1/s.</summary>
     public const double CrossoverPerSec = 4;
 
+    // Larger than ProfileSafety allows, 1/1000 count a second.
+    private const int MaxSpeed = int.MaxValue;
+
     /// <summary>Sets both gains from the curve's mean slope between its end points.</summary>
     public static void SetGains(DcSettings dc)
     {
@@ -26,6 +29,28 @@ public static class DcTuning
         double integral = proportional * CrossoverPerSec / 4;
         dc.ProportionalQ8 = Q8(proportional);
         dc.IntegralQ8 = Q8(integral);
+    }
+
+    /// <summary>A copy of a drive's constants with every speed in other counts, and the gains that belong to
+    /// them.</summary>
+    /// <param name="dc">The constants.</param>
+    /// <param name="ratio">New counts in one old count.</param>
+    public static DcSettings InOtherCounts(DcSettings dc, double ratio)
+    {
+        DcSettings other = new DcSettings();
+        other.CurveMillivolts = dc.CurveMillivolts;
+        other.CurveDuty = dc.CurveDuty;
+        other.BreakAwayDuty = dc.BreakAwayDuty;
+        other.MinMillivolts = dc.MinMillivolts;
+        other.CurveMilliCountsPerSec = new int[dc.CurveMilliCountsPerSec.Length];
+        for (int i = 0; i < other.CurveMilliCountsPerSec.Length; i++)
+        {
+            double speed = dc.CurveMilliCountsPerSec[i] * ratio;
+            other.CurveMilliCountsPerSec[i] = MaxSpeed < speed ? MaxSpeed : (int)Math.Round(speed);
+        }
+
+        SetGains(other);
+        return other;
     }
 
     private static int Q8(double gain) => 1 << 24 <= gain * 256 ? 1 << 24 : (int)Math.Round(gain * 256);

@@ -1,4 +1,8 @@
 using System.Text.Json;
+using Hourhinge.Rig;
+using Hourhinge.SharedMath.Compile;
+using Hourhinge.SharedMath.Profile;
+using Hourhinge.SharedMath.Rig;
 using Hourhinge.Tests.Host.App;
 
 namespace Hourhinge.Tests.Host.Rig;
@@ -47,4 +51,30 @@ public sealed class DcRigTests : IDisposable
         Assert.Equal(2, code);
         Assert.Contains(expected, error, StringComparison.Ordinal);
     }
+
+    // The speed curve is measured in nut turns: what the motor's shaft counts does not change it.
+    [Theory]
+    [InlineData("dc-encoder", RigParameters.GearDenominator, 19)]
+    [InlineData("dc-encoder", RigParameters.Steps, 9)]
+    [InlineData("dc", RigParameters.GearDenominator, 19)]
+    [InlineData("dc", RigParameters.Steps, 9)]
+    public void A_gear_corrected_at_the_site_does_not_change_the_nut_s_measured_speed(string kind, int key, long value)
+    {
+        string text = string.Join('\n', _text.Replace("\"dc-encoder\"", $"\"{kind}\"", StringComparison.Ordinal)
+            .Split('\n').Where(l => kind != "dc" || !l.StartsWith("counts_per_turn", StringComparison.Ordinal)));
+        DriveProfile before = RigDrive.Compile(RigReader.Read("dc.toml", text), 0).Profile;
+        RigParameters edited = before.Rig.Copy();
+        edited.Values[key] = key == RigParameters.Steps ? edited.Values[key] * value / 12 : value;
+        var compiler = new RigCompiler();
+        DriveProfile? after = compiler.Compile(edited, before);
+        Assert.True(after != null, compiler.Error);
+        Assert.NotEqual(NutTurnsPerCount(before), NutTurnsPerCount(after), 1e-9);
+        for (int i = 0; i < before.Dc.CurveDuty.Length; i++)
+        {
+            double wanted = before.Dc.CurveMilliCountsPerSec[i] * NutTurnsPerCount(before);
+            Assert.Equal(wanted, after.Dc.CurveMilliCountsPerSec[i] * NutTurnsPerCount(after), wanted * 1e-3);
+        }
+    }
+
+    private static double NutTurnsPerCount(DriveProfile profile) => (double)profile.NutTurns / profile.Counts;
 }
