@@ -180,6 +180,14 @@ public sealed class StepTrain
         return FaultReason == Fault.None ? _position : Position;
     }
 
+    /// <summary>Returns and clears the fault detected.</summary>
+    public int DequeueFault()
+    {
+        int reason = FaultReason;
+        FaultReason = Fault.None;
+        return reason;
+    }
+
     /// <summary>Pulses that were on their way at <see cref="Stop"/>; a pass later.</summary>
     public long LatePulses()
     {

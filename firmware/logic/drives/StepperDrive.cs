@@ -155,12 +155,13 @@ public sealed class StepperDrive : MotorDrive
     /// <inheritdoc/>
     public override void Stop(bool release)
     {
-        _isLost = false;
         if (_train != null && _train.Hertz > 0)
         {
             StopTrain();
-            _isLost = _train.FaultReason != Fault.None;
         }
+
+        // Also a fault that the last pass has found, when a stop comes before the next one raises it.
+        _isLost = _train != null && _train.DequeueFault() != Fault.None;
 
         if (_running)
         {

@@ -313,4 +313,18 @@ public sealed class StepTrainTests(ITestOutputHelper output)
         Assert.Equal(ControllerState.Idle, bench.Controller.State);
         Assert.False(bench.Controller.IsPositionKnown);
     }
+
+    [Fact]
+    public void A_stop_in_the_pass_that_finds_the_counter_wrong_loses_the_position_once()
+    {
+        Bench bench = Tracking(64, 10);
+        bench.Motor.CountsPerPulse = 5;
+        bench.RunUntil(() => bench.Motor.TrainHertz == 0, 1);
+        Assert.Equal(ControllerState.Tracking, bench.Controller.State);
+        bench.Controller.Abort();
+        Assert.False(bench.Controller.IsPositionKnown);
+        Assert.Null(bench.Controller.DeclarePosition(100));
+        bench.Controller.Abort();
+        Assert.True(bench.Controller.IsPositionKnown);
+    }
 }
