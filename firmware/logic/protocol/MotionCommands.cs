@@ -60,6 +60,12 @@ public sealed class MotionCommands : CommandSet
     /// <inheritdoc/>
     protected override void Command(CommandRow row)
     {
+        // An emergency stop is obeyed whatever follows it; that is an error all the same.
+        if (row.Handler == Abort)
+        {
+            _controller.Abort();
+        }
+
         long counts = 0;
         if (row.Range != null ? !TryParse(row, out counts) : !Message.EndUnit())
         {
@@ -75,7 +81,6 @@ public sealed class MotionCommands : CommandSet
                 Report(_controller.Start(true));
                 break;
             case Abort:
-                _controller.Abort();
                 break;
             case Rewind:
                 Report(_controller.Rewind());

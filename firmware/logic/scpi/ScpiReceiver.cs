@@ -366,6 +366,8 @@ public sealed class ScpiReceiver
             matched++;
         }
 
+        // The numeric suffix 1 that any mnemonic may carry.
+        at += matched >= Word.Length - 1 && at < _count && Bytes[at] == '1' ? 1 : 0;
         return matched >= Word.Length - 1 && (at == _count || Bytes[at] <= ' ' || Bytes[at] == ';');
     }
 }
