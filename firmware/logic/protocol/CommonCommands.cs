@@ -56,7 +56,7 @@ public sealed class CommonCommands : CommandSet
     protected override void Command(CommandRow row)
     {
         long mask = 0;
-        if (row.Range != null && !TryParse(row, out mask))
+        if (row.Range != null ? !TryParse(row, out mask) : !Message.EndUnit())
         {
             return;
         }
@@ -84,20 +84,21 @@ public sealed class CommonCommands : CommandSet
                 _status.Wait();
                 break;
         }
-
-        if (row.Range == null)
-        {
-            Message.EndUnit();
-        }
     }
 
     /// <inheritdoc/>
     protected override void Query(CommandRow row)
     {
+        // Before the answer is made: that clears a register.
+        if (!Message.EndUnit())
+        {
+            return;
+        }
+
         if (row.Handler == Complete)
         {
             // Answered in its turn: at once when nothing is pending, otherwise when the rewind is over.
-            if (Message.EndUnit() && _status.RequestCompleteAnswer())
+            if (_status.RequestCompleteAnswer())
             {
                 Instrument.Answer("1");
             }
@@ -107,12 +108,12 @@ public sealed class CommonCommands : CommandSet
 
         if (row.Handler == Identify)
         {
-            Answer(_identity);
+            Instrument.Answer(_identity);
             Instrument.EndAnswers();
             return;
         }
 
-        Answer(AnswerTo(row.Handler));
+        Instrument.Answer(AnswerTo(row.Handler));
     }
 
     private string AnswerTo(int query)

@@ -45,9 +45,11 @@ public sealed class SystemCommands : CommandSet
     {
         if (row.Handler == Preset)
         {
-            _status.OperationEnable = 0;
-            _status.QuestionableEnable = 0;
-            Message.EndUnit();
+            if (Message.EndUnit())
+            {
+                _status.OperationEnable = 0;
+                _status.QuestionableEnable = 0;
+            }
         }
         else if (TryParse(row, out long mask))
         {
@@ -65,13 +67,19 @@ public sealed class SystemCommands : CommandSet
     /// <inheritdoc/>
     protected override void Query(CommandRow row)
     {
-        if (row.Handler != Help)
+        // Before the answer is made: that removes an error or clears a register.
+        if (!Message.EndUnit())
         {
-            Answer(AnswerTo(row.Handler));
+            return;
         }
-        else if (Message.EndUnit())
+
+        if (row.Handler == Help)
         {
             Instrument.AnswerBlock(Instrument.HelpHeaders());
+        }
+        else
+        {
+            Instrument.Answer(AnswerTo(row.Handler));
         }
     }
 

@@ -316,6 +316,45 @@ public class ScpiSyntaxTests
         Assert.Equal("\"12' rod\"", bench.Ask("PROF:NAME?"));
     }
 
+    [Fact]
+    public void A_mistyped_query_of_the_error_queue_loses_no_error()
+    {
+        Bench bench = Bench.WithProfile();
+        bench.Tell("NO:SUCH");
+        Assert.Equal(string.Empty, bench.Ask("SYST:ERR? 1"));
+        Assert.Equal(string.Empty, bench.Ask("*ESR? 1"));
+        Assert.Equal(ScpiErrors.UndefinedHeader, bench.NextError());
+        Assert.Equal(ScpiErrors.ParameterNotAllowed, bench.NextError());
+        Assert.Equal(ScpiErrors.ParameterNotAllowed, bench.NextError());
+        Assert.NotEqual("0", bench.Ask("*ESR?"));
+    }
+
+    [Fact]
+    public void A_reset_with_a_parameter_is_not_executed_but_a_stop_is()
+    {
+        Bench bench = Bench.WithProfile();
+        bench.Tell("INIT");
+        bench.Tell("*RST 1");
+        Assert.Equal(ScpiErrors.ParameterNotAllowed, bench.NextError());
+        Assert.Equal("TRACKING", bench.Ask("MOT:STAT?"));
+        bench.Tell("ABORT NOW");
+        Assert.Equal(ScpiErrors.ParameterNotAllowed, bench.NextError());
+        Assert.Equal("IDLE", bench.Ask("MOT:STAT?"));
+    }
+
+    [Theory]
+    [InlineData("ABOR1")]
+    [InlineData("abort1 ; MOT:STAT?")]
+    public void A_stop_with_the_numeric_suffix_is_not_held_either(string stop)
+    {
+        Bench bench = Bench.WithProfile();
+        bench.Motor.Microsteps = 600;
+        bench.Tell("MOT:POS:DECL 600");
+        bench.Tell("REW;*OPC?");
+        bench.Tell(stop);
+        Assert.Equal(Hourhinge.Firmware.Control.ControllerState.Idle, bench.Controller.State);
+    }
+
     private static void AssertRefused(string line, int number)
     {
         Bench bench = Bench.WithProfile();
