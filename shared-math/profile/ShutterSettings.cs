@@ -49,6 +49,11 @@ public sealed class ShutterSettings
         return copy;
     }
 
+    /// <summary>True when every value equals the other's; false for null.</summary>
+    public bool IsEqualTo(ShutterSettings other) => other != null && Count == other.Count
+        && ExposureMs == other.ExposureMs && GapMs == other.GapMs && SettleMs == other.SettleMs
+        && DitherMilliarcsec == other.DitherMilliarcsec && StartsWithTracking == other.StartsWithTracking;
+
     /// <summary>Null when every value is in its range; otherwise an error text.</summary>
     public string Check()
     {

@@ -24,6 +24,7 @@ public sealed class ShutterProgram
 
     private readonly IOutputPin _pin;
     private readonly Controller _controller;
+    private ShutterSettings _stored;
     private bool _wasTracking;
     private long _earliestUs;
     private long _settledFromUs;
@@ -60,14 +61,16 @@ public sealed class ShutterProgram
     /// <summary>True while the shutter is pressed.</summary>
     public bool IsPressed { get; private set; }
 
-    /// <summary>Applies a copy of the settings that are stored with a profile, if there are any: what is changed
-    /// later is not stored.</summary>
+    /// <summary>Applies a copy of the settings that are stored with a profile, if there are any and they are other
+    /// ones than the profile before had: a new clock trim does not undo a change that was not stored.</summary>
     public void Configure(DriveProfile profile)
     {
-        if (profile.Shutter != null)
+        if (profile.Shutter != null && !profile.Shutter.IsEqualTo(_stored))
         {
             Settings = profile.Shutter.Copy();
         }
+
+        _stored = profile.Shutter;
     }
 
     /// <summary>Ends the program and returns to the profile's settings, or to the defaults without them.</summary>
@@ -75,6 +78,7 @@ public sealed class ShutterProgram
     {
         Stop("reset");
         Settings = new ShutterSettings();
+        _stored = null;
         if (profile != null)
         {
             Configure(profile);

@@ -222,4 +222,18 @@ public sealed class ShutterTests
         Assert.StartsWith("0,", bench.Tell("RIG:MOT:REW 1000;:RIG:APPL"), StringComparison.Ordinal);
         Assert.Equal("5;60.000", new SiteBench(null, bench.Flash.Copy()).Ask("SHUT:COUN?;EXP?"));
     }
+
+    [Fact]
+    public void Settings_that_were_not_saved_outlast_a_clock_trim_and_a_rig()
+    {
+        SiteBench bench = new(SiteRigs.Compile(SiteRigs.Short()));
+        bench.Tell("SHUT:COUN 5;EXP 60;SAVE");
+        bench.Tell("SHUT:COUN 9");
+        Assert.StartsWith("0,", bench.Tell("CAL:CLOC 5"), StringComparison.Ordinal);
+        Assert.Equal("9;60.000", bench.Ask("SHUT:COUN?;EXP?"));
+        Assert.StartsWith("0,", bench.Tell("RIG:MOT:REW 1000;:RIG:APPL"), StringComparison.Ordinal);
+        Assert.Equal("9;60.000", bench.Ask("SHUT:COUN?;EXP?"));
+        bench.Tell("*RST");
+        Assert.Equal("5;60.000", bench.Ask("SHUT:COUN?;EXP?"));
+    }
 }
