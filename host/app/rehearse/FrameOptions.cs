@@ -92,12 +92,7 @@ internal sealed class FrameOptions
             throw new InputException("--frames: the rig file needs the tables [camera] and [site].");
         }
 
-        if (folder.Exists && folder.EnumerateFileSystemInfos().Any())
-        {
-            throw new InputException(
-                $"--frames {folder}: the folder is not empty; name a new one, so that nothing is written over.");
-        }
-
+        AtomicFile.CheckNewFolder(folder, "--frames");
         double? lens = parsed.GetValue<double?>("--lens");
         return new FrameRequest(
             folder,
