@@ -38,6 +38,8 @@ public class RigFileErrorTests
     [InlineData("full_steps = 200", "full_steps = 200\nfull_steps = 200", "full_steps")]
     [InlineData("name = \"Heron\"", "name = \"\"", "name = \"\": must be 1 to 31 printable ASCII characters")]
     [InlineData("[camera]", "camera]", "not TOML")]
+    [InlineData("back_off_mm = 0.5", "back_off_mm = 20", "Heron: switches.back_off_mm = 20: a rewind may back off "
+        + "eight times, further than the travel of 130 mm; it must be at most 16.24 mm.")]
     [InlineData("latitude_deg = 47.2", "latitude_deg = 97.2", "site.latitude_deg = 97.2: must be -90 to 90 degrees")]
     public void A_wrong_rig_file_gets_one_clear_sentence(string right, string wrong, string expected)
     {
