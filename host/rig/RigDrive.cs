@@ -47,10 +47,9 @@ public static class RigDrive
         SetHinge(parameters, rig.Hinge);
 
         // An inch thread is a fraction of 25.4 mm, which no decimal holds.
-        double threads = 25.4 / rig.Rod.PitchMm;
-        bool inch = Math.Abs(threads - Math.Round(threads)) < 1e-9 && threads is >= 1 and <= 1000;
-        parameters.Set(RigParameters.Pitch, inch ? 25.4 : rig.Rod.PitchMm);
-        parameters.Set(RigParameters.PitchDivisor, inch ? Math.Round(threads) : 1);
+        int threads = ThreadTable.PerInch(rig.Rod.PitchMm);
+        parameters.Set(RigParameters.Pitch, threads > 0 ? 25.4 : rig.Rod.PitchMm);
+        parameters.Set(RigParameters.PitchDivisor, Math.Max(1, threads));
         parameters.Set(RigParameters.Opens, rig.Opens ? 1 : 0);
         parameters.Set(RigParameters.Shortest, rig.Rod.ShortestMm);
         parameters.Set(RigParameters.Longest, rig.Rod.LongestMm);
