@@ -40,6 +40,26 @@ public static class RigDrive
         return new CompiledDrive(compiler.Design, profile, ProfileCodec.Encode(profile), compiler.ErrorBoundCounts);
     }
 
+    /// <summary>What to tell when the sky needs less than the slowest speed that a DC motor's table has; else
+    /// null.</summary>
+    public static string? TooSlow(DcData? dc, DriveDesign design)
+    {
+        if (dc is not { Curve.Count: > 0 })
+        {
+            return null;
+        }
+
+        const int Samples = 100;
+        double[] needed = [.. Enumerable.Range(0, Samples + 1).Select(i => Math.Abs(
+            design.CountsPerSecAt(design.TravelSec * i / Samples)) / design.CountsPerNutTurn.Ratio * 60)];
+        double slowest = dc.Curve[0].NutTurnsPerMin;
+        return needed.Min() >= slowest ? null
+            : $"motor.speed_curve: the sky needs {needed.Min():0.###} to {needed.Max():0.###} nut turns a minute and "
+                + $"the curve begins at {slowest:0.###}. Slower, the motor "
+                + (dc.HasEncoder ? "goes in jerks" : "goes in jerks that nothing measures: it will not follow the sky")
+                + "; measure lower duties, or take more gear reduction.";
+    }
+
     /// <summary>The rig as scaled integers: what the controller knows of it, and can edit.</summary>
     public static RigParameters Parameters(RigDescription rig)
     {
