@@ -19,7 +19,9 @@ internal static class UsageError
         }
 
         string what = unknown != null
-            ? $"'{unknown}' is not known here" + DidYouMean(unknown, command)
+            ? IsBehindDashes(parsed, unknown)
+                ? $"'{unknown}' stands behind --, where no option is recognised; write it before --"
+                : $"'{unknown}' is not known here" + DidYouMean(unknown, command)
             : InOurWords(parsed.Errors[0]);
         var path = new List<string>();
         for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand);
@@ -67,6 +69,10 @@ internal static class UsageError
         return parsed.UnmatchedTokens.Count > 0 ? parsed.UnmatchedTokens[0] : null;
     }
 
+    private static bool IsBehindDashes(ParseResult parsed, string word) =>
+        parsed.Tokens.SkipWhile(t => t.Type != TokenType.DoubleDash).Any(t => t.Value == word)
+        && parsed.CommandResult.Command.Options.Any(o => o.Name == word || o.Aliases.Contains(word));
+
     private static bool IsLikeOption(string word) => word.Length > 1 && word[0] == '-' && !char.IsAsciiDigit(word[1])
         && word[1] != '.';
 
@@ -78,14 +84,19 @@ internal static class UsageError
             return $"name one of {string.Join(", ", group.Command.Subcommands.Select(c => c.Name))}";
         }
 
+        const string Choices = "Must be one of:";
+        int choices = error.Message.IndexOf(Choices, StringComparison.Ordinal);
         int at = error.Message.IndexOf(" as expected type", StringComparison.Ordinal);
-        if (at < 0)
+        if (at < 0 && choices < 0)
         {
             return error.Message;
         }
 
-        string type = error.Message[at..];
-        string wanted = type.Contains("FileInfo", StringComparison.Ordinal) ? "a file's name"
+        string type = at < 0 ? "" : error.Message[at..];
+        string wanted = choices >= 0
+            ? string.Join(", ", error.Message[(choices + Choices.Length)..].Split('\n', '\t', '\r', '\'')
+                .Where(word => word.Length > 0))
+            : type.Contains("FileInfo", StringComparison.Ordinal) ? "a file's name"
             : type.Contains("DirectoryInfo", StringComparison.Ordinal) ? "a folder's name"
             : type.Contains("Boolean", StringComparison.Ordinal) ? "left out, or true or false"
             : "a number";

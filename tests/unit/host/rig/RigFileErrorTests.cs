@@ -10,7 +10,9 @@ public class RigFileErrorTests
     private static readonly string _good = File.ReadAllText(Tool.Example("straight-quarter-twenty"));
 
     [Theory]
-    [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ", "hinge.nut_arm_mm is missing: 20 to 2000 mm")]
+    [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ",
+        "hinge.nut_arm_mm is missing: 20 to 2000 mm; nut_arm in line 6 is no key of this table.")]
+    [InlineData("nut_arm_mm = 290.3 ", "Nut_Arm_mm = 290.3 ", "Nut_Arm_mm in line 6 is no key of this table.")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = 0 ", ":6:1: hinge.nut_arm_mm = 0: must be 20 to 2000 mm")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 kg\" ",
         "hinge.nut_arm_mm = \"290 kg\": must be a number (its unit may be mm, cm, um, in), 20 to 2000 mm")]
