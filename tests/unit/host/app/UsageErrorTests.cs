@@ -165,6 +165,7 @@ public class UsageErrorTests
 
     [Theory]
     [InlineData("5.02,5", "minutes,nut_turns")]
+    [InlineData("\"5.02\",\"x\"", "column 2, nut_turns = x: must be a number")]
     [InlineData("5,02,5", "write decimals with a point, or put semicolons between columns")]
     [InlineData("five,5", "column 1, minutes = five: must be a number")]
     [InlineData("\u001b[2J,5", @"\x1B[2J")]
