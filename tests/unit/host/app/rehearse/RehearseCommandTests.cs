@@ -83,6 +83,30 @@ public sealed class RehearseCommandTests : IDisposable
     }
 
     [Fact]
+    public void Frames_after_the_end_of_the_travel_are_refused()
+    {
+        string rig = Write(File.ReadAllText(Tool.Example("straight-quarter-twenty"))
+            .Replace("longest_mm = 150.0", "longest_mm = 24.5", StringComparison.Ordinal));
+        string frames = Path.Combine(_folder, "late");
+        (int code, _, string error) =
+            Tool.Run("rehearse", rig, "--frames", frames, "--count", "3", "--exposure", "120");
+        Assert.Equal(2, code);
+        Assert.Contains("take 6.3 min, and the travel has 3.5: at most 1.", error, StringComparison.Ordinal);
+        Assert.False(Directory.Exists(frames));
+    }
+
+    [Fact]
+    public void A_trimmed_clock_is_told_where_the_crystal_is_exact()
+    {
+        string rig = Write(DriveRigs.Text("bent-rod", true, "stepper", true) + "\n[clock]\ntrim_ppm = 254\n");
+        (_, string trimmed, _) = Tool.Run("rehearse", rig, "--minutes", "1");
+        Assert.Contains("--clock-error -254.", trimmed.Replace("\n", " ", StringComparison.Ordinal),
+            StringComparison.Ordinal);
+        (_, string both, _) = Tool.Run("rehearse", rig, "--minutes", "1", "--clock-error", "-254");
+        Assert.DoesNotContain("--clock-error", both, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Frames_into_the_rig_file_itself_leave_it_there()
     {
         string rig = Write(DriveRigs.Text("straight-rod", true, "stepper", true));
