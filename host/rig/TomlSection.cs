@@ -45,6 +45,8 @@ public sealed partial class TomlSection
     public static Func<string, IReadOnlyList<TomlSection>> Parse(
         string file, string text, IReadOnlyList<RigFileKey> keys)
     {
+        // The parser counts its places without a byte order mark.
+        text = text.TrimStart('\uFEFF');
         string[] allowed = [.. keys.Select(k => k.Table).Distinct()];
         DocumentSyntax document = ParseDocument(file, text);
 
