@@ -212,6 +212,14 @@ public static class RigReader
                 throw t.ErrorAt("follow", "needs the table [site] with latitude_deg, "
                     + RigKeys.Get("site", "latitude_deg").Allowed());
             }
+
+            double altitude = AltitudeDeg(site.LatitudeDeg, declination.Value, hourAngle.Value);
+            if (altitude < 0)
+            {
+                throw t.ErrorAt("declination_deg", $"at hour_angle_h = {hourAngle:0.###} and site.latitude_deg = "
+                    + $"{site.LatitudeDeg:0.###} the target stands at {altitude:0.0}°; refracted stars are above the "
+                    + "horizon");
+            }
         }
 
         var rate = new RateData(follow, t.ReadNumber("correction_ppm"), declination, hourAngle)
@@ -221,6 +229,16 @@ public static class RigReader
         };
         t.RejectUnread();
         return rate;
+    }
+
+    // The spherical triangle of pole, zenith and star.
+    private static double AltitudeDeg(double latitudeDeg, double declinationDeg, double hourAngleHours)
+    {
+        double latitude = AngleUnits.FromDeg(latitudeDeg);
+        double declination = AngleUnits.FromDeg(declinationDeg);
+        double meridian = Math.Cos(declination) * Math.Cos(AngleUnits.FromDeg(15 * hourAngleHours));
+        double up = (meridian * Math.Cos(latitude)) + (Math.Sin(declination) * Math.Sin(latitude));
+        return AngleUnits.ToDeg(Math.Asin(Math.Clamp(up, -1, 1)));
     }
 
     private static double ReadClock(TomlSection t)

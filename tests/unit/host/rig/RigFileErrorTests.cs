@@ -40,6 +40,8 @@ public class RigFileErrorTests
     [InlineData("full_steps = 200", "full_steps = 200\nfull_steps = 200", "full_steps")]
     [InlineData("name = \"Heron\"", "name = \"\"", "name = \"\": must be 1 to 31 printable ASCII characters")]
     [InlineData("[camera]", "camera]", "not TOML")]
+    [InlineData("[camera]", "[rate]\nfollow = \"refracted-stars\"\ndeclination_deg = -43\n\n[camera]",
+        "rate.declination_deg = -43: at hour_angle_h = 0 and site.latitude_deg = 47.2 the target stands at -0.2°; ")]
     [InlineData("back_off_mm = 0.5", "back_off_mm = 20", "Heron: switches.back_off_mm = 20: a rewind may back off "
         + "eight times, further than the travel of 130 mm; it must be at most 16.24 mm.")]
     [InlineData("latitude_deg = 47.2", "latitude_deg = 97.2", "site.latitude_deg = 97.2: must be -90 to 90 degrees")]
