@@ -83,6 +83,18 @@ public class EditTests
             StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void At_an_unknown_position_no_minutes_are_told()
+    {
+        using ServedController served = Tool.Serve();
+        Assert.Contains("unknown, like the position", Tool.Run("device", "status", "--to", served.Port).Out,
+            StringComparison.Ordinal);
+        Assert.Equal(0, Tool.Run("upload", Tool.Example("bent-m6-geared"), "--to", served.Port).Code);
+        Assert.Equal(0, Tool.Run("device", "at-start", "--to", served.Port).Code);
+        Assert.Contains("0.0 min into the travel, 103.1 min left",
+            Tool.Run("device", "status", "--to", served.Port).Out, StringComparison.Ordinal);
+    }
+
     private static byte[] Profile(string port)
     {
         using var link = Hourhinge.App.Link.ControllerLink.Open(port);
