@@ -77,8 +77,10 @@ internal static class UsageError
         parsed.Tokens.SkipWhile(t => t.Type != TokenType.DoubleDash).Any(t => t.Value == word)
         && parsed.CommandResult.Command.Options.Any(o => o.Name == word || o.Aliases.Contains(word));
 
-    private static bool IsLikeOption(string word) => word.Length > 1 && word[0] == '-' && !char.IsAsciiDigit(word[1])
-        && word[1] != '.';
+    private static bool IsDash(char c) => c is '\u2013' or '\u2014';
+
+    private static bool IsLikeOption(string word) => word.Length > 1 && (word[0] == '-' || IsDash(word[0]))
+        && !char.IsAsciiDigit(word[1]) && word[1] != '.';
 
     // The parser's messages name .NET types. Numbers have messages of their own, by Quantity.
     private static string InOurWords(ParseError error)
@@ -117,11 +119,13 @@ internal static class UsageError
 
     private static string DidYouMean(string word, Command command)
     {
-        IEnumerable<string> known = word.StartsWith('-')
+        // A word processor makes one dash of two hyphens.
+        string typed = word.Length > 0 && IsDash(word[0]) ? "--" + word.TrimStart('-', '\u2013', '\u2014') : word;
+        IEnumerable<string> known = typed.StartsWith('-')
             ? command.Options.SelectMany(o => o.Aliases.Append(o.Name)).Append("--help")
             : command.Subcommands.Select(c => c.Name);
-        string? best = known.Distinct().MinBy(name => _edits.Distance(word, name));
-        return best != null && _edits.Distance(word, best) <= Math.Max(1, word.TrimStart('-').Length / 3)
+        string? best = known.Distinct().MinBy(name => _edits.Distance(typed, name));
+        return best != null && _edits.Distance(typed, best) <= Math.Max(1, typed.TrimStart('-').Length / 3)
             ? $"; did you mean {best}?"
             : "";
     }

@@ -25,6 +25,8 @@ public class UsageErrorTests
     [InlineData("profile --foo x.toml", "'--foo' is not known here")]
     [InlineData("profil x.toml", "'profil' is not known here; did you mean profile?")]
     [InlineData("nigth --site 47,12", "'nigth' is not known here; did you mean night?")]
+    [InlineData("budget RIG \u2014exposure 60", "'\u2014exposure' is not known here; did you mean --exposure?")]
+    [InlineData("budget \u2013-lens 60 RIG", "'\u2013-lens' is not known here; did you mean --lens?")]
     [InlineData("profile RIG --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("profile RIG --plot --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("device strat --to COM3", "'strat' is not known here")]
