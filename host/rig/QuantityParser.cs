@@ -82,7 +82,7 @@ public static partial class QuantityParser
         if (match.Groups["over"].Success)
         {
             double over = Read(match.Groups["over"].Value);
-            if (factor != 25.4 || !spellings.ContainsKey("inch") || over == 0)
+            if (!spellings.TryGetValue("inch", out double inch) || factor != inch || over == 0)
             {
                 return Fail("must be a number with a point; fractions are for inches, such as \"9 1/16 in\"",
                     out problem);
@@ -176,7 +176,7 @@ public static partial class QuantityParser
         ^(?:
           (?<number>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)
           | (?<sign>[+-]?)(?:(?<integer>[0-9]+)[ -])?(?<part>[0-9]+)/(?<over>[0-9]+)
-        )\s*(?<unit>[^\s0-9.+][^\s.+]*)?$
+        )\s*(?<unit>[^\s0-9.+/][^\s.+]*)?$
         """, RegexOptions.IgnorePatternWhitespace | RegexOptions.CultureInvariant)]
     private static partial Regex NumberAndUnit();
 
