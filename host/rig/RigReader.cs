@@ -213,7 +213,8 @@ public static class RigReader
                     + RigKeys.Get("site", "latitude_deg").Allowed());
             }
 
-            double altitude = AltitudeDeg(site.LatitudeDeg, declination.Value, hourAngle.Value);
+            double altitude = AngleUnits.ToDeg(Math.Asin(SkyRate.SinAltitude(AngleUnits.FromDeg(site.LatitudeDeg),
+                AngleUnits.FromDeg(declination.Value), AngleUnits.FromDeg(15 * hourAngle.Value))));
             if (altitude < 0)
             {
                 throw t.ErrorAt("declination_deg", $"at hour_angle_h = {hourAngle:0.###} and site.latitude_deg = "
@@ -229,16 +230,6 @@ public static class RigReader
         };
         t.RejectUnread();
         return rate;
-    }
-
-    // The spherical triangle of pole, zenith and star.
-    private static double AltitudeDeg(double latitudeDeg, double declinationDeg, double hourAngleHours)
-    {
-        double latitude = AngleUnits.FromDeg(latitudeDeg);
-        double declination = AngleUnits.FromDeg(declinationDeg);
-        double meridian = Math.Cos(declination) * Math.Cos(AngleUnits.FromDeg(15 * hourAngleHours));
-        double up = (meridian * Math.Cos(latitude)) + (Math.Sin(declination) * Math.Sin(latitude));
-        return AngleUnits.ToDeg(Math.Asin(Math.Clamp(up, -1, 1)));
     }
 
     private static double ReadClock(TomlSection t)
