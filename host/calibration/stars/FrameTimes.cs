@@ -1,0 +1,64 @@
+// What the frames' times say against themselves: a clock without its zone, a clock by which it was day, an exposure that
+// does not fit between two frames. Each is a reason not to trust the field's hour angle, or the periodic error.
+using Hourhinge.Frames.Matching;
+using Hourhinge.Numerics;
+using Hourhinge.Rig;
+using Hourhinge.Sky.Bodies;
+using Hourhinge.Sky.Places;
+using Hourhinge.Sky.Time;
+
+namespace Hourhinge.Calibration.Stars;
+
+/// <summary>Doubts about the times of a run's frames.</summary>
+internal static class FrameTimes
+{
+    // No camera shows a field of stars with the sun higher (common practice, no source: civil twilight ends at -6).
+    private const double HighestSunDeg = -3;
+
+    /// <summary>Reasons, each a sentence; none where nothing speaks against the times.</summary>
+    /// <param name="run">Frames by time, one or more, with their times.</param>
+    /// <param name="isZoneTold">Whether the user told the zone of the camera's clock.</param>
+    /// <param name="site">Where they were taken.</param>
+    /// <param name="isPlaceByClock">Whether the field's hour angle comes from the clock.</param>
+    /// <param name="isExposureTold">Whether the user told the exposure.</param>
+    public static IEnumerable<string> Doubts(IReadOnlyList<AlignedFrame> run, bool isZoneTold, SiteData site,
+        bool isPlaceByClock, bool isExposureTold)
+    {
+        if (isPlaceByClock && !isZoneTold && run.Any(f => !f.Info.ZoneKnown))
+        {
+            yield return "the files do not name the zone of the camera's clock, and an hour turns the direction of the "
+                + "axis error by 15°: give --utc-offset (0 where the clock shows UTC).";
+        }
+        else if (isPlaceByClock && SunAltitudeDeg(run[0].Info.MidUtc!.Value, site) is var sun && sun > HighestSunDeg)
+        {
+            yield return $"at {run[0].Info.MidUtc:yyyy-MM-dd HH:mm} UTC, when {run[0].Info.Name} was taken by its file, "
+                + $"the sun stood at altitude {sun:0}°: the camera's clock, its zone (--utc-offset) or [site] is wrong, "
+                + "and with it the direction of the axis error.";
+        }
+
+        if (!isExposureTold && Overlap(run) is { } every)
+        {
+            yield return $"the files name an exposure of {run[0].Info.ExposureSeconds:0.##} s, but a frame began every "
+                + $"{every:0.##} s: one of the two is wrong, and with it the periodic error; give the true --exposure.";
+        }
+    }
+
+    private static double SunAltitudeDeg(DateTime utc, SiteData site)
+    {
+        var at = Instant.FromUtc(new DateTimeOffset(utc, TimeSpan.Zero));
+        return Sun.AltAz(at, Site.FromDegrees(site.LatitudeDeg, site.LongitudeDeg, site.HeightM)).Altitude.Degrees;
+    }
+
+    // Time between two frames' starts where it is shorter than the exposure by more than the stamps' resolution.
+    private static double? Overlap(IReadOnlyList<AlignedFrame> run)
+    {
+        if (run.Count < 2 || run[0].Info.ExposureSeconds is not { } exposure)
+        {
+            return null;
+        }
+
+        double every = Median.Of(run.Skip(1).Zip(run,
+            (later, earlier) => (later.Info.StartUtc!.Value - earlier.Info.StartUtc!.Value).TotalSeconds));
+        return every + run[0].Info.StampResolutionSeconds < exposure ? every : null;
+    }
+}
