@@ -3,6 +3,7 @@
 
 using System.CommandLine;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
@@ -135,6 +136,7 @@ internal static class FieldCommand
             bool isZoneUnknown = IsZoneUnknown(file, request, frame.Info);
             FrameInfo info = isZoneUnknown ? frame.Info with { StartUtc = null } : frame.Info;
             field = field == null ? null : Refracted(field, sources, stars, request.Site, info);
+            field = field is { SeenDirection: null } ? field.WithRefractionLeftIn() : field;
             FieldContents? contents = field == null ? null : FieldContents.Of(field);
             byte[]? picture = draw ? FieldPicture.Draw(frame.Image, stars, field, contents) : null;
             return new FieldResult(VisibleName(file), info, isZoneUnknown, stars.Width, stars.Height, sources.Length,
@@ -148,7 +150,7 @@ internal static class FieldCommand
     private static RecognizedField Refracted(RecognizedField field, ImageStar[] sources, StarField stars, Site? site,
         FrameInfo info)
     {
-        if (site is not { } place || info.MidUtc is not { } utc)
+        if (site is not { } place || info.MidUtc is not { } utc || FrameTimes.DaylightSun(utc, place) != null)
         {
             return field;
         }

@@ -42,7 +42,8 @@ internal static class FieldHtml
             + "otherwise it is not recognised.",
             "Centre, focal length, rotation and the lens's radial distortion are fitted to all stars found. Places "
             + "are J2000 "
-            + "without proper motion; refraction is not taken off. Stars to half a magnitude above the faintest "
+            + "without proper motion; refraction is taken off where site and time are known. Stars to half a "
+            + "magnitude above the faintest "
             + "found are "
             + "expected; where many are missing, something hides them."));
         bool all = page.Recognised == page.Results.Count;

@@ -1,4 +1,5 @@
-// What the frames' times say against themselves: a clock without its zone, a clock by which it was day, an exposure that
+// What the frames' times say against themselves: a clock without its zone, a clock by which it was day, an exposure
+// that
 // does not fit between two frames. Each is a reason not to trust the field's hour angle, or the periodic error.
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
@@ -10,7 +11,7 @@ using Hourhinge.Sky.Time;
 namespace Hourhinge.Calibration.Stars;
 
 /// <summary>Doubts about the times of a run's frames.</summary>
-internal static class FrameTimes
+public static class FrameTimes
 {
     // No camera shows a field of stars with the sun higher (common practice, no source: civil twilight ends at -6).
     private const double HighestSunDeg = -3;
@@ -29,10 +30,13 @@ internal static class FrameTimes
             yield return "the files do not name the zone of the camera's clock, and an hour turns the direction of the "
                 + "axis error by 15°: give --utc-offset (0 where the clock shows UTC).";
         }
-        else if (isPlaceByClock && SunAltitudeDeg(run[0].Info.MidUtc!.Value, site) is var sun && sun > HighestSunDeg)
+        else if (isPlaceByClock && DaylightSun(run[0].Info.MidUtc!.Value,
+            Site.FromDegrees(site.LatitudeDeg, site.LongitudeDeg, site.HeightM)) is { } sun)
         {
-            yield return $"at {run[0].Info.MidUtc:yyyy-MM-dd HH:mm} UTC, when {run[0].Info.Name} was taken by its file, "
-                + $"the sun stood at altitude {sun:0}°: the camera's clock, its zone (--utc-offset) or [site] is wrong, "
+            yield return $"at {run[0].Info.MidUtc:yyyy-MM-dd HH:mm} UTC, when {run[0].Info.Name} was taken by its "
+                + "file, "
+                + $"the sun stood at altitude {sun.Degrees:0}°: the camera's clock, its zone (--utc-offset) or "
+                + "[site] is wrong, "
                 + "and with it the direction of the axis error.";
         }
 
@@ -43,10 +47,11 @@ internal static class FrameTimes
         }
     }
 
-    private static double SunAltitudeDeg(DateTime utc, SiteData site)
+    /// <summary>The sun's altitude where it is too high for photographs of stars; else null.</summary>
+    public static Angle? DaylightSun(DateTime utc, Site site)
     {
-        var at = Instant.FromUtc(new DateTimeOffset(utc, TimeSpan.Zero));
-        return Sun.AltAz(at, Site.FromDegrees(site.LatitudeDeg, site.LongitudeDeg, site.HeightM)).Altitude.Degrees;
+        Angle sun = Sun.AltAz(Instant.FromUtc(new DateTimeOffset(utc, TimeSpan.Zero)), site).Altitude;
+        return sun.Degrees > HighestSunDeg ? sun : null;
     }
 
     // Time between two frames' starts where it is shorter than the exposure by more than the stamps' resolution.
