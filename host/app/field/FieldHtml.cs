@@ -46,7 +46,7 @@ internal static class FieldHtml
             + "magnitude above the faintest "
             + "found are "
             + "expected; where many are missing, something hides them."));
-        bool all = page.Recognised == page.Results.Count;
+        bool all = page.Recognised == page.Results.Count && !page.Results.Any(r => r.IsModelDoubtful);
         return new HtmlPage("Where the frames look",
             new AssessmentBanner(all ? AssessmentKind.Good : AssessmentKind.NotGood,
                 (all ? "Good: " : "Not good: ") + page.Assessment[..1].ToLowerInvariant() + page.Assessment[1..]))
