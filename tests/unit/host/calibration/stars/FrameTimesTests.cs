@@ -1,4 +1,4 @@
-// Copies of one real photograph, a third of the size (tests/reference/photographs, CC-BY-4.0), with other times: a
+// Copies of one real photograph, half the size (tests/reference/photographs, CC-BY-4.0), with other times: a
 // drive that
 // follows the sky. By the command, as a user at the tripod: a clock without its zone, a clock of another zone, a bump,
 // a last file that was cut short.
@@ -61,6 +61,14 @@ public sealed class FrameTimesTests : IDisposable
             StringComparison.Ordinal);
     }
 
+    [Fact]
+    public void Pictures_reduced_too_far_are_told()
+    {
+        byte[] third = Photograph(0, 3);
+        Take(hasZone: true, third);
+        Doubted("pixels wide, so that their places are pulled to pixels");
+    }
+
     private void Doubted(string reason, params string[] more)
     {
         (int code, string json, string error) = Quick(["--json", .. more]);
@@ -83,12 +91,12 @@ public sealed class FrameTimesTests : IDisposable
     private string Frame(int number) => Path.Combine(_folder, "frames", $"frame-{number}.jpg");
 
     // Five minutes between two frames; the zone +05:30 is in the photograph.
-    private void Take(bool hasZone, int hour = 19, int minute = 14, int bumpedFrom = 9)
+    private void Take(bool hasZone, byte[]? photograph = null, int hour = 19, int minute = 14, int bumpedFrom = 9)
     {
         Directory.CreateDirectory(Path.Combine(_folder, "frames"));
         for (int i = 0; i < 3; i++)
         {
-            byte[] bytes = [.. i < bumpedFrom ? _photographs.Value.Still : _photographs.Value.Bumped];
+            byte[] bytes = [.. photograph ?? (i < bumpedFrom ? _photographs.Value.Still : _photographs.Value.Bumped)];
             Replace(bytes, "2021:09:29 19:14:17", $"2021:09:29 {hour}:{minute + (5 * i)}:17");
             if (!hasZone)
             {
@@ -108,12 +116,12 @@ public sealed class FrameTimesTests : IDisposable
         }
     }
 
-    // A third of the size, moved to the left by so many pixels.
-    private static byte[] Photograph(int shiftPx)
+    // Half the size, moved to the left by so many pixels.
+    private static byte[] Photograph(int shiftPx, int reduced = 2)
     {
         using var image =
             Image.Load(RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg"));
-        image.Mutate(i => i.Resize(image.Width / 3, image.Height / 3));
+        image.Mutate(i => i.Resize(image.Width / reduced, image.Height / reduced));
         (int width, int height) = (image.Width, image.Height);
         image.Mutate(i => i.Crop(new Rectangle(shiftPx, 0, width - shiftPx, height)).Resize(new ResizeOptions
         {
