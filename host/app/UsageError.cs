@@ -2,11 +2,15 @@
 
 using System.CommandLine;
 using System.CommandLine.Parsing;
+using F23.StringSimilarity;
 
 namespace Hourhinge.App;
 
 internal static class UsageError
 {
+    // Letters to insert, delete, replace or swap.
+    private static readonly OptimalStringAlignment _edits = new();
+
     /// <summary>The sentence; null when the command line is in order.</summary>
     public static string? Of(ParseResult parsed)
     {
@@ -105,28 +109,9 @@ internal static class UsageError
         IEnumerable<string> known = word.StartsWith('-')
             ? command.Options.SelectMany(o => o.Aliases.Append(o.Name)).Append("--help")
             : command.Subcommands.Select(c => c.Name);
-        string? best = known.Distinct().MinBy(name => Edits(word, name));
-        return best != null && Edits(word, best) <= Math.Max(1, word.TrimStart('-').Length / 3)
+        string? best = known.Distinct().MinBy(name => _edits.Distance(word, name));
+        return best != null && _edits.Distance(word, best) <= Math.Max(1, word.TrimStart('-').Length / 3)
             ? $"; did you mean {best}?"
             : "";
-    }
-
-    // Levenshtein's distance: letters to insert, delete or replace.
-    private static int Edits(string from, string to)
-    {
-        int[] row = [.. Enumerable.Range(0, to.Length + 1)];
-        for (int i = 1; i <= from.Length; i++)
-        {
-            int diagonal = row[0];
-            row[0] = i;
-            for (int j = 1; j <= to.Length; j++)
-            {
-                int replaced = diagonal + (from[i - 1] == to[j - 1] ? 0 : 1);
-                diagonal = row[j];
-                row[j] = Math.Min(replaced, Math.Min(row[j], row[j - 1]) + 1);
-            }
-        }
-
-        return row[^1];
     }
 }

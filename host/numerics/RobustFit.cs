@@ -108,7 +108,7 @@ public sealed class RobustFit
             int spare = isOutlier.Count(o => !o) - scale.Length - 1;
             int[] worst = [.. Enumerable.Range(0, n).Where(i => excess[i] > OutlierLimit)
                 .OrderByDescending(i => excess[i]).Take(Math.Min(spare, Math.Max(1, n / 100)))];
-            if (worst.Length == 0 && settled > Settled && !double.IsInfinity(huberLimit))
+            if (worst.Length == 0 && settled > Settled)
             {
                 settled = Settled;
                 continue;
@@ -138,13 +138,12 @@ public sealed class RobustFit
                 [.. fit.Residuals.Select((r, i) => isOutlier[i]
                     ? 0
                     : RobustWeights.Huber(r, limit))];
-            double change = next.Zip(weights, (a, b) => Math.Abs(a - b)).Max();
-            weights = next;
-            if (change < settled)
+            if (next.Zip(weights, (a, b) => Math.Abs(a - b)).Max() < settled)
             {
                 break;
             }
 
+            weights = next;
             fit = LeastSquares.SolveNear(residuals, fit.Parameters, scale, weights, isRough: true);
         }
 

@@ -16,7 +16,7 @@ internal static class FieldEvidence
 {
     /// <summary>
     /// A field is accepted from this natural logarithm of the Bayes factor: 2·10⁻⁹ of frames without any star of the
-    /// catalogue would be, if their sources lay independently. Measured: 0 of 5000 random patterns (FieldCampaign).
+    /// catalogue would be, if their sources lay independently. Measured: 0 of 10000 random patterns (FieldCampaign).
     /// </summary>
     public const double AcceptedLog = 20;
 

@@ -1,11 +1,14 @@
 // How names of targets are compared: what people type against what the tables hold.
 using System.Text.RegularExpressions;
+using F23.StringSimilarity;
 
 namespace Hourhinge.Sky.Planning;
 
 /// <summary>Comparison of target names.</summary>
 internal static partial class TargetName
 {
+    private static readonly OptimalStringAlignment _edits = new();
+
     private static readonly string[] _greek =
     [
         "alpha", "beta", "gamma", "delta", "epsilon", "zeta", "eta", "theta", "iota", "kappa", "lambda", "mu", "nu",
@@ -37,35 +40,8 @@ internal static partial class TargetName
 
     /// <summary>Insertions, deletions, replacements and swaps of neighbours that turn one key into the other (optimal
     /// string alignment); very large where the digits differ, because another number is another object.</summary>
-    public static int Distance(string a, string b)
-    {
-        if (!a.Where(char.IsDigit).SequenceEqual(b.Where(char.IsDigit)))
-        {
-            return int.MaxValue;
-        }
-
-        int[,] d = new int[a.Length + 1, b.Length + 1];
-        for (int i = 0; i <= a.Length; i++)
-        {
-            for (int j = 0; j <= b.Length; j++)
-            {
-                if (i == 0 || j == 0)
-                {
-                    d[i, j] = i + j;
-                    continue;
-                }
-
-                int replaced = d[i - 1, j - 1] + (a[i - 1] == b[j - 1] ? 0 : 1);
-                d[i, j] = Math.Min(replaced, Math.Min(d[i - 1, j], d[i, j - 1]) + 1);
-                if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
-                {
-                    d[i, j] = Math.Min(d[i, j], d[i - 2, j - 2] + 1);
-                }
-            }
-        }
-
-        return d[a.Length, b.Length];
-    }
+    public static int Distance(string a, string b) =>
+        a.Where(char.IsDigit).SequenceEqual(b.Where(char.IsDigit)) ? (int)_edits.Distance(a, b) : int.MaxValue;
 
     [GeneratedRegex("^(MESSIER|M|NGC|IC)0*([0-9]+)$")]
     private static partial Regex Numbered();

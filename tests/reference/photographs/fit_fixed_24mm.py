@@ -5,7 +5,9 @@ writes fixed-24mm-fit.csv beside this script.
 Sources: SEP 1.2.1 (Debian python3-sep). Stars: Hipparcos to magnitude 6.8 from the npm package d3-celestial 0.7.35
 (data/stars.14.json, BSD-3-Clause), J2000 without proper motions, refraction left in, as the table of README.md has it.
 Model "centred" is the table's: gnomonic, r' = r (1 + k1 r^2 + k2 r^4) about the frame's centre. Model "axis" has two
-parameters more: where the lens's axis meets the frame. Least squares with a soft L1 loss (SciPy 1.10.1).
+parameters more: where the lens's axis meets the frame. Model "tangential" leaves the axis at the centre and has instead
+the two terms of a lens whose elements are not in line (Brown 1966, Photogrammetric Engineering 32, 444; the formula
+from memory). Least squares with a soft L1 loss (SciPy 1.10.1).
 
 The camera stood still. So the frame's centre must stay at one declination of date and at one hour angle: the last
 columns are its distance from the mean of the six (precession and sidereal time by ERFA), for each model and the table.
@@ -55,17 +57,21 @@ def camera_axes(ra, dec, roll):
 
 
 def draw(p, stars):
-    """Pixels of directions. p: ra, dec, roll (rad), focal length (px), k1, k2, axis x, axis y (px from the centre)."""
+    """Pixels of directions. p: ra, dec, roll (rad), focal length (px), k1, k2, axis x, axis y (px from the centre),
+    p1, p2 (tangential)."""
     right, down, forward = camera_axes(*p[:3]) @ stars.T
     z = numpy.where(forward > 0.2, forward, numpy.nan)
     x, y = right / z, down / z
     square = x * x + y * y
     scale = p[3] * (1 + p[4] * square + p[5] * square * square)
-    return numpy.c_[(WIDTH - 1) / 2 + p[6] + x * scale, (HEIGHT - 1) / 2 + p[7] + y * scale]
+    sideways = p[3] * (p[8] * (square + 2 * x * x) + 2 * p[9] * x * y)
+    downward = p[3] * (p[9] * (square + 2 * y * y) + 2 * p[8] * x * y)
+    return numpy.c_[(WIDTH - 1) / 2 + p[6] + x * scale + sideways, (HEIGHT - 1) / 2 + p[7] + y * scale + downward]
 
 
 def centre_direction(p):
-    """Direction of the frame's centre: the axis's place undone by fixed-point steps."""
+    """Direction of the frame's centre: the axis's place undone by fixed-point steps. (Tangential terms are 0 there when
+    the axis is at the centre.)"""
     plane = numpy.zeros(2)
     for _ in range(50):
         square = plane @ plane
@@ -106,7 +112,7 @@ def first_roll(start, stars, tree):
 
 def fit(start, free, stars, points, tree):
     p = numpy.array(start)
-    steps = numpy.array([1e-4, 1e-4, 1e-3, 1, 0.01, 0.01, 10, 10])[free]
+    steps = numpy.array([1e-4, 1e-4, 1e-3, 1, 0.01, 0.01, 10, 10, 1e-3, 1e-3])[free]
     for radius in (8, 6, 5, 4, 3, 3, 2.5, 2.5, 2.5, 2.5):
         places = draw(p, stars)
         seen = stars[in_frame(places)]
@@ -133,26 +139,27 @@ def main(path):
     for frame, seconds, ra, dec, focal, k1, k2 in table():
         points = sources(frame)
         tree = cKDTree(points)
-        start = [numpy.radians(ra), numpy.radians(dec), 0, focal, k1, k2, 0, 0]
-        results.append(["table", frame, *ground(seconds, erfa.s2c(*start[:2])), ra, dec, focal, k1, k2, 0, 0, 0, 0])
+        start = [numpy.radians(ra), numpy.radians(dec), 0, focal, k1, k2, 0, 0, 0, 0]
+        results.append(["table", frame, *ground(seconds, erfa.s2c(*start[:2])), ra, dec, *start[3:], 0, 0])
         start[2] = first_roll(start, very, tree)
-        for model, free in (("centred", numpy.arange(6)), ("axis", numpy.arange(8))):
-            start, count, rms = fit(start, free, stars, points, tree)
-            v = centre_direction(start)
+        for model, more in (("centred", []), ("axis", [6, 7]), ("tangential", [8, 9])):
+            p, count, rms = fit(start, [*range(6), *more], stars, points, tree)
+            start = p if model == "centred" else start
+            v = centre_direction(p)
             right_ascension, declination = numpy.degrees(erfa.c2s(v))
-            results.append([model, frame, *ground(seconds, v), right_ascension % 360, declination, *start[3:], count,
-                            rms])
+            results.append([model, frame, *ground(seconds, v), right_ascension % 360, declination, *p[3:], count, rms])
     with open(HERE / "fixed-24mm-fit.csv", "w", newline="\n") as file:
         out = csv.writer(file, lineterminator="\n")
-        out.writerow("model frame ra_deg dec_deg focal_px k1 k2 axis_x_px axis_y_px stars rms_px off_mean_deg".split())
-        for model in ("table", "centred", "axis"):
+        out.writerow("model frame ra_deg dec_deg focal_px k1 k2 axis_x_px axis_y_px stars rms_px off_mean_deg p1 p2"
+                     .split())
+        for model in ("table", "centred", "axis", "tangential"):
             rows = [r for r in results if r[0] == model]
             mean = numpy.mean([r[2:4] for r in rows], axis=0)
             for r in rows:
                 east = (r[2] - mean[0]) * numpy.cos(numpy.radians(mean[1]))
                 out.writerow([model, r[1], f"{r[4]:.4f}", f"{r[5]:.4f}", f"{r[6]:.2f}", f"{r[7]:.4f}", f"{r[8]:.4f}",
-                              f"{r[9]:.2f}", f"{r[10]:.2f}", r[11], f"{r[12]:.3f}",
-                              f"{numpy.hypot(east, r[3] - mean[1]):.4f}"])
+                              f"{r[9]:.2f}", f"{r[10]:.2f}", r[13], f"{r[14]:.3f}",
+                              f"{numpy.hypot(east, r[3] - mean[1]):.4f}", f"{r[11]:.5f}", f"{r[12]:.5f}"])
 
 
 if __name__ == "__main__":

@@ -24,6 +24,7 @@ public class UsageErrorTests
     [InlineData("calibrate turns RIG --data x.csv --every 2", "--every has no effect")]
     [InlineData("profile --foo x.toml", "'--foo' is not known here")]
     [InlineData("profil x.toml", "'profil' is not known here; did you mean profile?")]
+    [InlineData("nigth --site 47,12", "'nigth' is not known here; did you mean night?")]
     [InlineData("profile RIG --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("profile RIG --plot --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("device strat --to COM3", "'strat' is not known here")]
