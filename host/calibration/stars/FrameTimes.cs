@@ -16,12 +16,15 @@ public static class FrameTimes
     // No camera shows a field of stars with the sun higher (common practice, no source: civil twilight ends at -6).
     private const double HighestSunDeg = -3;
 
+    // Files round an exposure: 32 s is named 30.
+    private const double SameExposure = 1.15;
+
     /// <summary>Reasons, each a sentence; none where nothing speaks against the times.</summary>
     /// <param name="run">Frames by time, one or more, with their times.</param>
     /// <param name="isZoneTold">Whether the user told the zone of the camera's clock.</param>
     /// <param name="site">Where they were taken.</param>
     /// <param name="isPlaceByClock">Whether the field's hour angle comes from the clock.</param>
-    /// <param name="isExposureTold">Whether the user told the exposure.</param>
+    /// <param name="isExposureTold">Whether the user told the exposure, or it does not matter.</param>
     public static IEnumerable<string> Doubts(IReadOnlyList<AlignedFrame> run, bool isZoneTold, SiteData site,
         bool isPlaceByClock, bool isExposureTold)
     {
@@ -40,7 +43,13 @@ public static class FrameTimes
                 + "and with it the direction of the axis error.";
         }
 
-        if (!isExposureTold && Overlap(run) is { } every)
+        double[] exposures = [.. run.Select(f => f.Info.ExposureSeconds).OfType<double>()];
+        if (!isExposureTold && exposures.Length > 0 && exposures.Max() > SameExposure * exposures.Min())
+        {
+            yield return $"the files name exposures of {exposures.Min():0.##} to {exposures.Max():0.##} s, and the "
+                + "periodic error is fitted with one: keep the frames of one exposure in the folder.";
+        }
+        else if (!isExposureTold && Overlap(run) is { } every)
         {
             yield return $"the files name an exposure of {run[0].Info.ExposureSeconds:0.##} s, but a frame began every "
                 + $"{every:0.##} s: one of the two is wrong, and with it the periodic error; give the true --exposure.";

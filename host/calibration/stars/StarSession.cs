@@ -179,7 +179,8 @@ public sealed class StarSession(
 
         DateTime mid = run.Frames[0].Info.MidUtc!.Value;
         string[] doubts = [.. FrameTimes.Doubts(run.Frames, options.Overrides.ZoneOffset is not null, site,
-            recognised is not null || target?.Place is not null, options.Overrides.ExposureSeconds is not null)];
+            recognised is not null || target?.Place is not null,
+            endsOnly || options.Overrides.ExposureSeconds is not null)];
         if (DriftAssessment.TooCoarse(run.SpotVariancePx2) is { } coarse)
         {
             doubts = [.. doubts, coarse];

@@ -8,6 +8,7 @@ using Hourhinge.Tests.Host.App;
 using Hourhinge.Tests.Support;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.Formats.Jpeg;
+using SixLabors.ImageSharp.Metadata.Profiles.Exif;
 using SixLabors.ImageSharp.Processing;
 
 namespace Hourhinge.Tests.Host.Calibration.Stars;
@@ -69,15 +70,31 @@ public sealed class FrameTimesTests : IDisposable
         Doubted("pixels wide, so that their places are pulled to pixels");
     }
 
-    private void Doubted(string reason, params string[] more)
+    /// <summary>Five minutes between two frames; the photograph's own exposure is 60 s.</summary>
+    [Theory]
+    [InlineData(30, false, "exposures of 30 to 60 s")]
+    [InlineData(400, true, "a frame began every 300 s")]
+    public void Exposures_that_cannot_be_are_no_periodic_error(int seconds, bool isAll, string reason)
     {
-        (int code, string json, string error) = Quick(["--json", .. more]);
+        byte[] other = Photograph(0, exposureSec: seconds);
+        Take(hasZone: true, isAll ? other : null);
+        Take(hasZone: true, other, first: 3);
+        Doubted(Calibrate("--json"), reason);
+    }
+
+    private void Doubted(string reason, params string[] more) => Doubted(Quick(["--json", .. more]), reason);
+
+    private static void Doubted((int Code, string Out, string Error) said, string reason)
+    {
+        (int code, string json, string error) = said;
         Assert.True(code == 1, json + error);
         Assert.Contains(JsonDocument.Parse(json).RootElement.GetProperty("reasons_not_to_trust").EnumerateArray(),
             r => r.GetString()!.Contains(reason, StringComparison.Ordinal));
     }
 
-    private (int Code, string Out, string Error) Quick(params string[] more)
+    private (int Code, string Out, string Error) Quick(params string[] more) => Calibrate(["--quick", .. more]);
+
+    private (int Code, string Out, string Error) Calibrate(params string[] more)
     {
         string rig = Path.Combine(_folder, "rig.toml");
         File.WriteAllText(rig, File.ReadAllText(Tool.Example("bent-m6-geared"))
@@ -85,16 +102,17 @@ public sealed class FrameTimesTests : IDisposable
             .Replace("longitude_deg = -3.1", "longitude_deg = 77.6", StringComparison.Ordinal)
             .Replace("pixel_um = 4.3", "pixel_um = 5.874", StringComparison.Ordinal)
             .Replace("lenses_mm = [85, 35]", "lenses_mm = [24]", StringComparison.Ordinal));
-        return Tool.Run(["calibrate", "stars", rig, Path.Combine(_folder, "frames"), "--quick", .. more]);
+        return Tool.Run(["calibrate", "stars", rig, Path.Combine(_folder, "frames"), .. more]);
     }
 
     private string Frame(int number) => Path.Combine(_folder, "frames", $"frame-{number}.jpg");
 
     // Five minutes between two frames; the zone +05:30 is in the photograph.
-    private void Take(bool hasZone, byte[]? photograph = null, int hour = 19, int minute = 14, int bumpedFrom = 9)
+    private void Take(bool hasZone, byte[]? photograph = null, int hour = 19, int minute = 14, int bumpedFrom = 9,
+        int first = 0)
     {
         Directory.CreateDirectory(Path.Combine(_folder, "frames"));
-        for (int i = 0; i < 3; i++)
+        for (int i = first; i < first + 3; i++)
         {
             byte[] bytes = [.. photograph ?? (i < bumpedFrom ? _photographs.Value.Still : _photographs.Value.Bumped)];
             Replace(bytes, "2021:09:29 19:14:17", $"2021:09:29 {hour}:{minute + (5 * i)}:17");
@@ -117,7 +135,7 @@ public sealed class FrameTimesTests : IDisposable
     }
 
     // Half the size, moved to the left by so many pixels.
-    private static byte[] Photograph(int shiftPx, int reduced = 2)
+    private static byte[] Photograph(int shiftPx, int reduced = 2, int exposureSec = 60)
     {
         using var image =
             Image.Load(RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg"));
@@ -129,6 +147,7 @@ public sealed class FrameTimesTests : IDisposable
             Mode = ResizeMode.BoxPad,
             Position = AnchorPositionMode.Left,
         }));
+        image.Metadata.ExifProfile!.SetValue(ExifTag.ExposureTime, new Rational((uint)exposureSec, 1));
         using var stream = new MemoryStream();
         image.Save(stream, new JpegEncoder { Quality = 92 });
         return stream.ToArray();
