@@ -153,6 +153,18 @@ public sealed partial class FieldCommandTests : IDisposable
         return file;
     }
 
+    /// <summary>The others' answers are not lost.</summary>
+    [Fact]
+    public void A_file_cut_short_is_named_after_the_answers_of_the_others()
+    {
+        string file = Small(), cut = Path.Combine(_folder, "cut.jpg");
+        File.WriteAllBytes(cut, File.ReadAllBytes(file)[..60_000]);
+        (int code, string text, string error) = Tool.Run("field", file, cut);
+        Assert.Equal(2, code);
+        Assert.Contains("The field is recognised.", text, StringComparison.Ordinal);
+        Assert.Contains("cut.jpg: truncated", error, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void What_is_no_sky_is_not_recognised()
     {
