@@ -35,6 +35,8 @@ public sealed class MountainTests(ITestOutputHelper output) : IDisposable
         output.WriteLine(text);
         string plain = string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
         Assert.Contains("the drive stands still", plain, StringComparison.Ordinal);
+        Assert.Contains(Directory.GetFiles(_folder), f =>
+            plain.Contains($"The frame {Path.GetFileName(f)} is recognised", StringComparison.Ordinal));
         Assert.Contains("Keep none of 5 frames", plain, StringComparison.Ordinal);
     }
 
