@@ -49,7 +49,7 @@ public static class SkyRate
         return new RefractedRotation(latitudeRad, declinationRad, hourAngleRad, 1, AxisAim.RefractedPole).RateFactor;
     }
 
-    /// <summary>Sine of a star's altitude without refraction: the spherical triangle of pole, zenith and star.</summary>
+    /// <summary>Sine of the altitude without refraction: spherical triangle of pole, zenith and star.</summary>
     /// <param name="latitudeRad">Geographic latitude, north positive, radians.</param>
     /// <param name="declinationRad">Declination, radians.</param>
     /// <param name="hourAngleRad">Hour angle, west positive, radians.</param>

@@ -23,10 +23,8 @@ internal static class DriftAssessment
             + "frames with the drive stopped are wrong.";
 
     /// <summary>A reason for stars so narrow that a pixel's place pulls them: a drift of less than a pixel is then
-    /// found
-    /// too small. Measured on a rendered run: 1.0 px wide, results within their intervals; the same frames at half
-    /// size,
-    /// 0.8 px wide, an axis off by 2.5 intervals.</summary>
+    /// found too small. Measured on a rendered run: 1.0 px wide, results within their intervals; the same frames at
+    /// half size, 0.8 px wide, an axis off by 2.5 intervals.</summary>
     /// <param name="spotVariancePx2">Variance across a typical star, px²; infinity where unknown.</param>
     public static string? TooCoarse(double spotVariancePx2)
     {

@@ -1,6 +1,5 @@
 // What the frames' times say against themselves: a clock without its zone, a clock by which it was day, an exposure
-// that
-// does not fit between two frames. Each is a reason not to trust the field's hour angle, or the periodic error.
+// that does not fit between two frames. Each is a reason not to trust the field's hour angle, or the periodic error.
 using Hourhinge.Frames.Matching;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;

@@ -87,8 +87,7 @@ public sealed partial class FieldCommandTests : IDisposable
     }
 
     /// <summary>A quarter of the photograph: its lens's axis meets it near the corner. By the whole frame it lies 518
-    /// and
-    /// 339 pixels from the quarter's centre (README.md of the photographs).</summary>
+    /// and 339 pixels from the quarter's centre (README.md of the photographs).</summary>
     [Fact]
     public void A_corner_cut_out_of_a_photograph_has_the_lens_of_the_whole()
     {

@@ -1,6 +1,5 @@
 // A mountain with lit windows and rocks in the lower half of five frames: standing while the stars move (a stopped
-// drive),
-// and moving while the stars stand (a drive that follows). Neither may be taken for the sky.
+// drive), and moving while the stars stand (a drive that follows). Neither may be taken for the sky.
 using System.Text.Json;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;

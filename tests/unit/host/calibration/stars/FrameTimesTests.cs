@@ -1,7 +1,6 @@
 // Copies of one real photograph, half the size (tests/reference/photographs, CC-BY-4.0), with other times: a
-// drive that
-// follows the sky. By the command, as a user at the tripod: a clock without its zone, a clock of another zone, a bump,
-// a last file that was cut short.
+// drive that follows the sky. By the command, as a user at the tripod: a clock without its zone, a clock of another
+// zone, a bump, a last file that was cut short.
 using System.Text;
 using System.Text.Json;
 using Hourhinge.Tests.Host.App;
