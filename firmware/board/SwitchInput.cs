@@ -12,8 +12,7 @@ namespace Hourhinge.Board;
 /// <remarks>
 /// Reading a pin allocates four objects, so the level is kept: the pin's own edges change it, and after an edge
 /// <see cref="Refresh"/> reads it again, because a contact that bounces may hide its last edge. Where no step may
-/// follow
-/// the closing of the switch, <see cref="IsExact"/> reads the pin each time.
+/// follow the closing of the switch, <see cref="IsExact"/> reads the pin each time.
 /// </remarks>
 public sealed class SwitchInput : IInputPin
 {

@@ -23,7 +23,9 @@ internal static class UsageError
         }
 
         string what = unknown != null
-            ? $"'{unknown}' is not known here" + DidYouMean(unknown, command)
+            ? IsBehindDashes(parsed, unknown)
+                ? $"'{unknown}' stands behind --, where no option is recognised; write it before --"
+                : $"'{unknown}' is not known here" + DidYouMean(unknown, command)
             : InOurWords(parsed.Errors[0]);
         var path = new List<string>();
         for (CommandResult? at = parsed.CommandResult; at?.Command is not (null or RootCommand);
@@ -71,8 +73,14 @@ internal static class UsageError
         return parsed.UnmatchedTokens.Count > 0 ? parsed.UnmatchedTokens[0] : null;
     }
 
-    private static bool IsLikeOption(string word) => word.Length > 1 && word[0] == '-' && !char.IsAsciiDigit(word[1])
-        && word[1] != '.';
+    private static bool IsBehindDashes(ParseResult parsed, string word) =>
+        parsed.Tokens.SkipWhile(t => t.Type != TokenType.DoubleDash).Any(t => t.Value == word)
+        && parsed.CommandResult.Command.Options.Any(o => o.Name == word || o.Aliases.Contains(word));
+
+    private static bool IsDash(char c) => c is '\u2013' or '\u2014';
+
+    private static bool IsLikeOption(string word) => word.Length > 1 && (word[0] == '-' || IsDash(word[0]))
+        && !char.IsAsciiDigit(word[1]) && word[1] != '.';
 
     // The parser's messages name .NET types. Numbers have messages of their own, by Quantity.
     private static string InOurWords(ParseError error)
@@ -82,14 +90,19 @@ internal static class UsageError
             return $"name one of {string.Join(", ", group.Command.Subcommands.Select(c => c.Name))}";
         }
 
+        const string Choices = "Must be one of:";
+        int choices = error.Message.IndexOf(Choices, StringComparison.Ordinal);
         int at = error.Message.IndexOf(" as expected type", StringComparison.Ordinal);
-        if (at < 0)
+        if (at < 0 && choices < 0)
         {
             return error.Message;
         }
 
-        string type = error.Message[at..];
-        string wanted = type.Contains("FileInfo", StringComparison.Ordinal) ? "a file's name"
+        string type = at < 0 ? "" : error.Message[at..];
+        string wanted = choices >= 0
+            ? string.Join(", ", error.Message[(choices + Choices.Length)..].Split('\n', '\t', '\r', '\'')
+                .Where(word => word.Length > 0))
+            : type.Contains("FileInfo", StringComparison.Ordinal) ? "a file's name"
             : type.Contains("DirectoryInfo", StringComparison.Ordinal) ? "a folder's name"
             : type.Contains("Boolean", StringComparison.Ordinal) ? "left out, or true or false"
             : "a number";
@@ -106,11 +119,13 @@ internal static class UsageError
 
     private static string DidYouMean(string word, Command command)
     {
-        IEnumerable<string> known = word.StartsWith('-')
+        // A word processor makes one dash of two hyphens.
+        string typed = word.Length > 0 && IsDash(word[0]) ? "--" + word.TrimStart('-', '\u2013', '\u2014') : word;
+        IEnumerable<string> known = typed.StartsWith('-')
             ? command.Options.SelectMany(o => o.Aliases.Append(o.Name)).Append("--help")
             : command.Subcommands.Select(c => c.Name);
-        string? best = known.Distinct().MinBy(name => _edits.Distance(word, name));
-        return best != null && _edits.Distance(word, best) <= Math.Max(1, word.TrimStart('-').Length / 3)
+        string? best = known.Distinct().MinBy(name => _edits.Distance(typed, name));
+        return best != null && _edits.Distance(typed, best) <= Math.Max(1, typed.TrimStart('-').Length / 3)
             ? $"; did you mean {best}?"
             : "";
     }

@@ -11,8 +11,8 @@ namespace Hourhinge.Planning;
 /// An ideally elastic, ideally plastic round bar, bent plane, without hardening. Under the bending moment M its
 /// curvature is 1/r₁; released, it springs back by M/(E·I), I = π·d⁴/64. Full plasticity gives M = σ·d³/6 (plastic
 /// modulus of a circle: Young and Budynas, Roark's Formulas for Stress and Strain, 7th edition, table A.1, from
-/// memory),
-/// which is the formula of hardware-notes/mechanics.md; here the elastic core of half-height σ·r₁/E is integrated too.
+/// memory), which is the formula of hardware-notes/mechanics.md; here the elastic core of half-height σ·r₁/E is
+/// integrated too.
 /// </remarks>
 public sealed record RodBending(double CoreDiameterMm, double YieldMpa, double ModulusMpa)
 {

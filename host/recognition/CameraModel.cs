@@ -32,9 +32,8 @@ internal readonly record struct CameraModel(
     }
 
     /// <summary>Parameters changed: rotation about the camera's x, y, z (radians), logarithm of the focal length, the
-    /// two
-    /// distortions as the part that they shift a corner, and the axis as the tangent of the angle that it moves by. The
-    /// camera turns with the axis, so that the frame's centre goes on showing the same direction.</summary>
+    /// two distortions as the part that they shift a corner, and the axis as the tangent of the angle that it moves by.
+    /// The camera turns with the axis, so that the frame's centre goes on showing the same direction.</summary>
     /// <param name="d">Six changes, or eight with those of the axis.</param>
     /// <param name="corner">Tangent of the angle to a corner that the distortions refer to.</param>
     public CameraModel Changed(ReadOnlySpan<double> d, double corner)

@@ -26,6 +26,9 @@ internal sealed class FieldFit
     /// centre.</summary>
     public const double AxisPrior = 0.01;
 
+    /// <summary>The same for a frame that was cut out of a larger one: its axis may lie anywhere in that.</summary>
+    public const double CroppedAxisPrior = 1;
+
     // Of the scatter of all matches, the part that bright stars have too.
     private const double CommonPart = 0.7;
     // Of angles in radians and of shares.
@@ -38,13 +41,16 @@ internal sealed class FieldFit
     private readonly Dictionary<int, Vector3> _seenDirections = [];
     private readonly LensDistortion _expected;
     private readonly double _prior;
+    private readonly double _axisPrior;
 
     /// <summary>Prepares fits of one frame.</summary>
     /// <param name="image">Its sources.</param>
     /// <param name="hint">What is known.</param>
     /// <param name="isSearch">Whether the axis stays where it is: a search needs no more.</param>
-    public FieldFit(ImageStars image, FieldHint hint, bool isSearch)
+    /// <param name="axisPrior">As <see cref="AxisPrior"/>.</param>
+    public FieldFit(ImageStars image, FieldHint hint, bool isSearch, double axisPrior = AxisPrior)
     {
+        _axisPrior = axisPrior;
         _terms = isSearch || hint.Axis is not null ? SearchTerms : AllTerms;
         _image = image;
         _seen = hint.SeenDirection;
@@ -196,7 +202,7 @@ internal sealed class FieldFit
         }
     }
 
-    private double PriorOf(int index, double corner) => index < 2 ? _prior : AxisPrior * corner;
+    private double PriorOf(int index, double corner) => index < 2 ? _prior : _axisPrior * corner;
 
     private void AddPrior(in CameraModel model, double corner, Span<double> normal)
     {

@@ -131,6 +131,15 @@ public static class FieldRecognizer
             return null;
         }
 
+        if (hint.Axis is null && IsPoor(all, settled))
+        {
+            var cropped = new FieldFit(all, hint, isSearch: false, FieldFit.CroppedAxisPrior);
+            if (Recentred(all, cropped, settled) is { } better)
+            {
+                (settled, fit) = (better, cropped);
+            }
+        }
+
         double sigma = Math.Max(settled.SigmaPx, 0.02);
         (CameraModel model, bool[] outlier, Matrix<double> covariance, double corner) =
             fit.Final(settled.Model, settled.Pairs, sigma);
@@ -152,6 +161,40 @@ public static class FieldRecognizer
         {
             SeenDirection = hint.SeenDirection,
         };
+    }
+
+    // A frame that was cut out of a larger one has its axis far from its centre: then the matches end where the wrong
+    // axis bends the field, or the axis is drawn away against all that is known of it.
+    private static bool IsPoor(ImageStars image, GrownField field)
+    {
+        const int Brightest = 100;
+        const double Matched = 0.6, Sigmas = 3, PoorPx = 0.6;
+        int asked = Math.Min(Brightest, image.Count);
+        double far = Math.Max(Math.Abs(field.Model.Axis.X), Math.Abs(field.Model.Axis.Y));
+        return field.Pairs.Count(p => p.Image < asked) < Matched * asked || field.SigmaPx > PoorPx
+            || far > Sigmas * FieldFit.AxisPrior * image.HalfDiagonal;
+    }
+
+    // The same field with its axis where the stars have it, if these are then clearly more, or clearly nearer.
+    private static GrownField? Recentred(ImageStars image, FieldFit fit, GrownField start)
+    {
+        const int Rounds = 8;
+        const double More = 1.02, Nearer = 0.9;
+        var growth = new FieldGrowth(image, fit);
+        GrownField best = start;
+        for (int round = 0; round < Rounds; round++)
+        {
+            CameraModel model = fit.Quick(best.Model, best.Pairs, Math.Max(best.SigmaPx, 0.3), 30);
+            if (growth.Settle(model, best.Pairs) is not { } next
+                || (next.Pairs.Count < More * best.Pairs.Count && round > 1))
+            {
+                break;
+            }
+
+            best = next.Pairs.Count >= best.Pairs.Count || next.SigmaPx < best.SigmaPx ? next : best;
+        }
+
+        return best.Pairs.Count > More * start.Pairs.Count || best.SigmaPx < Nearer * start.SigmaPx ? best : null;
     }
 
     // From rotations about the camera's axes to centre and roll, from shares at the corner to K1 and K2, from tangents

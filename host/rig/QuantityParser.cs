@@ -50,7 +50,7 @@ public static partial class QuantityParser
     public static bool TryParse(string text, string unit, out double value, out string problem)
     {
         value = double.NaN;
-        string typed = text.Trim();
+        string typed = Plain(text).Trim();
         Dictionary<string, double> spellings = SpellingsOf(unit);
         if (unit == "f/" && typed.StartsWith("f/", StringComparison.OrdinalIgnoreCase))
         {
@@ -82,7 +82,7 @@ public static partial class QuantityParser
         if (match.Groups["over"].Success)
         {
             double over = Read(match.Groups["over"].Value);
-            if (factor != 25.4 || !spellings.ContainsKey("inch") || over == 0)
+            if (!spellings.TryGetValue("inch", out double inch) || factor != inch || over == 0)
             {
                 return Fail("must be a number with a point; fractions are for inches, such as \"9 1/16 in\"",
                     out problem);
@@ -106,6 +106,12 @@ public static partial class QuantityParser
         value = double.NaN;
         return Fail("must be a number of ordinary size", out problem);
     }
+
+    // What word processors and web pages put in place of the signs of a keyboard; each can mean one thing only.
+    private static string Plain(string text) => text
+        .Replace('\u2212', '-').Replace('\u2013', '-')
+        .Replace('\u2032', '\'').Replace('\u2019', '\'')
+        .Replace('\u2033', '"').Replace('\u201D', '"');
 
     private static bool Fail(string what, out string problem)
     {
@@ -170,7 +176,7 @@ public static partial class QuantityParser
         ^(?:
           (?<number>[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)
           | (?<sign>[+-]?)(?:(?<integer>[0-9]+)[ -])?(?<part>[0-9]+)/(?<over>[0-9]+)
-        )\s*(?<unit>[^\s0-9.+][^\s.+]*)?$
+        )\s*(?<unit>[^\s0-9.+/][^\s.+]*)?$
         """, RegexOptions.IgnorePatternWhitespace | RegexOptions.CultureInvariant)]
     private static partial Regex NumberAndUnit();
 

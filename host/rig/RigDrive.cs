@@ -40,6 +40,26 @@ public static class RigDrive
         return new CompiledDrive(compiler.Design, profile, ProfileCodec.Encode(profile), compiler.ErrorBoundCounts);
     }
 
+    /// <summary>What to tell when the sky needs less than the slowest speed that a DC motor's table has; else
+    /// null.</summary>
+    public static string? TooSlow(DcData? dc, DriveDesign design)
+    {
+        if (dc is not { Curve.Count: > 0 })
+        {
+            return null;
+        }
+
+        const int Samples = 100;
+        double[] needed = [.. Enumerable.Range(0, Samples + 1).Select(i => Math.Abs(
+            design.CountsPerSecAt(design.TravelSec * i / Samples)) / design.CountsPerNutTurn.Ratio * 60)];
+        double slowest = dc.Curve[0].NutTurnsPerMin;
+        return needed.Min() >= slowest ? null
+            : $"motor.speed_curve: the sky needs {needed.Min():0.###} to {needed.Max():0.###} nut turns a minute and "
+                + $"the curve begins at {slowest:0.###}. Slower, the motor "
+                + (dc.HasEncoder ? "goes in jerks" : "goes in jerks that nothing measures: it will not follow the sky")
+                + "; measure lower duties, or take more gear reduction.";
+    }
+
     /// <summary>The rig as scaled integers: what the controller knows of it, and can edit.</summary>
     public static RigParameters Parameters(RigDescription rig)
     {
@@ -47,10 +67,9 @@ public static class RigDrive
         SetHinge(parameters, rig.Hinge);
 
         // An inch thread is a fraction of 25.4 mm, which no decimal holds.
-        double threads = 25.4 / rig.Rod.PitchMm;
-        bool inch = Math.Abs(threads - Math.Round(threads)) < 1e-9 && threads is >= 1 and <= 1000;
-        parameters.Set(RigParameters.Pitch, inch ? 25.4 : rig.Rod.PitchMm);
-        parameters.Set(RigParameters.PitchDivisor, inch ? Math.Round(threads) : 1);
+        int threads = ThreadTable.PerInch(rig.Rod.PitchMm);
+        parameters.Set(RigParameters.Pitch, threads > 0 ? 25.4 : rig.Rod.PitchMm);
+        parameters.Set(RigParameters.PitchDivisor, Math.Max(1, threads));
         parameters.Set(RigParameters.Opens, rig.Opens ? 1 : 0);
         parameters.Set(RigParameters.Shortest, rig.Rod.ShortestMm);
         parameters.Set(RigParameters.Longest, rig.Rod.LongestMm);

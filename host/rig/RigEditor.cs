@@ -42,6 +42,11 @@ public sealed record RigEdit(string File, string Before, string After, IReadOnly
                     $"{File}: the file has changed meanwhile and is left as it is; run the command again.");
             }
 
+            if (new FileInfo(target).IsReadOnly)
+            {
+                throw new RigFileException($"{File}: the file is read-only and is left as it is.");
+            }
+
             temporary =
                 Path.Combine(Path.GetDirectoryName(target)!, $".{Path.GetFileName(target)}.{Guid.NewGuid():N}.new");
             using (var stream = new FileStream(temporary, FileMode.CreateNew, FileAccess.Write))
@@ -79,6 +84,8 @@ public sealed record RigEdit(string File, string Before, string After, IReadOnly
 /// <summary>Plans changes of rig files.</summary>
 public static partial class RigEditor
 {
+    private const char ByteOrderMark = '\uFEFF';
+
     /// <summary>A note for a measured value; <paramref name="sigma"/> is its standard uncertainty as text, null for
     /// exact.</summary>
     public static string Provenance(string? sigma, string method, string date, string of = "") =>
@@ -98,13 +105,16 @@ public static partial class RigEditor
     /// messages.</summary>
     public static RigEdit PlanText(string file, string before, IReadOnlyList<RigChange> changes)
     {
-        string after = before;
+        // The parser counts its places without a byte order mark, which Windows editors write.
+        string mark = before.StartsWith(ByteOrderMark) ? $"{ByteOrderMark}" : string.Empty;
+        string after = before[mark.Length..];
         var lines = new List<RigEditLine>();
         foreach (RigChange change in changes)
         {
             after = Apply(file, after, change, lines);
         }
 
+        after = mark + after;
         int size = RigEdit.Utf8.GetByteCount(after);
         if (size > RigReader.MaxFileBytes)
         {

@@ -212,6 +212,15 @@ public static class RigReader
                 throw t.ErrorAt("follow", "needs the table [site] with latitude_deg, "
                     + RigKeys.Get("site", "latitude_deg").Allowed());
             }
+
+            double altitude = AngleUnits.ToDeg(Math.Asin(SkyRate.SinAltitude(AngleUnits.FromDeg(site.LatitudeDeg),
+                AngleUnits.FromDeg(declination.Value), AngleUnits.FromDeg(15 * hourAngle.Value))));
+            if (altitude < 0)
+            {
+                throw t.ErrorAt("declination_deg", $"at hour_angle_h = {hourAngle:0.###} and site.latitude_deg = "
+                    + $"{site.LatitudeDeg:0.###} the target stands at {altitude:0.0}°; refracted stars are above the "
+                    + "horizon");
+            }
         }
 
         var rate = new RateData(follow, t.ReadNumber("correction_ppm"), declination, hourAngle)

@@ -45,6 +45,8 @@ public sealed partial class TomlSection
     public static Func<string, IReadOnlyList<TomlSection>> Parse(
         string file, string text, IReadOnlyList<RigFileKey> keys)
     {
+        // The parser counts its places without a byte order mark.
+        text = text.TrimStart('\uFEFF');
         string[] allowed = [.. keys.Select(k => k.Table).Distinct()];
         DocumentSyntax document = ParseDocument(file, text);
 
@@ -103,14 +105,38 @@ public sealed partial class TomlSection
             {
                 TextPosition at = message.Span.Start;
                 string line = text.Split('\n').ElementAtOrDefault(at.Line) ?? "";
-                Match comma = DecimalComma().Match(line);
-                throw Error(file, at, comma.Success
-                    ? $"{comma.Groups[1].Value}: write decimals with a point, not a comma."
-                    : $"not TOML: {message.Message.TrimEnd('.')}.");
+                throw Error(file, at, WhatToWrite(line, at.Column)
+                    ?? $"not TOML: {message.Message.TrimEnd('.')}.");
             }
         }
 
         return document;
+    }
+
+    // The usual slips, in our words; null for another.
+    private static string? WhatToWrite(string line, int column)
+    {
+        if (DecimalComma().Match(line) is { Success: true } comma)
+        {
+            return $"{comma.Groups[1].Value}: write decimals with a point, not a comma.";
+        }
+
+        if (NumberWithUnit().Match(line) is { Success: true } quantity)
+        {
+            string typed = quantity.Groups[1].Value;
+            return $"{typed}: a number with a unit stands in quotes: \"{typed}\".";
+        }
+
+        char found = line.ElementAtOrDefault(column);
+        return found switch
+        {
+            '\u201C' or '\u201D' or '\u201E' or '\u201F' or '\u2018' or '\u2019' or '\u00AB' or '\u00BB' =>
+                $"{found} is a typographic quote; write the plain \".",
+            '\u2212' or '\u2013' or '\u2014' => $"{found} is a typographic minus sign or dash; write the plain -.",
+            '\u00A0' or '\u2009' or '\u202F' or '\u200B' or '\uFEFF' =>
+                $"a special space (U+{(int)found:X4}) stands here; write a plain space.",
+            _ => null,
+        };
     }
 
     /// <summary>True when the key is there; asking does not count as reading.</summary>
@@ -248,8 +274,19 @@ public sealed partial class TomlSection
         }
 
         value = null;
-        return optional ? false : throw Error(_file, _at, $"{_prefix}{key} is missing: {allowed}.");
+        if (optional)
+        {
+            return false;
+        }
+
+        // Perhaps the key is there under another spelling.
+        (string? stranger, TextPosition place) = _values.Where(v => Unknown(v.Key))
+            .Select(v => ((string?)v.Key, v.Value.At)).FirstOrDefault();
+        throw Error(_file, _at, $"{_prefix}{key} is missing: {allowed}"
+            + (stranger == null ? "." : $"; {stranger} in line {place.Line + 1} is no key of this table."));
     }
+
+    private bool Unknown(string key) => !_keys.Any(k => k.Table == _table && k.Key == key);
 
     private double[] ReadList(string key, ValueSyntax list)
     {
@@ -296,6 +333,11 @@ public sealed partial class TomlSection
 
     [GeneratedRegex(@"[0-9],\s+[-+0-9.]")]
     private static partial Regex CommaAndSpace();
+
+    // "290.3 mm" without quotes; "1e3" and "0x1F" are numbers.
+    [GeneratedRegex(@"^\s*[\w.-]+\s*=\s*([-+]?[0-9]+\.?[0-9]*(?:\s+[0-9]+/[0-9]+)?(?:\s+|(?=[mcui°µ']))"
+        + @"[a-zµ°'/]{1,9})\s*(?:#.*)?$")]
+    private static partial Regex NumberWithUnit();
 
     [GeneratedRegex(@"^\s*[\w.-]+\s*=\s*([-+]?[0-9]+,[0-9]+)")]
     private static partial Regex DecimalComma();

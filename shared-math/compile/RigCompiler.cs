@@ -92,6 +92,7 @@ public sealed class RigCompiler
         }
 
         ErrorBoundCounts = compiler.ErrorBoundCounts;
+        Error = Error ?? CheckBackOff(profile, rig);
         return Error == null ? profile : null;
     }
 
@@ -222,6 +223,19 @@ public sealed class RigCompiler
 
         return rig.Values[RigParameters.Approach] > rig.Values[RigParameters.PullIn]
             ? "approach speed must be 1 to the pull-in speed, " + rig.Values[RigParameters.PullIn] + " counts/s"
+            : null;
+    }
+
+    private static string CheckBackOff(DriveProfile profile, RigParameters rig)
+    {
+        long end = new ProfileEvaluator(profile).EndQ16 >> DriveProfile.FractionBits;
+        long travel = rig.Values[RigParameters.Longest] - rig.Values[RigParameters.Shortest];
+        return profile.Has(DriveProfile.HomeSwitchFitted) && profile.HasLongBackOff(end)
+            ? RigParameters.KeyOf(RigParameters.BackOff).Key + " = "
+                + RigParameters.Format(rig.Values[RigParameters.BackOff], 6)
+                + ": a rewind may back off eight times, further than the travel of " + RigParameters.Format(travel, 6)
+                + " mm; it must be at most "
+                + RigParameters.Format(((travel / DriveProfile.MaxBackOffs / 10000) - 1) * 10000, 6) + " mm"
             : null;
     }
 

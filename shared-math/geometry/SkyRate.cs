@@ -40,13 +40,22 @@ public static class SkyRate
     /// altitude, where refraction cannot be predicted.</returns>
     public static double RefractionRateFactor(double latitudeRad, double declinationRad, double hourAngleRad)
     {
-        double sinAltitude = (Math.Sin(latitudeRad) * Math.Sin(declinationRad))
-            + (Math.Cos(latitudeRad) * Math.Cos(declinationRad) * Math.Cos(hourAngleRad));
-        if (!(Math.Sin(AngleUnits.FromDeg(LowestAltitudeDeg)) <= sinAltitude))
+        if (!(Math.Sin(AngleUnits.FromDeg(LowestAltitudeDeg))
+            <= SinAltitude(latitudeRad, declinationRad, hourAngleRad)))
         {
             return 1;
         }
 
         return new RefractedRotation(latitudeRad, declinationRad, hourAngleRad, 1, AxisAim.RefractedPole).RateFactor;
+    }
+
+    /// <summary>Sine of the altitude without refraction: spherical triangle of pole, zenith and star.</summary>
+    /// <param name="latitudeRad">Geographic latitude, north positive, radians.</param>
+    /// <param name="declinationRad">Declination, radians.</param>
+    /// <param name="hourAngleRad">Hour angle, west positive, radians.</param>
+    public static double SinAltitude(double latitudeRad, double declinationRad, double hourAngleRad)
+    {
+        return (Math.Sin(latitudeRad) * Math.Sin(declinationRad))
+            + (Math.Cos(latitudeRad) * Math.Cos(declinationRad) * Math.Cos(hourAngleRad));
     }
 }

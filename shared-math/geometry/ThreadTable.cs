@@ -65,6 +65,16 @@ public static class ThreadTable
         return 0;
     }
 
+    /// <summary>Threads to the inch when the pitch is 25.4 mm by an integer number of them, 1 to 1000; else 0. Only
+    /// that fraction is exact: most inch pitches have no finite decimal.</summary>
+    public static int PerInch(double pitchMm)
+    {
+        double threads = 25.4 / pitchMm;
+        int whole = 1 <= threads && threads <= 1000 ? (int)(threads + 0.5) : 0;
+        double rest = threads - whole;
+        return -1e-9 < rest && rest < 1e-9 ? whole : 0;
+    }
+
     /// <summary>Every designation that <see cref="PitchMm"/> knows, in one line for an error message.</summary>
     public static string KnownDesignations()
     {

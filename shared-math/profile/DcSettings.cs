@@ -4,8 +4,7 @@ namespace Hourhinge.SharedMath.Profile;
 
 /// <summary>
 /// A DC drive's constants. A count is an encoder count (closed loop) or a part of a motor turn that the profile's maker
-/// chose
-/// (open loop); duty in 1/10000, all duties as measured at <see cref="CurveMillivolts"/>.
+/// chose (open loop); duty in 1/10000, all duties as measured at <see cref="CurveMillivolts"/>.
 /// </summary>
 public sealed class DcSettings
 {

@@ -77,6 +77,12 @@ public sealed class DriveProfile
     /// <summary>How far to back off from the home switch before the slow approach, counts.</summary>
     public int BackOffCounts;
 
+    /// <summary>A rewind drives at most this many back-offs off a closed home switch.</summary>
+    public const int MaxBackOffs = 8;
+
+    /// <summary>True when so many back-offs lead beyond the end of the travel, counts.</summary>
+    public bool HasLongBackOff(long endCounts) => endCounts < (long)MaxBackOffs * BackOffCounts;
+
     /// <summary>Clock trim, parts in 10^9: true seconds = crystal seconds × (1 + trim/10^9).</summary>
     public int ClockTrimPpb;
 

@@ -76,7 +76,12 @@ public sealed partial class Controller
         }
 
         ErrorQ16 = dueQ16 - (position << DriveProfile.FractionBits);
-        Lateness.Record(ErrorQ16, _rateQ16PerSec);
+        // In the last second the window of the rate reaches beyond the end, and the rate is too small to divide by.
+        if (profileUs + RateWindowUs <= _evaluator.EndUs)
+        {
+            Lateness.Record(ErrorQ16, _rateQ16PerSec);
+        }
+
         Drive.Follow(dueQ16, _rateQ16PerSec, now);
         if (profileUs >= _evaluator.EndUs
             && (Drive.HasReached(EndCounts) || Drive.Position >= EndCounts

@@ -20,7 +20,7 @@ public sealed class Rewinder
 
     // Back-offs until a home switch that is still closed counts as stuck. The hard stop behind the switch must be
     // nearer.
-    private const int MaxBackOffs = 8;
+    private const int MaxBackOffs = DriveProfile.MaxBackOffs;
 
     // Assumed error of the uncounted run when counted steps take over, per cent.
     private const int RunSlackPercent = 5;

@@ -10,9 +10,6 @@ public sealed class BoardLimits
     /// <summary>Fastest speed that can be allowed, counts/s.</summary>
     public const int MaxRate = 100000;
 
-    // The rewinder drives at most this many back-offs off a closed home switch.
-    private const int BackOffs = 8;
-
     /// <summary>Fastest speed of the motor, counts/s.</summary>
     public int RateCountsPerSec = MaxRate;
 
@@ -66,7 +63,7 @@ public sealed class BoardLimits
         }
 
         bool home = HomeFitted || profile.Has(DriveProfile.HomeSwitchFitted);
-        return home && (long)BackOffs * profile.BackOffCounts > end
+        return home && profile.HasLongBackOff(end)
             ? "eight back-offs of " + profile.BackOffCounts + " counts are longer than the travel, " + end
             : null;
     }

@@ -143,10 +143,9 @@ public sealed class RigTextCommands
             return false;
         }
 
-        // A metric pitch is an integer number of micrometres; an inch one is 25.4 mm by an integer number of threads.
-        long micrometres = (long)((pitch * 1000) + 0.5);
-        bool metric = micrometres / 1000.0 == pitch;
-        SetPitch(rig, metric ? micrometres * 1000 : 25400000, metric ? 1 : (long)((25.4 / pitch) + 0.5));
+        // A metric pitch is an integer number of micrometres. So is that of 1/4-20, an inch thread all the same.
+        int perInch = ThreadTable.PerInch(pitch);
+        SetPitch(rig, perInch > 0 ? 25400000 : (long)((pitch * 1000) + 0.5) * 1000, perInch > 0 ? perInch : 1);
         return true;
     }
 

@@ -85,6 +85,14 @@ internal static class CalibrateCommandMotor
             $"{Number(c.MinRunningV, 2)} V = {Number(c.MinRunningV / supply * 100, 1)} % (slowest seen)");
         Theme.Show(facts);
         PrintLines(theme, loaded.Rig, c, stamp);
+        DcData? measured = loaded.Rig.Motor.Dc == null
+            ? null
+            : loaded.Rig.Motor.Dc with { Curve = [.. c.AtSupply(supply)] };
+        if (RigDrive.TooSlow(measured, loaded.Drive.Design) is { } slow)
+        {
+            theme.Line(slow);
+        }
+
         foreach (int i in Enumerable.Range(0, c.Readings.Count).Where(i => c.IsOutlier[i]))
         {
             theme.Line(

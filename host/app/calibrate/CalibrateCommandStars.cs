@@ -11,6 +11,7 @@ using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
 using Hourhinge.Rig;
 using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
 using static Hourhinge.App.Common.ConsoleOutput;
 
 namespace Hourhinge.App.Calibrate;
@@ -135,8 +136,10 @@ internal static class CalibrateCommandStars
 
                 StarResult result = session.Solve();
                 StarCorrections corrections = session.Corrections(result, parsed.GetValue(began) * 60);
-                var page = new StarPage(loaded.Rig, result, corrections, Places(session, site), session.Notes,
-                    session.Remarks, $"± {Number(parsed.GetValue(pointing), 2)}°", session.Recognised, stamp);
+                bool isByClock = session.Recognised != null || target?.Place != null;
+                var page = new StarPage(loaded.Rig, result, corrections, Places(session, site, isByClock),
+                    session.Notes, session.Remarks, $"± {Number(parsed.GetValue(pointing), 2)}°", session.Recognised,
+                    stamp);
                 return output.Finish(parsed, loaded.Path, new CalibrationAssessment(result.Reasons), page.Changes(),
                     page.Write, page.Print);
             }
@@ -177,13 +180,16 @@ internal static class CalibrateCommandStars
         }
     }
 
-    private static string[] Places(StarSession session, SiteData site) => [.. session.Places.Select((place, i) =>
+    private static string[] Places(StarSession session, SiteData site, bool isByClock) =>
+        [.. session.Places.Select((field, i) =>
     {
+        HourAngleDeclination place = field.Place;
         double altitude =
             Horizon.FromHourAngle(place, Angle.FromDegrees(site.LatitudeDeg)).Altitude.Degrees;
         return $"Field {i + 1}: declination {Number(place.Declination.Degrees, 1)}°, hour angle "
             + $"{Number(place.HourAngle.WrappedSigned().Degrees / 15, 2)} h, {Number(altitude, 0)}° up when its first "
-            + "frame was taken.";
+            + (isByClock ? $"frame was taken, at {field.FirstUtc:yyyy-MM-dd HH:mm} UTC by its file. A clock that is an "
+                + "hour off turns the direction of the axis error by 15°." : "frame was taken.");
     })];
 
     private static RunRead ReadFrames(IReadOnlyList<string> files, string what, FrameOverrides overrides, bool night) =>

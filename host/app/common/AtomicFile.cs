@@ -62,10 +62,33 @@ internal static class AtomicFile
         return Place(file, option, bytes, overwrite: false);
     }
 
+    /// <summary>Rejects a place that is neither new nor an empty folder.</summary>
+    public static void CheckNewFolder(DirectoryInfo place, string option)
+    {
+        place.Refresh();
+        try
+        {
+            string? problem = File.Exists(place.FullName) ? "this is a file; name a folder"
+                : place.Exists && place.EnumerateFileSystemInfos().Any()
+                ? "the folder is not empty; name a new one, so that nothing is written over"
+                : null;
+            if (problem != null)
+            {
+                throw new InputException($"{option} {place}: {problem}.");
+            }
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new InputException($"{option} {place}: cannot be written: {Reason(e)}.");
+        }
+    }
+
     /// <summary>Makes new folders and runs work that fills them, and makes none itself; when it fails or the program is
     /// stopped, they are removed.</summary>
     public static void FillFolders(DirectoryInfo place, string option, string[] folders, Action work)
     {
+        // Once more: what is there by now is not ours to remove.
+        CheckNewFolder(place, option);
         string[] all = place.Exists ? folders : [place.FullName];
         bool isDone = false;
         try

@@ -24,7 +24,7 @@ internal sealed record SkyTarget(string Name, CataloguePlace Place, FramedTarget
         }
 
         double[]? numbers = Pair(text);
-        if (numbers != null && numbers[0] is >= 0 and < 360 && Math.Abs(numbers[1]) <= 90)
+        if (numbers != null && numbers[0] is >= 0 and <= 360 && Math.Abs(numbers[1]) <= 90)
         {
             var place = new Equatorial(Angle.FromDegrees(numbers[0]), Angle.FromDegrees(numbers[1]));
             return new SkyTarget(text, new CataloguePlace(place), new FramedTarget(place, Angle.Zero));

@@ -84,6 +84,11 @@ internal static class DeviceEdit
         int dot = typed.IndexOf('.', StringComparison.Ordinal);
         string table = dot > 0 && dot < equals ? typed[..dot].Trim() : "";
         string name = equals > 0 ? typed[(dot < equals ? dot + 1 : 0)..equals].Trim() : typed;
+        if (equals < 0 && RigKeys.All.Any(k => $"{k.Table}.{k.Key}" == typed))
+        {
+            throw new InputException($"{typed}: write key and value as one word, {typed}=VALUE, or in quotes.");
+        }
+
         RigFileKey? key = RigKeys.All.FirstOrDefault(k => k.Table == table && k.Key == name && k.Header != null);
         if (equals < 0 || key == null)
         {
@@ -159,21 +164,28 @@ internal static class DeviceEdit
         int[] indices = [.. edited.Where(i => before.Values[i] != after.Values[i]
             || named.Contains(RigParameters.KeyOf(i).Header) || terms.Any(t => t.Sets(i)))];
         Send(link, [.. ControllerRig.Commands(indices, after, changed)], indices, after);
+        int[] differing = [.. indices.Where(i => held.Values[i] != after.Values[i])];
         Spectre.Console.Table table = theme.Table("Changed on the controller", "value", "was", "is");
-        foreach (int i in indices.Where(i => held.Values[i] != after.Values[i]))
+        Array.ForEach(differing, i => theme.Row(table, RigParameters.KeyOf(i).Key, Shown(held, i), Shown(after, i)));
+        if (differing.Length > 0)
         {
-            theme.Row(table, RigParameters.KeyOf(i).Key, Shown(held, i), Shown(after, i));
+            Theme.Show(table);
+        }
+        else
+        {
+            ConsoleOutput.WriteLine("Nothing changed: the controller held these values already.");
         }
 
-        Theme.Show(table);
         if (file != null)
         {
             AtomicFile.Write(file, "--write", edit.After);
+            ConsoleOutput.WriteRemark($"Wrote {file}; upload it to store file and profile together.");
         }
-
-        ConsoleOutput.WriteRemark(file != null
-            ? $"Wrote {file}; upload it to store file and profile together."
-            : "The rig file on the controller still has the earlier values, and the next upload replaces these.");
+        else if (edited.Any(i => before.Values[i] != after.Values[i]))
+        {
+            ConsoleOutput.WriteRemark(
+                "The rig file on the controller still has the earlier values, and the next upload replaces these.");
+        }
     }
 
     private static void Send(ControllerLink link, string[] commands, int[] indices, RigParameters wanted)

@@ -127,7 +127,9 @@ internal sealed record DeviceReading
         yield return ("position", IsPositionKnown
             ? $"{Position:0} steps (due {Due:0})"
             : "unknown: rewind, or set the hinge to its start and give: hourhinge device at-start");
-        yield return ("time", $"{ElapsedSec / 60:0.0} min into the travel, {RemainingSec / 60:0.0} min left");
+        yield return ("time", IsPositionKnown
+            ? $"{ElapsedSec / 60:0.0} min into the travel, {RemainingSec / 60:0.0} min left"
+            : "unknown, like the position");
         yield return ("lateness", $"worst {WorstLatenessSec * 1000:0.0} ms, mean {MeanLatenessSec * 1000:0.0} ms");
         yield return ("supply", double.IsNaN(SupplyVolts) ? "not measured on this board" : $"{SupplyVolts:0.00} V");
         yield return ("shutter", ShutterText());

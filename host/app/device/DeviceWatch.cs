@@ -115,11 +115,13 @@ internal sealed record WatchSample(DateTimeOffset At, DeviceReading? Reading, st
 
         DeviceReading r = Reading!;
         string state = r.Fault.Length > 0 ? $"FAULT {r.Fault}" : r.State;
-        string position = r.IsPositionKnown ? $"{r.Position:0} (due {r.Due:0})" : "position unknown";
+        string position = r.IsPositionKnown
+            ? $"{r.Position:0} (due {r.Due:0})  {r.RemainingSec / 60:0.0} min left"
+            : "position unknown";
         string supply = double.IsNaN(r.SupplyVolts) ? "" : $"  {r.SupplyVolts:0.00} V";
         string end = EndsAt() is { } at ? $" (ends {at})" : "";
         string errors = r.ErrorsWaiting == 0 ? "" : $"  {r.ErrorsWaiting} errors wait";
-        return $"{Clock} {state}  {position}  {r.RemainingSec / 60:0.0} min left{end}  late "
+        return $"{Clock} {state}  {position}{end}  late "
             + $"{r.WorstLatenessSec * 1000:0.0} ms{supply}  shutter {r.ShutterText()}{errors}";
     }
 

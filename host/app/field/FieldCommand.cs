@@ -3,6 +3,7 @@
 
 using System.CommandLine;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration.Stars;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Frames.Stars;
 using Hourhinge.Numerics;
@@ -72,6 +73,8 @@ internal static class FieldCommand
             }
 
             var results = new List<FieldResult>();
+            var refusals = new List<string>();
+            int pictures = report == null ? 0 : MaxPictures;
             try
             {
                 ProgressBar.Run("recognising", named.Length, parsed.GetValue(night), show =>
@@ -79,8 +82,16 @@ internal static class FieldCommand
                     foreach (FileInfo file in named)
                     {
                         cancel.ThrowIfCancellationRequested();
-                        results.Add(Recognize(file, request, report != null && results.Count < MaxPictures));
-                        show(results.Count);
+                        if (Recognize(file, request, results.Count < pictures, out string refusal) is { } result)
+                        {
+                            results.Add(result);
+                        }
+                        else
+                        {
+                            refusals.Add(refusal);
+                        }
+
+                        show(results.Count + refusals.Count);
                     }
 
                     return 0;
@@ -90,6 +101,12 @@ internal static class FieldCommand
             {
                 WriteRemark("Stopped.");
                 return Task.FromResult(ExitCode.AnswerIsNo);
+            }
+
+            // A file cut short shows that only when it is decoded: the others have their answers all the same.
+            if (results.Count == 0)
+            {
+                throw new InputException(string.Join(" ", refusals));
             }
 
             var page = new FieldPage(results);
@@ -107,16 +124,21 @@ internal static class FieldCommand
                 HtmlFile.Write(report, FieldHtml.Page(page, parsed.GetValue(night)));
             }
 
+            if (refusals.Count > 0)
+            {
+                throw new InputException(string.Join(" ", refusals));
+            }
+
             return Task.FromResult(results.All(r => r.Field != null) ? ExitCode.Done : ExitCode.AnswerIsNo);
         });
         return command;
     }
 
-    private static FieldResult Recognize(FileInfo file, FieldRequest request, bool draw)
+    private static FieldResult? Recognize(FileInfo file, FieldRequest request, bool draw, out string refusal)
     {
-        if (!FrameReader.TryRead(file.FullName, request.Overrides, out Frame? frame, out string refusal))
+        if (!FrameReader.TryRead(file.FullName, request.Overrides, out Frame? frame, out refusal))
         {
-            throw new InputException(refusal);
+            return null;
         }
 
         using (frame)
@@ -135,6 +157,7 @@ internal static class FieldCommand
             bool isZoneUnknown = IsZoneUnknown(file, request, frame.Info);
             FrameInfo info = isZoneUnknown ? frame.Info with { StartUtc = null } : frame.Info;
             field = field == null ? null : Refracted(field, sources, stars, request.Site, info);
+            field = field is { SeenDirection: null } ? field.WithRefractionLeftIn() : field;
             FieldContents? contents = field == null ? null : FieldContents.Of(field);
             byte[]? picture = draw ? FieldPicture.Draw(frame.Image, stars, field, contents) : null;
             return new FieldResult(VisibleName(file), info, isZoneUnknown, stars.Width, stars.Height, sources.Length,
@@ -148,7 +171,7 @@ internal static class FieldCommand
     private static RecognizedField Refracted(RecognizedField field, ImageStar[] sources, StarField stars, Site? site,
         FrameInfo info)
     {
-        if (site is not { } place || info.MidUtc is not { } utc)
+        if (site is not { } place || info.MidUtc is not { } utc || FrameTimes.DaylightSun(utc, place) != null)
         {
             return field;
         }

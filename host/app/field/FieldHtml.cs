@@ -42,10 +42,11 @@ internal static class FieldHtml
             + "otherwise it is not recognised.",
             "Centre, focal length, rotation and the lens's radial distortion are fitted to all stars found. Places "
             + "are J2000 "
-            + "without proper motion; refraction is not taken off. Stars to half a magnitude above the faintest "
+            + "without proper motion; refraction is taken off where site and time are known. Stars to half a "
+            + "magnitude above the faintest "
             + "found are "
             + "expected; where many are missing, something hides them."));
-        bool all = page.Recognised == page.Results.Count;
+        bool all = page.Recognised == page.Results.Count && !page.Results.Any(r => r.IsModelDoubtful);
         return new HtmlPage("Where the frames look",
             new AssessmentBanner(all ? AssessmentKind.Good : AssessmentKind.NotGood,
                 (all ? "Good: " : "Not good: ") + page.Assessment[..1].ToLowerInvariant() + page.Assessment[1..]))

@@ -3,6 +3,7 @@
 using System.Globalization;
 using System.Text.Json;
 using Hourhinge.App.Common;
+using Hourhinge.Calibration.Stars;
 using Hourhinge.Numerics;
 using Hourhinge.Recognition;
 using Hourhinge.Sky.Places;
@@ -24,7 +25,10 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
     public int Recognised => Results.Count(r => r.Field != null);
 
     /// <summary>The main result in one sentence.</summary>
-    public string Assessment => Recognised == Results.Count
+    public string Assessment => Found + (Results.Any(r => r.IsModelDoubtful)
+        ? " Centre, scale and lens are in doubt where the stars are far from their places." : "");
+
+    private string Found => Recognised == Results.Count
         ? Results.Count == 1 ? "The field is recognised." : $"All {Results.Count} fields are recognised."
         : Recognised == 0 && Results.Count == 1 ? "The field is not recognised."
         : $"{Recognised} of {Results.Count} fields are recognised.";
@@ -76,16 +80,24 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
         (Angle across, Angle down) = r.Extent;
         yield return ("Scale",
             $"{r.ScaleArcsec:0.00}\" a pixel; {Number(across.Degrees, 1)}° by {Number(down.Degrees, 1)}°; focal length "
-            + $"{p.FocalLengthPx:0.0} ± {field.FocalLengthSigmaPx:0.0} pixels");
+            + $"{p.FocalLengthPx:0.0} ± {field.FocalLengthSigmaPx:0.0} pixels"
+            + (field.SeenDirection == null ? ", refraction left in (--site and the time take it off)" : ""));
         yield return ("Lens", LensText(r));
         yield return ("Distortion", $"{Signed(r.CornerDistortionPercent, 1)} % at the corners (k1 {p.Lens.K1:0.0000}, "
             + $"k2 {p.Lens.K2:0.0000}); the lens's axis {AxisText(field)}");
         yield return ("Rotation", $"up in the frame is {p.Roll.Degrees:0.00}° from north through east"
-            + (p.Mirrored ? "; the frame is a mirror image" : ""));
+            + (p.Mirrored ? "; the frame is a mirror image" : "")
+            + (r.Info.Orientation == 1
+                ? ""
+                : "; up, columns and rows are those of the picture as stored, which viewers "
+                + $"turn (Exif orientation {r.Info.Orientation})"));
         yield return ("Height", HeightText(r));
         FieldContents contents = r.Contents!;
         yield return ("Stars", $"{field.Matches.Count} of {r.Sources} sources are catalogue stars, "
-            + $"{field.RmsPx:0.00} pixels from their places");
+            + $"{field.RmsPx:0.00} pixels from their places"
+            + (r.IsModelDoubtful
+                ? ": a lens leaves less. A frame that was cropped, stretched or stitched? Centre, scale "
+                + "and lens may be farther off than is said here" : ""));
         yield return ("Missing", MissingText(contents));
         yield return ("By chance", $"odds 1 to 10^{field.LogBayesFactor / Math.Log(10):0}");
     }
@@ -154,6 +166,7 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
         json.Number("altitude_deg", seen?.Altitude.Degrees ?? double.NaN, 3);
         json.Number("azimuth_deg", seen?.Azimuth.Degrees ?? double.NaN, 3);
         json.Number("log10_bayes_factor", field.LogBayesFactor / Math.Log(10), 1);
+        json.WriteBoolean("model_doubtful", r.IsModelDoubtful);
         json.WriteNumber("matches", field.Matches.Count);
         json.Number("rms_px", field.RmsPx, 3);
         json.Number("expected_to_magnitude", r.Contents!.LimitMagnitude, 2);
@@ -248,6 +261,13 @@ internal sealed class FieldPage(IReadOnlyList<FieldResult> results)
         if (seen.Altitude.Degrees < 0)
         {
             return $"{Number(-seen.Altitude.Degrees, 1)}° below the horizon at {r.Info.MidUtc:HH:mm:ss} UTC: time, "
+                + "zone or "
+                + "site are wrong";
+        }
+
+        if (FrameTimes.DaylightSun(r.Info.MidUtc!.Value, r.Site!.Value) is { } sun)
+        {
+            return $"not told: at {r.Info.MidUtc:HH:mm:ss} UTC the sun stood at altitude {sun.Degrees:0}°: time, "
                 + "zone or "
                 + "site are wrong";
         }

@@ -80,6 +80,10 @@ internal sealed record FieldResult(string Name, FrameInfo Info, bool IsZoneUnkno
     /// <summary>True focal length against the lens's name, per cent; NaN where either is not known.</summary>
     public double AgainstNamePercent => Scale.LensMm is { } mm ? 100 * ((TrueFocalMm / mm) - 1) : double.NaN;
 
+    /// <summary>Whether the stars lie farther from their places than a lens leaves them, or the corners farther than
+    /// one for a camera draws them: a frame that was cropped far from its centre, stretched or stitched.</summary>
+    public bool IsModelDoubtful => Field is { } f && (f.RmsPx > 0.8 || Math.Abs(CornerDistortionPercent) > 15);
+
     /// <summary>How far the lens shifts a corner outwards, per cent of its distance.</summary>
     public double CornerDistortionPercent
     {

@@ -167,7 +167,8 @@ internal static class FramesCommand
         if (rig != null)
         {
             yield return recognised is { } r
-                ? $"{VisibleText.Of(r.Name)} is recognised: {r.ArcsecPerPx:0.00}\" a pixel; with the drive stopped "
+                ? $"the frame {VisibleText.Of(r.Name)} is recognised: {r.ArcsecPerPx:0.00}\" a pixel; with the "
+                    + "drive stopped "
                     + "the stars "
                     + $"would move by {r.Sky.StoppedPxPerSec:0.000} px/s at {r.Sky.WestAngleRad * 180 / Math.PI:0}° "
                     + "on the "

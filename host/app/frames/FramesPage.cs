@@ -178,8 +178,7 @@ internal sealed class FramesPage(string folder, GradedFrames run, double? skyAng
     }
 
     // A long name loses its middle: the end of a camera's file name identifies the frame. Where two names would look
-    // the
-    // same, another part is cut, and where no cut keeps all apart, the place in the list leads.
+    // the same, another part is cut, and where no cut keeps all apart, the place in the list leads.
     private Dictionary<string, string> ShortNames()
     {
         string[] names = [.. Frames.Select(g => g.Measures.Name).Distinct(StringComparer.Ordinal)];

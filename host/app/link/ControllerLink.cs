@@ -15,6 +15,9 @@ internal sealed class ControllerLink : IDisposable
     // The controller's queue holds 16.
     private const int MaxErrors = 32;
 
+    // The longest text of an error in the queue (SCPI-99, volume 2, 21.8).
+    private const int MaxShown = 255;
+
     // ECMA-48's CAN is the controller's device clear; a newline would execute an earlier peer's unfinished line.
     private const string Clear = "\u0018";
 
@@ -162,7 +165,7 @@ internal sealed class ControllerLink : IDisposable
 
     /// <summary>The start of an answer, fit to be shown in a sentence.</summary>
     internal static string Shown(string answer) =>
-        VisibleText.Of(answer.Length > 80 ? answer[..80] + "..." : answer);
+        VisibleText.Of(answer.Length > MaxShown ? answer[..MaxShown] + "..." : answer);
 
     private static bool IsNone(string error) => error.StartsWith("0,", StringComparison.Ordinal);
 

@@ -180,7 +180,9 @@ internal sealed class LinkPort : IDisposable
 
             string[] ports = SerialPort.GetPortNames();
             string known = ports.Length == 0 ? "no serial port is present" : "present are " + string.Join(", ", ports);
-            throw new DeviceException($"--to {port}: there is no such port; {known}.");
+            string network = IPEndPoint.TryParse(port, out IPEndPoint? end) && end.Port > 0
+                ? $"; for a network address write tcp:{port}" : "";
+            throw new DeviceException($"--to {port}: there is no such port; {known}{network}.");
         }
     }
 

@@ -26,7 +26,7 @@ internal static class NightCommand
             };
         var date = new Option<string?>("--date")
         {
-            Description = "Date of the evening, YYYY-MM-DD; default is today.",
+            Description = "Date of the evening, YYYY-MM-DD; default is this night's.",
             HelpName = "DATE"
         };
         var rig = new Option<FileInfo?>("--rig") { Description = "Rig file: travel, site, camera.", HelpName = "RIG" };
@@ -76,8 +76,8 @@ internal static class NightCommand
             SkyTarget[] targets = [.. (parsed.GetValue(target) ?? []).Select(SkyTarget.Find)];
             SiteData? named = parsed.GetValue(site) == null ? loaded?.Rig.Site : null;
             SiteClock clock = SiteClock.Of(named, parsed.GetValue(zone));
-            DateOnly evening = Date(parsed.GetValue(date), clock);
             (Site place, string placeName) = Place(parsed.GetValue(site), loaded);
+            DateOnly evening = Date(parsed.GetValue(date), place);
             var request = new NightRequest(targets, evening, place, placeName,
                 Angle.FromDegrees(parsed.GetValue(altitude)), clock);
             var theme = new Theme(parsed.GetValue(night));
@@ -142,11 +142,11 @@ internal static class NightCommand
         }
     }
 
-    private static DateOnly Date(string? text, SiteClock clock)
+    private static DateOnly Date(string? text, Site place)
     {
         if (text == null)
         {
-            return DateOnly.FromDateTime(clock.Local(DateTimeOffset.UtcNow).DateTime);
+            return DarkHours.EveningAt(DateTimeOffset.UtcNow, place.LongitudeEast.Degrees);
         }
 
         return DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None,

@@ -5,8 +5,11 @@ using Hourhinge.Numerics;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Hourhinge.SharedMath.Geometry;
+using Hourhinge.Sky.Bodies;
 using Hourhinge.Sky.Observing;
+using Hourhinge.Sky.Places;
 using Hourhinge.Sky.Stars;
+using Hourhinge.Sky.Time;
 using Hourhinge.Starfield.Files;
 using Hourhinge.Starfield.Scenes;
 using MathNet.Numerics.Interpolation;
@@ -21,6 +24,9 @@ internal static class FrameCapture
     // Of fainter stars the catalogue has few.
     private const double Catalogued = 9;
     private static readonly DateTime _evening = new(2026, 11, 14, 20, 0, 0, DateTimeKind.Utc);
+
+    // Stars are photographed with the sun below this altitude: the end of civil twilight.
+    private const double HighestSunDeg = -6;
 
     /// <summary>Writes the stopped frames, then the tracked ones.</summary>
     public static void Write(FrameRequest request, RigDescription rig, RehearsalResult result, bool night)
@@ -44,8 +50,9 @@ internal static class FrameCapture
 
         // The stopped frames come first; then the drive starts, with the camera still pointed at the same field.
         double stoppedSec = request.StoppedCount * (request.ExposureSec + request.GapSec);
-        Scene tracked = Scene(t => opening.Interpolate(t), _evening.AddSeconds(stoppedSec));
-        Scene stopped = Scene(_ => 0, _evening);
+        DateTime start = Evening(rig.Site!);
+        Scene tracked = Scene(t => opening.Interpolate(t), start.AddSeconds(stoppedSec));
+        Scene stopped = Scene(_ => 0, start);
         string[] folders = [.. Folder(request.StoppedCount, "stopped"), .. Folder(request.Count, "tracked")];
         AtomicFile.FillFolders(request.Folder, "--frames", folders, () =>
         {
@@ -55,6 +62,15 @@ internal static class FrameCapture
 
         IEnumerable<string> Folder(int count, string name) =>
             count > 0 ? [Path.Combine(request.Folder.FullName, name)] : [];
+    }
+
+    // The first full hour from the evening on at which it is dark at the site; in polar summer there is none.
+    private static DateTime Evening(SiteData data)
+    {
+        var site = Site.FromDegrees(data.LatitudeDeg, data.LongitudeDeg, data.HeightM);
+        return Enumerable.Range(0, 24).Select(h => (DateTime?)_evening.AddHours(h)).FirstOrDefault(utc =>
+            Sun.AltAz(Instant.FromUtc(new DateTimeOffset(utc!.Value, TimeSpan.Zero)), site).Altitude.Degrees
+                < HighestSunDeg) ?? _evening;
     }
 
     // The lens as measured, where the rig file has it.

@@ -23,8 +23,22 @@ internal sealed record FrameRequest(
     bool WholeSecondStamps,
     int Seed)
 {
+    private const double MarginSec = 5;
+
     /// <summary>Minutes of tracking that the frames take.</summary>
-    public double NeededMinutes => ((Count * (ExposureSec + GapSec)) + 5) / 60;
+    public double NeededMinutes => ((Count * (ExposureSec + GapSec)) + MarginSec) / 60;
+
+    /// <summary>Rejects frames that the travel has no time for: after its end the hinge stands.</summary>
+    public void CheckTravel(double travelSec)
+    {
+        if (NeededMinutes * 60 > travelSec)
+        {
+            int most = (int)Math.Max(0, (travelSec - MarginSec) / (ExposureSec + GapSec));
+            throw new InputException($"--count {Count}: {Count} frames of {ExposureSec:0.###} s with a gap of "
+                + $"{GapSec:0.###} s take {NeededMinutes:0.0} min, and the travel has {travelSec / 60:0.0}: "
+                + (most > 0 ? $"at most {most}." : "not one fits; take a shorter --exposure."));
+        }
+    }
 }
 
 /// <summary>Declares the options once and reads them.</summary>
@@ -92,12 +106,7 @@ internal sealed class FrameOptions
             throw new InputException("--frames: the rig file needs the tables [camera] and [site].");
         }
 
-        if (folder.Exists && folder.EnumerateFileSystemInfos().Any())
-        {
-            throw new InputException(
-                $"--frames {folder}: the folder is not empty; name a new one, so that nothing is written over.");
-        }
-
+        AtomicFile.CheckNewFolder(folder, "--frames");
         double? lens = parsed.GetValue<double?>("--lens");
         return new FrameRequest(
             folder,

@@ -127,6 +127,7 @@ internal static class RehearseCommand
                 Board = isDc ? board with { LoadSwingPercent = parsed.GetValue(swing) } : board,
             };
             FrameRequest? shots = frames.Read(parsed, loaded.Rig);
+            shots?.CheckTravel(loaded.Drive.Design.TravelSec);
             if (shots != null)
             {
                 options =
@@ -144,7 +145,7 @@ internal static class RehearseCommand
             var page = new RehearsePage(loaded.Rig.Name, options, result, scale, allowed)
             {
                 Pack = supply,
-                CorrectionRemark = RehearsePage.CorrectionRemarkOf(loaded.Rig, board.Faults),
+                CorrectionRemark = RehearsePage.CorrectionRemarkOf(loaded.Rig, board),
             };
             if (parsed.GetValue(json))
             {

@@ -3,6 +3,7 @@
 using Hourhinge.App.Common;
 using Hourhinge.App.Common.Supply;
 using Hourhinge.Rehearsal.Mechanisms;
+using Hourhinge.Rehearsal.Rig;
 using Hourhinge.Rehearsal.Tracking;
 using Hourhinge.Rig;
 using Spectre.Console;
@@ -23,15 +24,21 @@ internal sealed record RehearsePage(string RigName, RehearsalOptions Options, Re
     public string? CorrectionRemark { get; init; }
 
     /// <summary>The remark for a rig and the faults that it is rehearsed with.</summary>
-    public static string? CorrectionRemarkOf(RigDescription rig, MechanicalFaults faults)
+    public static string? CorrectionRemarkOf(RigDescription rig, VirtualRigOptions board)
     {
+        MechanicalFaults faults = board.Faults;
         bool periodic = rig.Periodic.Count > 0 && faults.PeriodicArcsec == 0;
         bool rate = rig.Rate != rig.Rate.Uncorrected && faults with { PeriodicArcsec = 0 } == new MechanicalFaults();
-        return periodic || rate
+        string? hinge = periodic || rate
             ? $"The rig file corrects a measured {(periodic ? "periodic error" : "rate")}"
                 + $"{(periodic && rate ? " and a rate" : "")}; the rehearsed hinge does not have this error, so the "
                 + $"correction shows here. Rehearse it with the error: {(periodic ? "--periodic" : "--radius-error")}."
             : null;
+        string? clock = rig.ClockTrimPpm != 0 && board.CrystalErrorPpm == 0
+            ? $"The rig file trims the controller's clock by {rig.ClockTrimPpm:0.###} ppm; the rehearsed crystal is "
+                + $"exact, so the trim shows here. Rehearse it with the error: --clock-error {-rig.ClockTrimPpm:0.###}."
+            : null;
+        return hinge == null ? clock : clock == null ? hinge : $"{hinge} {clock}";
     }
 
     /// <summary>The pack's hours in words; null where nothing is said about them.</summary>

@@ -89,6 +89,11 @@ internal static class RigCommand
                 }
             }
 
+            if (RigDrive.TooSlow(loaded.Rig.Motor.Dc, loaded.Drive.Design) is { } slow)
+            {
+                ConsoleOutput.WriteRemark(slow);
+            }
+
             if (LoopSpeed.Warning(loaded.Rig, loaded.Drive.Design) is { } warning)
             {
                 ConsoleOutput.WriteRemark(warning);

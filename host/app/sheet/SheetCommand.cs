@@ -34,7 +34,7 @@ internal static class SheetCommand
         var target = new Option<string?>("--target")
         { Description = "Target of the field sheet's runs: M31, Vega, or RA,DEC in degrees.", HelpName = "NAME" };
         var date = new Option<string?>("--date")
-        { Description = "Date of the evening, YYYY-MM-DD; default is today.", HelpName = "DATE" };
+        { Description = "Date of the evening, YYYY-MM-DD; default is this night's.", HelpName = "DATE" };
         Option<double?> zone = Quantity.Optional("--utc-offset", -12, 14, "h",
             "Clock shown: hours ahead of UTC; default is the site's time_zone, or UTC");
         Option<double> altitude = Quantity.Option("--altitude", 0, 89, 30, "deg", "High enough for useful frames");
@@ -61,7 +61,7 @@ internal static class SheetCommand
             Paper sheet = parsed.GetValue(paper) == "letter" ? Paper.Letter : Paper.A4;
             SiteClock clock = SiteClock.Of(loaded.Rig.Site, parsed.GetValue(zone));
             double travelMin = loaded.Drive.Design.TravelSec / 60;
-            var night = new FieldNight(Evening(parsed.GetValue(date), clock), clock,
+            var night = new FieldNight(Evening(parsed.GetValue(date), loaded.Rig.Site), clock,
                 parsed.GetValue(target) is { } name ? SkyTarget.Find(name) : null,
                 Angle.FromDegrees(parsed.GetValue(altitude)),
                 new RunPlan(travelMin, parsed.GetValue(rewind), parsed.GetValue(exposure), parsed.GetValue(gap)));
@@ -198,8 +198,8 @@ internal static class SheetCommand
         return file;
     }
 
-    private static DateOnly Evening(string? text, SiteClock clock) => text == null
-        ? DateOnly.FromDateTime(clock.Local(DateTimeOffset.UtcNow).DateTime)
+    private static DateOnly Evening(string? text, SiteData? site) => text == null
+        ? DarkHours.EveningAt(DateTimeOffset.UtcNow, site?.LongitudeDeg ?? 0)
         : DateOnly.TryParseExact(text, "yyyy-MM-dd", CultureInfo.InvariantCulture, DateTimeStyles.None,
             out DateOnly date) && date.Year is >= 1980 and <= 2100
         ? date

@@ -3,6 +3,7 @@
 using System.CommandLine;
 using Hourhinge.App.Common;
 using Hourhinge.App.Link;
+using Hourhinge.Rig;
 
 namespace Hourhinge.App.Upload;
 
@@ -30,6 +31,11 @@ internal static class UploadCommand
                 $"the profile differs from the closed form by {accuracy.WorstCounts:0.#####} drive counts (bound "
                 + $"{accuracy.BoundCounts:0.#####}); allowed is {ProfileAccuracy.LimitCounts}. Nothing was sent.");
             return ExitCode.AnswerIsNo;
+        }
+
+        if (RigDrive.TooSlow(loaded.Rig.Motor.Dc, loaded.Drive.Design) is { } slow)
+        {
+            ConsoleOutput.WriteRemark(slow);
         }
 
         (HeldProfile held, string controller) = SendAndReadBack(loaded, port);

@@ -97,7 +97,7 @@ public sealed class MeasurementTable
         {
             MeasurementColumn column = columns[i];
             int at = Array.IndexOf(_names, column.Name);
-            string cell = cells[at].Trim();
+            string cell = Unquoted(cells[at]);
             string number = separator == ';' ? WithPoint(cell) : cell;
             string range = $"{column.Min} to {column.Max} {column.Unit}"
                 .TrimEnd();
@@ -131,5 +131,12 @@ public sealed class MeasurementTable
         : ',';
 
     private static string[] Split(string head) =>
-        [.. head.Split(head.Contains(';', StringComparison.Ordinal) ? ';' : ',').Select(n => n.Trim())];
+        [.. head.Split(head.Contains(';', StringComparison.Ordinal) ? ';' : ',').Select(Unquoted)];
+
+    // Spreadsheets put text cells in quotes (RFC 4180).
+    private static string Unquoted(string cell)
+    {
+        string text = cell.Trim();
+        return text.Length > 1 && text[0] == '"' && text[^1] == '"' ? text[1..^1].Trim() : text;
+    }
 }

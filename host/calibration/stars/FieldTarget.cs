@@ -29,8 +29,7 @@ public sealed record FieldTarget(string Given, CataloguePlace? Place, Angle Give
         : GivenHourAngle + new Angle(Horizon.RotationRadPerSecond * sinceFirstSec);
 
     /// <summary>Checks that a field, named for messages, was above the horizon: it is not with a wrong sign or a clock
-    /// of another
-    /// zone.</summary>
+    /// of another zone.</summary>
     /// <exception cref="MeasurementException">Altitude below 5 degrees.</exception>
     public static void CheckAltitude(string given, Angle declination, Angle hourAngle, SiteData site)
     {

@@ -127,7 +127,14 @@ public sealed class StarSession(
     /// that is neither recognised nor told.</exception>
     public void ReadField(DirectoryInfo folder, FieldTarget? target, bool endsOnly)
     {
+        int before = Notes.Count;
         List<RunFrame> frames = Read(folder, "with the drive on", options.Overrides, endsOnly);
+        if (frames.Count == 0)
+        {
+            throw new MeasurementException($"{folder}: none of its frames can be read: "
+                + string.Join(" ", Notes.Skip(before).Take(3).Select(n => $"{n.Name}: {n.Reason}")));
+        }
+
         var recognised = RecognisedRun.Of(frames, site, Air, Lens(frames));
         if (recognised?.Standing() is { IsStopped: true } standing)
         {
@@ -138,8 +145,11 @@ public sealed class StarSession(
         }
 
         StoppedResult sky = recognised?.OnSensor() ?? ToldSky(target, frames);
-        var run = RunAlignment.Of(recognised?.SkyOnly() ?? frames, sky.Sky.FocalLengthPx,
+        RunAlignment Aligned(IReadOnlyList<RunFrame> some) => RunAlignment.Of(some, sky.Sky.FocalLengthPx,
             recognised is null ? null : recognised.Expected);
+        IReadOnlyList<RunFrame> shown = recognised?.SkyOnly() ?? frames;
+        bool hasMiddle = endsOnly && shown.Count == 3;
+        RunAlignment run = Aligned(hasMiddle ? [shown[0], shown[2]] : shown);
         Notes.AddRange(run.Notes);
         int needed = endsOnly ? 2 : MinFrames;
         if (run.Frames.Count < needed)
@@ -168,6 +178,20 @@ public sealed class StarSession(
         }
 
         DateTime mid = run.Frames[0].Info.MidUtc!.Value;
+        string[] doubts = [.. FrameTimes.Doubts(run.Frames, options.Overrides.ZoneOffset is not null, site,
+            recognised is not null || target?.Place is not null,
+            endsOnly || options.Overrides.ExposureSeconds is not null)];
+        if (DriftAssessment.TooCoarse(run.SpotVariancePx2) is { } coarse)
+        {
+            doubts = [.. doubts, coarse];
+        }
+
+        if (hasMiddle && FrameEnds.Uneven(run, Aligned([shown[0], shown[1]]), sky.Sky.ArcsecPerPx) is { } uneven)
+        {
+            doubts = [.. doubts, uneven];
+        }
+
+        sky = sky with { Assessment = new CalibrationAssessment([.. sky.Assessment.Reasons, .. doubts]) };
         CalibrationField field = recognised is not null
             ? CalibrationField.Of(recognised, sky, run)
             : new CalibrationField(run, sky, target!.Declination(mid),
@@ -190,9 +214,11 @@ public sealed class StarSession(
         if (target is null)
         {
             throw new MeasurementException(
-                "Where did the camera look? Its frames were not recognised on the sky (too few stars, or no time in "
-                + "the "
-                + "files). Give --target (M31, Vega, or RA,DEC in degrees), or both --dec (-85 to 85 degrees) and "
+                "Where did the camera look? Its frames were not recognised on the sky ("
+                + (tracked.TrueForAll(f => f.Info.MidUtc is null)
+                    ? "their files do not tell the time"
+                    : "too few stars")
+                + "). Give --target (M31, Vega, or RA,DEC in degrees), or both --dec (-85 to 85 degrees) and "
                 + "--hour-angle (-12 to 12 hours, west positive).");
         }
 
@@ -292,9 +318,9 @@ public sealed class StarSession(
         }
     }
 
-    /// <summary>Where the fields were taken to be at their first frames, for the user to check.</summary>
-    public IEnumerable<HourAngleDeclination> Places =>
-        _fields.Select(f => new HourAngleDeclination(f.HourAngle, f.Declination));
+    /// <summary>Where the fields were taken to be at their first frames, and when, for the user to check.</summary>
+    public IEnumerable<(HourAngleDeclination Place, DateTime FirstUtc)> Places => _fields.Select(f =>
+        (new HourAngleDeclination(f.HourAngle, f.Declination), f.Run.Frames[0].Info.StartUtc!.Value));
 
     /// <summary>Fits all fields.</summary>
     /// <exception cref="MeasurementException">The frames do not determine the unknowns.</exception>
@@ -322,14 +348,6 @@ public sealed class StarSession(
         CalibrationField field = _fields[0];
         AlignedFrame first = field.Run.Frames[0];
         AlignedFrame last = field.Run.Frames[^1];
-        FieldMotion motion = last.Motion.ShiftXPx != 0 || last.Motion.RotationRad != 0
-            ? last.Motion
-            : first.Motion with
-            {
-                ShiftXPx = -first.Motion.ShiftXPx,
-                ShiftYPx = -first.Motion.ShiftYPx,
-                RotationRad = -first.Motion.RotationRad
-            };
         double seconds = (last.Info.MidUtc!.Value - first.Info.MidUtc!.Value).TotalSeconds;
         if (seconds < MinQuickSec)
         {
@@ -338,7 +356,9 @@ public sealed class StarSession(
         }
 
         QuickAnswer answer = QuickLook.Solve(
-            motion, seconds, last.Info.StampResolutionSeconds >= 1 ? StampSigmaSec : FineStampSigmaSec,
+            FrameEnds.Motion(field.Run), seconds, last.Info.StampResolutionSeconds >= 1
+            ? StampSigmaSec
+            : FineStampSigmaSec,
             field.Sky, field.Declination.Radians,
             (field.Recognised?.DeclinationSigma ?? options.PointingSigma).Radians,
             rig.Periodic.Count > 0 ? CorrectedPeriodicArcsec : PeriodicArcsec);
@@ -360,7 +380,9 @@ public sealed class StarSession(
                 $"{folder}: no frames {what} in it; known are JPEG, PNG, TIFF, FITS and raw files.");
         }
 
-        RunRead read = readFrames(endsOnly ? [files[0], files[^1]] : files, what, overrides);
+        RunRead read = endsOnly
+            ? FrameEnds.Read(files, some => readFrames(some, what, overrides))
+            : readFrames(files, what, overrides);
         Notes.AddRange(read.Unreadable);
         if (rig.Camera is { } camera && read.Frames.Count > 0
             && read.Frames[0].Info.PixelDoubt(camera.PixelUm) is { } doubt)

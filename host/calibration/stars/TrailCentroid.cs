@@ -1,7 +1,7 @@
 // Where the star finder sees a star that moved during the exposure. Its window (StarMeasure: a Gaussian of 1.2 times
-// the
-// star's variance, moved and reshaped until it matches) does not find the mean of the light: it leans to where the star
-// stayed longest. A sine is then seen larger than its mean, by up to some percent at long exposures and focal lengths.
+// the star's variance, moved and reshaped until it matches) does not find the mean of the light: it leans to where the
+// star stayed longest. A sine is then seen larger than its mean, by up to some percent at long exposures and focal
+// lengths.
 namespace Hourhinge.Calibration.Stars;
 
 /// <summary>The window's fixed point on a star blurred along a path.</summary>

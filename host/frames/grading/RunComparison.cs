@@ -140,8 +140,7 @@ internal sealed record RunComparison(IReadOnlyList<FrameMeasures> Frames, IReadO
     }
 
     // Longer than the drift says by the star's own shape and a rounded exposure, and turned by a few degrees, as the
-    // sky
-    // turns about the pole.
+    // sky turns about the pole.
     private static bool IsItsTrail((double Q, double U) drift, (double Q, double U) seen)
     {
         double ratio = CommonShape.TrailOf(seen.Q, seen.U) / CommonShape.TrailOf(drift.Q, drift.U);

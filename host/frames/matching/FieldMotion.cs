@@ -112,12 +112,11 @@ public sealed record FieldMotion(
     private static double Square((double X, double Y) v) => (v.X * v.X) + (v.Y * v.Y);
 
     // Own steps of Gauss and Newton instead of the front end of host/numerics: one weight holds for both coordinates of
-    // a
-    // star and is drawn anew between single steps, and a run takes some thousands of fits, each of which the front end
-    // would begin with allocations for every star (a Jacobian of 2n by 6). Not measured against it.
-    // Parameters: turn of the lines of sight about the sensor's y and -x axes (shift over focal length, or shift in
-    // pixels without one), about the optical axis, the logarithm of the scale, and the squeeze along x and along the
-    // diagonal. Count of them in use: 4 or 6.
+    // a star and is drawn anew between single steps, and a run takes some thousands of fits, each of which the front
+    // end would begin with allocations for every star (a Jacobian of 2n by 6). Not measured against it. Parameters:
+    // turn of the lines of sight about the sensor's y and -x axes (shift over focal length, or shift in pixels without
+    // one), about the optical axis, the logarithm of the scale, and the squeeze along x and along the diagonal. Count
+    // of them in use: 4 or 6.
     private sealed class Solver(IReadOnlyList<StarPair> pairs, double cx, double cy, double? focal, int count)
     {
         public int Count => count;

@@ -15,24 +15,20 @@ internal static class ExifInfo
     {
         IReadOnlyList<MetaDirectory> all = ImageMetadataReader.ReadMetadata(stream);
         var exif = all.OfType<ExifDirectoryBase>().Where(d => d is not ExifThumbnailDirectory).ToList();
-        double? exposure = overrides.ExposureSeconds ?? Number(exif, ExifDirectoryBase.TagExposureTime);
-        if (exposure is <= 0)
-        {
-            throw new FrameReadException(
-                $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
-        }
-
+        double? exposure = FrameInfo.CheckedExposure(
+            overrides.ExposureSeconds ?? Number(exif, ExifDirectoryBase.TagExposureTime));
         (DateTime? start, double resolution, bool zoneKnown) = Start(exif, overrides);
         return new FrameInfo(name, start, resolution, exposure,
-            Positive(Number(exif, ExifDirectoryBase.TagFocalLength)), PixelPitchMicron(exif))
+            FrameInfo.Positive(Number(exif, ExifDirectoryBase.TagFocalLength), FrameInfo.LongestMm),
+            PixelPitchMicron(exif))
         {
             ZoneKnown = zoneKnown,
-            FocalLength35Mm = Positive(Number(exif, ExifDirectoryBase.Tag35MMFilmEquivFocalLength)),
+            FocalLength35Mm = FrameInfo.Positive(Number(exif, ExifDirectoryBase.Tag35MMFilmEquivFocalLength),
+                FrameInfo.LongestMm),
+            Orientation = Number(exif, ExifDirectoryBase.TagOrientation) is >= 1 and <= 8 and { } turned
+                ? (int)turned : 1,
         };
     }
-
-    // A lens without contacts is written as 0.
-    private static double? Positive(double? value) => value is > 0 and < 100_000 ? value : null;
 
     // The time of the exposure; where it is missing, that of digitising, which is the same in a camera. Each with its
     // own part of a second and zone. DateTime alone tells when a program changed the file.
@@ -58,6 +54,11 @@ internal static class ExifInfo
             DateTimeStyles.None, out DateTime local))
         {
             throw new FrameReadException($"the Exif time '{text}' is not of the form 2025:01:31 21:15:00.");
+        }
+
+        if (!FrameInfo.IsDated(local))
+        {
+            return (null, 1, false);
         }
 
         double resolution = 1;
@@ -116,7 +117,7 @@ internal static class ExifInfo
             _ => MmPerInch,
         };
         double micron = unitMm / density * 1000;
-        return micron is > 0.3 and < 100 ? micron : null;
+        return micron is > 0.3 and < FrameInfo.WidestMicron ? micron : null;
     }
 
     private static double? Number(List<ExifDirectoryBase> exif, int tag)

@@ -107,13 +107,8 @@ public static class FitsReader
     /// says TAI or TT.</summary>
     public static FrameInfo Info(FitsHeader header, string name, FrameOverrides overrides)
     {
-        double? exposure = overrides.ExposureSeconds ?? header.Number("EXPTIME") ?? header.Number("XPOSURE");
-        if (exposure is <= 0)
-        {
-            throw new FrameReadException(
-                $"the exposure is {exposure.Value.ToString(CultureInfo.InvariantCulture)} s; it must be above 0.");
-        }
-
+        double? exposure = FrameInfo.CheckedExposure(
+            overrides.ExposureSeconds ?? header.Number("EXPTIME") ?? header.Number("XPOSURE"));
         string? middle = null;
         string? text = header.Text("DATE-BEG") ?? header.Text("DATE-OBS") ?? (middle = header.Text("DATE-AVG"));
         DateTime? start = null;
@@ -134,10 +129,14 @@ public static class FitsReader
 
             int dot = text.IndexOf('.', StringComparison.Ordinal);
             resolution = dot < 0 ? 1 : Math.Pow(10, -(text.TrimEnd('Z').Length - dot - 1));
-            start = stamp.AddSeconds(-ScaleMinusUtc(header, stamp) - overrides.ClockOffsetSeconds
+            start = !FrameInfo.IsDated(stamp)
+                ? null
+                : stamp.AddSeconds(-ScaleMinusUtc(header, stamp) - overrides.ClockOffsetSeconds
                 - (middle is null ? 0 : (exposure ?? 0) / 2));
         }
-        return new FrameInfo(name, start, resolution, exposure, header.Number("FOCALLEN"), header.Number("XPIXSZ"))
+        return new FrameInfo(name, start, resolution, exposure,
+            FrameInfo.Positive(header.Number("FOCALLEN"), FrameInfo.LongestMm),
+            FrameInfo.Positive(header.Number("XPIXSZ"), FrameInfo.WidestMicron))
         {
             ZoneKnown = true,
         };

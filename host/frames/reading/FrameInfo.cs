@@ -40,6 +40,33 @@ public sealed record FrameInfo(
                 + "camera, or a picture that was reduced."
             : null;
 
+    /// <summary>How the file asks viewers to turn the picture (Exif 2.32, tag 0x0112): 1 for as it is stored. Pixels
+    /// are read as they are stored.</summary>
+    public int Orientation { get; init; } = 1;
+
+    /// <summary>Bounds of a focal length and of a pixel that are believed.</summary>
+    internal const double LongestMm = 100_000, WidestMicron = 100;
+
+    /// <summary>Whether a date is one of photographs: a clock without its battery tells others, and the sky is not
+    /// computed for them.</summary>
+    internal static bool IsDated(DateTime time) => time.Year is > 1972 and < 2100;
+
+    /// <summary>A value of a file that is above 0 and below a bound; null otherwise: a lens without contacts is written
+    /// as 0.</summary>
+    internal static double? Positive(double? value, double below) => value > 0 && value < below ? value : null;
+
+    /// <summary>An exposure as read or told.</summary>
+    /// <exception cref="FrameReadException">Not above 0, or above a day.</exception>
+    internal static double? CheckedExposure(double? seconds)
+    {
+        const double Longest = 86400;
+        return seconds is null || (seconds > 0 && seconds <= Longest)
+            ? seconds
+            : throw new FrameReadException(
+                $"the exposure is {seconds} s; it must be above 0"
+                + (seconds > Longest ? $" and up to {Longest} s." : "."));
+    }
+
     /// <summary>Middle of the exposure, UTC.</summary>
     public DateTime? MidUtc => StartUtc?.AddSeconds((ExposureSeconds ?? 0) / 2);
 }

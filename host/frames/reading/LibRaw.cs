@@ -1,8 +1,7 @@
 // LibRaw (https://www.libraw.org, LGPL-2.1 or CDDL-1.0), the system's library of raw decoders, loaded at run time
 // through its C API. Only functions are used, and the three fields at the head of its record that have stood at the
-// same place
-// since 0.18: image, raw_height and so on. They are compared with what the functions return before any pixel is read.
-// Not here: what is done with the pixels (RawReader).
+// same place since 0.18: image, raw_height and so on. They are compared with what the functions return before any pixel
+// is read. Not here: what is done with the pixels (RawReader).
 using System.Runtime.InteropServices;
 
 namespace Hourhinge.Frames.Reading;

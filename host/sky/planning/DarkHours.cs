@@ -57,6 +57,13 @@ public sealed class DarkHours
     /// <summary>Local mean noon to local mean noon.</summary>
     public TimeWindow Span { get; }
 
+    /// <summary>The date of the night that goes on at a moment, or comes next: until six in the morning of mean solar
+    /// time the one that began the day before. The date of a clock in another zone would be a night off.</summary>
+    /// <param name="utc">The moment.</param>
+    /// <param name="longitudeEastDeg">The site's longitude, degrees.</param>
+    public static DateOnly EveningAt(DateTimeOffset utc, double longitudeEastDeg) =>
+        DateOnly.FromDateTime(utc.UtcDateTime.AddHours((longitudeEastDeg / 15) - 6));
+
     public static DarkHours Of(Site site, DateOnly date)
     {
         Instant noon = Instant.FromUtc(new DateTimeOffset(date, new TimeOnly(12, 0), TimeSpan.Zero))

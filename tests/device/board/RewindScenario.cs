@@ -1,6 +1,5 @@
 // Rewinds of the board's own parts in virtual time, at four speeds of the loop. The step train's pulses are made here
-// on
-// the step pin, as the diode OR joins them.
+// on the step pin, as the diode OR joins them.
 
 using System.Device.Gpio;
 using System.Device.Pwm;

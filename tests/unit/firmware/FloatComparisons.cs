@@ -1,6 +1,5 @@
 // Comparisons that the small runtime answers otherwise than .NET when an operand is not a number: there `>` and `>=`
-// are
-// true. In IL these are the instructions below; `<`, `<=` and their negations compile to others and agree.
+// are true. In IL these are the instructions below; `<`, `<=` and their negations compile to others and agree.
 
 using Mono.Cecil;
 using Mono.Cecil.Cil;

@@ -1,6 +1,5 @@
 // One night of a DC drive drawn at random, with an encoder or open loop. A stepper's is RandomNight.cs; the campaign
-// that
-// draws many is NightTests.cs.
+// that draws many is NightTests.cs.
 
 using Hourhinge.Firmware;
 using Hourhinge.Firmware.Control;

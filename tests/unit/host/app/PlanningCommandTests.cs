@@ -71,6 +71,28 @@ public sealed class PlanningCommandTests
         Assert.Equal(0, JsonDocument.Parse(text).RootElement.GetProperty("frames").GetInt32());
     }
 
+    // Two in the morning by the sun, wherever that is now: the night that goes on, not the next one.
+    [Fact]
+    public void Without_a_date_it_is_the_night_that_goes_on()
+    {
+        DateTime utc = DateTime.UtcNow;
+        double longitude = Math.IEEERemainder(15 * (2 - utc.TimeOfDay.TotalHours), 360);
+        string expected = $"{utc.AddHours(longitude / 15).AddDays(-1):yyyy-MM-dd}";
+        (_, string json, string error) = Tool.Run("night", "--pole", $"--site=10,{longitude:0.###}", "--json");
+        Assert.True(json.Length > 0, error);
+        Assert.Contains($"\"date\": \"{expected}\"", json, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData("2026-11-27T02:00:00Z", -105, "2026-11-26")]
+    [InlineData("2026-11-27T12:30:00Z", -105, "2026-11-26")]
+    [InlineData("2026-11-27T13:30:00Z", -105, "2026-11-27")]
+    [InlineData("2026-11-26T22:00:00Z", 175, "2026-11-27")]
+    [InlineData("2026-11-26T16:00:00Z", 175, "2026-11-26")]
+    public void A_night_has_the_date_of_its_evening(string utc, double longitude, string evening) =>
+        Assert.Equal(evening, $"{Hourhinge.Sky.Planning.DarkHours.EveningAt(
+            DateTimeOffset.Parse(utc, System.Globalization.CultureInfo.InvariantCulture), longitude):yyyy-MM-dd}");
+
     [Fact]
     public void The_year_has_52_weeks_and_a_season()
     {

@@ -25,6 +25,8 @@ public class UsageErrorTests
     [InlineData("profile --foo x.toml", "'--foo' is not known here")]
     [InlineData("profil x.toml", "'profil' is not known here; did you mean profile?")]
     [InlineData("nigth --site 47,12", "'nigth' is not known here; did you mean night?")]
+    [InlineData("budget RIG \u2014exposure 60", "'\u2014exposure' is not known here; did you mean --exposure?")]
+    [InlineData("budget \u2013-lens 60 RIG", "'\u2013-lens' is not known here; did you mean --lens?")]
     [InlineData("profile RIG --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("profile RIG --plot --jsn", "'--jsn' is not known here; did you mean --json?")]
     [InlineData("device strat --to COM3", "'strat' is not known here")]
@@ -38,6 +40,9 @@ public class UsageErrorTests
     [InlineData("rig check host", "host: cannot read the rig file: it is a folder, not a file.")]
     [InlineData("rig check nowhere.toml", "there is no such file")]
     [InlineData("rig new ", "FILE '': must be a file's name")]
+    [InlineData("rig new x.toml --form Bent-rod", "--form 'Bent-rod': must be straight-rod, bent-rod, fixed-rod, ")]
+    [InlineData("device jog -- -2mm --to COM3", "'--to' stands behind --, where no option is recognised")]
+    [InlineData("device edit hinge.nut_arm_mm = 246 --to COM3", "as one word, hinge.nut_arm_mm=VALUE, or in quotes")]
     public void One_sentence_says_what_to_type(string line, string expected)
     {
         string[] args = [.. line.Split(' ').Select(w => w == "RIG" ? _rig
@@ -53,8 +58,9 @@ public class UsageErrorTests
     public void Units_are_accepted_where_they_are_the_options_own()
     {
         string[] plain = ["budget", _rig, "--exposure", "90", "--lens", "210", "--f-number", "4", "--dec", "-5.5"];
+        // The minus sign of a web page and the prime of an angle, too.
         string[] units =
-            ["budget", _rig, "--exposure", "1.5min", "--lens=21cm", "--f-number", "f/4", "--dec", "-330 arcmin"];
+            ["budget", _rig, "--exposure", "1.5min", "--lens=21cm", "--f-number", "f/4", "--dec", "\u2212330\u2032"];
         (int code, string output, string error) = Tool.Run(plain);
         Assert.True(code < 2, error);
         Assert.Equal((code, output), Tool.Run(units) is var r ? (r.Code, r.Out) : default);
@@ -88,6 +94,11 @@ public class UsageErrorTests
     [InlineData("\"290,5\"", "write decimals with a point, not a comma")]
     [InlineData("\"twelve\"", "hinge.nut_arm_mm = \"twelve\": must be a number, 20 to 2000 mm")]
     [InlineData("nan", "hinge.nut_arm_mm = nan: must be 20 to 2000 mm")]
+    [InlineData("290.3mm", "290.3mm: a number with a unit stands in quotes: \"290.3mm\".")]
+    [InlineData("9 1/16 in", "9 1/16 in: a number with a unit stands in quotes: \"9 1/16 in\".")]
+    [InlineData("\u2212290", "\u2212 is a typographic minus sign or dash; write the plain -.")]
+    [InlineData("\u201C9 in\u201D", "\u201C is a typographic quote; write the plain \".")]
+    [InlineData("\u00A0290", "a special space (U+00A0) stands here")]
     [InlineData("[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[1]]", "not TOML")]
     public void A_rig_file_says_what_to_write(string value, string expected)
     {
@@ -157,6 +168,7 @@ public class UsageErrorTests
 
     [Theory]
     [InlineData("5.02,5", "minutes,nut_turns")]
+    [InlineData("\"5.02\",\"x\"", "column 2, nut_turns = x: must be a number")]
     [InlineData("5,02,5", "write decimals with a point, or put semicolons between columns")]
     [InlineData("five,5", "column 1, minutes = five: must be a number")]
     [InlineData("\u001b[2J,5", @"\x1B[2J")]

@@ -11,8 +11,7 @@ public sealed class DepthTests
     public void A_star_of_magnitude_0_sends_880_000_photons_a_second_and_square_centimetre()
     {
         // By energy instead of by jansky: 3.63e-9 erg/s/cm²/Å at V = 0 over 880 Å, each photon hc/λ at 5500 Å =
-        // 3.61e-12 erg
-        // (from memory; the handbooks differ by 3 %).
+        // 3.61e-12 erg (from memory; the handbooks differ by 3 %).
         const double Expected = 3.63e-9 * 880 / 3.612e-12;
         Assert.InRange(StackDepth.PhotonsPerSecM2 / 1e4, Expected * 0.97, Expected * 1.03);
     }

@@ -67,8 +67,7 @@ public class PhotographTests(ITestOutputHelper output)
     }
 
     /// <summary>The table's model, with the lens's axis at the frame's centre, finds the table's centres: they differ
-    /// from
-    /// those above by the model.</summary>
+    /// from those above by the model.</summary>
     [Fact]
     public void With_the_axis_at_the_centre_the_table_is_repeated()
     {

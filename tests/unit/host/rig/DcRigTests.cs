@@ -41,6 +41,24 @@ public sealed class DcRigTests : IDisposable
     }
 
     [Theory]
+    [InlineData("dc", "goes in jerks that nothing measures")]
+    [InlineData("dc-encoder", "goes in jerks; measure lower duties")]
+    public void A_motor_that_is_not_known_to_turn_as_slowly_as_the_sky_is_told(string kind, string expected)
+    {
+        File.WriteAllText(_file, string.Join('\n', _text
+            .Replace("\"dc-encoder\"", $"\"{kind}\"", StringComparison.Ordinal)
+            .Replace("[14.0, 0.32], ", "", StringComparison.Ordinal)
+            .Split('\n').Where(l => kind != "dc" || !l.StartsWith("counts_per_turn", StringComparison.Ordinal))));
+        (int code, string output, string error) = Tool.Run("rig", "check", _file);
+        Assert.Equal(0, code);
+        Assert.Contains("needs 1.076 to 1.076 nut turns a minute and the curve begins at 2.4", output + error,
+            StringComparison.Ordinal);
+        Assert.Contains(expected, output + error, StringComparison.Ordinal);
+        Assert.DoesNotContain("jerks", Tool.Run("rig", "check", Tool.Example("bent-m6-dc-encoder")).Error,
+            StringComparison.Ordinal);
+    }
+
+    [Theory]
     [InlineData("[25.0, 2.4]", "[25.0, 20.2]", "motor.speed_curve")]
     [InlineData("least_volts = 4.2", "least_volts = 6.2", "motor.least_volts = 6.2: must be 1 to 5.2 V")]
     [InlineData("counts_per_turn = 12", "counts_per_turn = 0", "motor.counts_per_turn = 0: must be 1 to 100000")]

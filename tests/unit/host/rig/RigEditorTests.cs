@@ -26,6 +26,44 @@ public sealed class RigEditorTests : IDisposable
             after);
     }
 
+    [Theory]
+    [InlineData("\n")]
+    [InlineData("\r\n")]
+    public void A_byte_order_mark_shifts_nothing(string newLine)
+    {
+        string before = File.ReadAllText(Tool.Example("straight-quarter-twenty"))
+            .Replace("\n", newLine, StringComparison.Ordinal);
+        foreach (RigChange change in new[]
+        {
+            new RigChange("hinge", "nut_arm_mm", "290.81"), new RigChange("gear", "pairs", "[[61, 20]]"),
+            new RigChange("clock", "trim_ppm", "12"), new RigChange("rate", "correction_ppm", "3"),
+        })
+        {
+            // ReadAllText takes the mark off.
+            Assert.Equal(Edit(before, change), Edit("\uFEFF" + before, change));
+            Assert.Equal([0xEF, 0xBB, 0xBF], File.ReadAllBytes(Path.Combine(_folder, "rig.toml"))[..3]);
+        }
+    }
+
+    [Fact]
+    public void A_read_only_rig_file_stays()
+    {
+        string file = Path.Combine(_folder, "protected.toml");
+        File.Copy(Tool.Example("straight-quarter-twenty"), file);
+        File.SetAttributes(file, FileAttributes.ReadOnly);
+        try
+        {
+            RigEdit edit = RigEditor.Plan(file, [new RigChange("hinge", "nut_arm_mm", "290.81")]);
+            Assert.Contains("the file is read-only", Assert.Throws<RigFileException>(edit.Save).Message,
+                StringComparison.Ordinal);
+            Assert.Equal(File.ReadAllText(Tool.Example("straight-quarter-twenty")), File.ReadAllText(file));
+        }
+        finally
+        {
+            File.SetAttributes(file, FileAttributes.Normal);
+        }
+    }
+
     [Fact]
     public void A_line_without_a_comment_gets_the_note_alone()
     {

@@ -10,7 +10,9 @@ public class RigFileErrorTests
     private static readonly string _good = File.ReadAllText(Tool.Example("straight-quarter-twenty"));
 
     [Theory]
-    [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ", "hinge.nut_arm_mm is missing: 20 to 2000 mm")]
+    [InlineData("nut_arm_mm = 290.3 ", "nut_arm = 290.3 ",
+        "hinge.nut_arm_mm is missing: 20 to 2000 mm; nut_arm in line 6 is no key of this table.")]
+    [InlineData("nut_arm_mm = 290.3 ", "Nut_Arm_mm = 290.3 ", "Nut_Arm_mm in line 6 is no key of this table.")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = 0 ", ":6:1: hinge.nut_arm_mm = 0: must be 20 to 2000 mm")]
     [InlineData("nut_arm_mm = 290.3 ", "nut_arm_mm = \"290 kg\" ",
         "hinge.nut_arm_mm = \"290 kg\": must be a number (its unit may be mm, cm, um, in), 20 to 2000 mm")]
@@ -38,6 +40,10 @@ public class RigFileErrorTests
     [InlineData("full_steps = 200", "full_steps = 200\nfull_steps = 200", "full_steps")]
     [InlineData("name = \"Heron\"", "name = \"\"", "name = \"\": must be 1 to 31 printable ASCII characters")]
     [InlineData("[camera]", "camera]", "not TOML")]
+    [InlineData("[camera]", "[rate]\nfollow = \"refracted-stars\"\ndeclination_deg = -43\n\n[camera]",
+        "rate.declination_deg = -43: at hour_angle_h = 0 and site.latitude_deg = 47.2 the target stands at -0.2°; ")]
+    [InlineData("back_off_mm = 0.5", "back_off_mm = 20", "Heron: switches.back_off_mm = 20: a rewind may back off "
+        + "eight times, further than the travel of 130 mm; it must be at most 16.24 mm.")]
     [InlineData("latitude_deg = 47.2", "latitude_deg = 97.2", "site.latitude_deg = 97.2: must be -90 to 90 degrees")]
     public void A_wrong_rig_file_gets_one_clear_sentence(string right, string wrong, string expected)
     {

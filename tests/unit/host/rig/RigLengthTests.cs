@@ -22,6 +22,18 @@ public sealed class RigLengthTests : IDisposable
             RigDrive.Compile(RigReader.Read("a.toml", inches), 0).Bytes);
     }
 
+    // 25.4 mm by 8, 16 and 2; in micrometres too.
+    [Theory]
+    [InlineData("1/8in", "mm", 3.175)]
+    [InlineData("9/16\"", "mm", 14.2875)]
+    [InlineData("9/16\u2033", "mm", 14.2875)]
+    [InlineData("1/2 in", "um", 12700)]
+    public void A_fraction_needs_no_space_before_its_unit(string typed, string unit, double expected)
+    {
+        Assert.True(QuantityParser.TryParse(typed, unit, out double value, out string problem), problem);
+        Assert.Equal(expected, value, 1e-9);
+    }
+
     [Theory]
     [InlineData("\"11 7/16\"",
         "hinge.nut_arm_mm = \"11 7/16\": must be a number with a point; fractions are for inches")]

@@ -21,7 +21,7 @@ internal static class TypedNumbers
         "50μm", "3e-", "e-", "21.5 mag", "21,5 mag", "22mag/arcsec2", "0.4", "40%", "1/3", "√2", "2^3", "2*3", "1+1",
         "1-1", "--5", "- 5", "−5", "–5", "１２", "٣", "1.2.3", "1..2", "1,2,3", "(5)", "5)", "~5", "about 5", "5?", "$5",
         "5€", "5;", "5\t", "\t5", "5\u00a0s", "\u001b[31m5", "5\u202e", "'5'", "\"5\"", "null", "true",
-        "N/A",
+        "N/A", "30\u2032", "8\u2033", "\u22120.5", "9\u20131/16 in",
         "-", ".", ",", "+", "/", "1/", "/2", "999999999999999999999", "0.0000000001", "00012", "1.50", "4.0",
         "12 frames",
         "12frames", "3 turns", "12V", "12 volts", "15 arcmin", "15arcsec", "1 deg 30", "2 s s", "5ms", "5 MS", "5 Min",
@@ -89,7 +89,14 @@ internal static class TypedNumbers
     /// <summary>The value that a careful human reads, in <paramref name="unit"/>; null for anything doubtful.</summary>
     public static double? Read(string typed, string unit)
     {
-        string text = typed.Trim();
+        // A person reads the signs of a printed page as those of a keyboard.
+        string text = string.Concat(typed.Trim().Select(c => c switch
+        {
+            '\u2212' or '\u2013' => '-',
+            '\u2032' or '\u2019' => '\'',
+            '\u2033' or '\u201D' => '"',
+            _ => c,
+        }));
         if (unit == "f/" && text.Length > 2 && text[0] is 'f' or 'F' && text[1] == '/')
         {
             text = text[2..].TrimStart();

@@ -86,5 +86,18 @@ public sealed class AtomicFileTests : IDisposable
         Assert.False(Directory.Exists(place.FullName));
     }
 
+    [Fact]
+    public void What_another_program_put_there_meanwhile_stays()
+    {
+        var place = new DirectoryInfo(Path.Combine(_folder, "later"));
+        AtomicFile.CheckNewFolder(place, "--frames");
+        Directory.CreateDirectory(place.FullName);
+        string theirs = Path.Combine(place.FullName, "frame-0001");
+        File.WriteAllText(theirs, "whole");
+        Assert.Throws<InputException>(() => AtomicFile.FillFolders(place, "--frames", [place.FullName],
+            () => throw new IOException("No space left on device")));
+        Assert.True(File.Exists(theirs));
+    }
+
     private FileInfo At(string name) => new(Path.Combine(_folder, name));
 }

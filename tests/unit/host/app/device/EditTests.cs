@@ -62,6 +62,39 @@ public class EditTests
         Assert.Equal(held, Profile(served.Port));
     }
 
+    [Fact]
+    public void An_inch_thread_is_the_same_for_host_and_controller()
+    {
+        using ServedController served = Tool.Serve();
+        string rig = Tool.Example("bent-m6-geared");
+        Assert.Equal(0, Tool.Run("upload", rig, "--to", served.Port).Code);
+        foreach (string thread in new[] { "1/4-20", "5/16-18", "4-40" })
+        {
+            (int code, string output, string error) =
+                Tool.Run("device", "edit", $"rod.thread={thread}", "--to", served.Port);
+            Assert.True(code == 0, error);
+            Assert.Contains(thread.Split('-')[1], output, StringComparison.Ordinal);
+        }
+
+        // The same once more: the old table without rows said "Changed".
+        (int again, string same, _) = Tool.Run("device", "edit", "rod.thread=4-40", "--to", served.Port);
+        Assert.Equal(0, again);
+        Assert.StartsWith("Nothing changed: the controller held these values already.", same,
+            StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void At_an_unknown_position_no_minutes_are_told()
+    {
+        using ServedController served = Tool.Serve();
+        Assert.Contains("unknown, like the position", Tool.Run("device", "status", "--to", served.Port).Out,
+            StringComparison.Ordinal);
+        Assert.Equal(0, Tool.Run("upload", Tool.Example("bent-m6-geared"), "--to", served.Port).Code);
+        Assert.Equal(0, Tool.Run("device", "at-start", "--to", served.Port).Code);
+        Assert.Contains("0.0 min into the travel, 103.1 min left",
+            Tool.Run("device", "status", "--to", served.Port).Out, StringComparison.Ordinal);
+    }
+
     private static byte[] Profile(string port)
     {
         using var link = Hourhinge.App.Link.ControllerLink.Open(port);

@@ -1,11 +1,15 @@
+using System.Globalization;
 using System.Text.Json;
+using System.Text.RegularExpressions;
+using Hourhinge.Frames.Reading;
+using Hourhinge.Tests.Host.Frames;
 using Hourhinge.Tests.Support;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.Processing;
 
 namespace Hourhinge.Tests.Host.App.Field;
 
-public sealed class FieldCommandTests : IDisposable
+public sealed partial class FieldCommandTests : IDisposable
 {
     private static readonly string _photo =
         RepositoryFile.Path("tests/reference/photographs/fixed-24mm/frame-2.jpg");
@@ -49,6 +53,13 @@ public sealed class FieldCommandTests : IDisposable
         Assert.True(code == 0, error);
         Assert.Contains("another lens or pixel than told", text, StringComparison.Ordinal);
         Assert.Contains("needs --site", text, StringComparison.Ordinal);
+        string flat = Flat(text);
+        Assert.Contains("viewers turn (Exif orientation 6)", flat, StringComparison.Ordinal);
+        // Half of what the whole frame has with refraction taken off.
+        Assert.Contains("refraction left in", flat, StringComparison.Ordinal);
+        Match focal = FocalLength().Match(flat);
+        double Figure(int group) => double.Parse(focal.Groups[group].Value, CultureInfo.InvariantCulture);
+        Assert.InRange(Figure(1), (1361.65 / 2) - (2 * Figure(2)), (1361.65 / 2) + (2 * Figure(2)));
         Assert.Contains("The field is recognised.", text, StringComparison.Ordinal);
         Assert.Contains("another lens or pixel than told", File.ReadAllText(page), StringComparison.Ordinal);
         Assert.Contains("data:image/jpeg", File.ReadAllText(page), StringComparison.Ordinal);
@@ -68,11 +79,66 @@ public sealed class FieldCommandTests : IDisposable
         string file = Path.Combine(_folder, "no-zone.jpg");
         File.WriteAllBytes(file, bytes);
         (_, string text, _) = Tool.Run("field", file, "--site", "13,77.6");
-        Assert.Contains("give --utc-offset", string.Join(' ', text.Split((char[]?)null,
-            StringSplitOptions.RemoveEmptyEntries)), StringComparison.Ordinal);
+        Assert.Contains("give --utc-offset", Flat(text), StringComparison.Ordinal);
         (_, text, _) = Tool.Run("field", file, "--site", "50,-100", "--utc-offset", "5.5");
         Assert.Contains("below the horizon", text, StringComparison.Ordinal);
+        (_, text, _) = Tool.Run("field", file, "--site", "13,40", "--utc-offset", "5.5");
+        Assert.Contains("the sun stood at altitude 20°", Flat(text), StringComparison.Ordinal);
     }
+
+    /// <summary>A quarter of the photograph: its lens's axis meets it near the corner. By the whole frame it lies 518
+    /// and 339 pixels from the quarter's centre (README.md of the photographs).</summary>
+    [Fact]
+    public void A_corner_cut_out_of_a_photograph_has_the_lens_of_the_whole()
+    {
+        string file = Path.Combine(_folder, "corner.jpg");
+        using (var image = Image.Load(_photo))
+        {
+            image.Mutate(i => i.Crop(new Rectangle(0, 0, 1000, 667)));
+            image.Save(file, new SixLabors.ImageSharp.Formats.Jpeg.JpegEncoder { Quality = 92 });
+        }
+
+        (int code, string text, string error) = Tool.Run("field", file, "--site", "13,77.6", "--json");
+        Assert.True(code == 0, error);
+        JsonElement field = JsonDocument.Parse(text).RootElement.GetProperty("frames")[0].GetProperty("field");
+        Assert.Equal(1361.7, field.GetProperty("focal_length_px").GetDouble(), 1.5);
+        Assert.Equal(518, field.GetProperty("axis_x_px").GetDouble(), 3.0);
+        Assert.Equal(339, field.GetProperty("axis_y_px").GetDouble(), 3.0);
+        Assert.False(field.GetProperty("model_doubtful").GetBoolean());
+    }
+
+    [Theory]
+    [InlineData("FOCALLEN", 0.0, 1, "not recognised")]
+    [InlineData("XPIXSZ", -4.0, 1, "not recognised")]
+    [InlineData("EXPTIME", 1e300, 2, "must be above 0 and up to 86400 s")]
+    public void A_header_of_impossible_values_is_no_error_of_the_program(string key, double value, int exit,
+        string told)
+    {
+        string file = Path.Combine(_folder, "odd.fits");
+        using (FrameImage image = new TinySky(200, 150, 200, 1)
+            .Draw(TinySky.RandomStars(200, 150, 20, 5_000, 200_000, 1, apart: 16), 1.1).Expose())
+        using (FileStream to = File.Create(file))
+        {
+            TestFitsFile.Write(to, image, h =>
+            {
+                foreach ((string name, double usual) in new[] { ("FOCALLEN", 50.0), ("XPIXSZ", 4.0),
+                    ("EXPTIME", 30.0) })
+                {
+                    h.Add(name, name == key ? value : usual);
+                }
+            });
+        }
+
+        (int code, string text, string error) = Tool.Run("field", file);
+        Assert.Equal(exit, code);
+        Assert.Contains(told, text + error, StringComparison.Ordinal);
+    }
+
+    private static string Flat(string text) =>
+        string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
+
+    [GeneratedRegex(@"focal length ([0-9.]+) ± ([0-9.]+) pixels")]
+    private static partial Regex FocalLength();
 
     // Half the size: a quarter of the time.
     private string Small()
@@ -80,8 +146,22 @@ public sealed class FieldCommandTests : IDisposable
         string file = Path.Combine(_folder, "small.jpg");
         using var image = Image.Load(_photo);
         image.Mutate(i => i.Resize(image.Width / 2, image.Height / 2));
+        image.Metadata.ExifProfile!.SetValue(SixLabors.ImageSharp.Metadata.Profiles.Exif.ExifTag.Orientation,
+            (ushort)6);
         image.Save(file, new SixLabors.ImageSharp.Formats.Jpeg.JpegEncoder { Quality = 95 });
         return file;
+    }
+
+    /// <summary>The others' answers are not lost.</summary>
+    [Fact]
+    public void A_file_cut_short_is_named_after_the_answers_of_the_others()
+    {
+        string file = Small(), cut = Path.Combine(_folder, "cut.jpg");
+        File.WriteAllBytes(cut, File.ReadAllBytes(file)[..60_000]);
+        (int code, string text, string error) = Tool.Run("field", file, cut);
+        Assert.Equal(2, code);
+        Assert.Contains("The field is recognised.", text, StringComparison.Ordinal);
+        Assert.Contains("cut.jpg: truncated", error, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -1,6 +1,5 @@
 // Peers that hang up and peers that never read. HOURHINGE_HANGUPS sets the number of hang-ups; 300 by default, 20 000
-// for
-// the full campaign:
+// for the full campaign:
 //   HOURHINGE_HANGUPS=20000 dotnet test tests/unit --filter HangUpCampaign --logger "console;verbosity=detailed"
 
 using System.Diagnostics;

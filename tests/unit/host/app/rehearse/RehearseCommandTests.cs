@@ -69,6 +69,53 @@ public sealed class RehearseCommandTests : IDisposable
         Assert.Contains(expected, error, StringComparison.Ordinal);
     }
 
+    // A pass every 100 ms makes a step 100 ms late, at the end of the travel as anywhere; it said 0.6 s.
+    [Fact]
+    public void The_end_of_the_travel_is_not_late()
+    {
+        string rig = Write(File.ReadAllText(Tool.Example("straight-quarter-twenty"))
+            .Replace("longest_mm = 150.0", "longest_mm = 24.5", StringComparison.Ordinal));
+        (int code, string json, string error) = Tool.Run("rehearse", rig, "--minutes", "5", "--pass", "100", "--json");
+        Assert.True(code == 0, error);
+        JsonElement root = JsonDocument.Parse(json).RootElement;
+        Assert.Equal("END", root.GetProperty("final_state").GetString());
+        Assert.InRange(root.GetProperty("lateness_worst_s").GetDouble(), 0.05, 0.11);
+    }
+
+    [Fact]
+    public void Frames_after_the_end_of_the_travel_are_refused()
+    {
+        string rig = Write(File.ReadAllText(Tool.Example("straight-quarter-twenty"))
+            .Replace("longest_mm = 150.0", "longest_mm = 24.5", StringComparison.Ordinal));
+        string frames = Path.Combine(_folder, "late");
+        (int code, _, string error) =
+            Tool.Run("rehearse", rig, "--frames", frames, "--count", "3", "--exposure", "120");
+        Assert.Equal(2, code);
+        Assert.Contains("take 6.3 min, and the travel has 3.5: at most 1.", error, StringComparison.Ordinal);
+        Assert.False(Directory.Exists(frames));
+    }
+
+    [Fact]
+    public void A_trimmed_clock_is_told_where_the_crystal_is_exact()
+    {
+        string rig = Write(DriveRigs.Text("bent-rod", true, "stepper", true) + "\n[clock]\ntrim_ppm = 254\n");
+        (_, string trimmed, _) = Tool.Run("rehearse", rig, "--minutes", "1");
+        Assert.Contains("--clock-error -254.", trimmed.Replace("\n", " ", StringComparison.Ordinal),
+            StringComparison.Ordinal);
+        (_, string both, _) = Tool.Run("rehearse", rig, "--minutes", "1", "--clock-error", "-254");
+        Assert.DoesNotContain("--clock-error", both, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Frames_into_the_rig_file_itself_leave_it_there()
+    {
+        string rig = Write(DriveRigs.Text("straight-rod", true, "stepper", true));
+        (int code, _, string error) = Tool.Run("rehearse", rig, "--minutes", "1", "--frames", rig, "--count", "1");
+        Assert.Equal(2, code);
+        Assert.Contains("this is a file; name a folder", error, StringComparison.Ordinal);
+        Assert.True(File.Exists(rig));
+    }
+
     // Set right and never sagging, a motor on an ideal rod would follow the sky; each assumption makes its own error.
     [Fact]
     public void The_constant_voltage_drive_has_the_errors_that_are_stated()

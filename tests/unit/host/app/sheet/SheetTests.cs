@@ -72,8 +72,7 @@ public sealed class SheetTests(ITestOutputHelper output) : IDisposable
         Assert.Single(Circles(wheels, 26));
         Assert.Single(Circles(wheels, 8.5));
         // hardware-notes/mechanics.md: 182 mm for the centre line by full plasticity, less 3 mm of rod; the elastic
-        // core
-        // adds less than 1 mm.
+        // core adds less than 1 mm.
         Page former = Titled(pages, "edge of the former")[0];
         MeasuredPath edge = PdfRuler.Paths(former).Where(p => p.Points.Count > 100).MaxBy(p => p.LengthMm)!;
         Assert.InRange(edge.RadiusMm, 178.5, 180.5);

@@ -1,6 +1,5 @@
 // A mountain with lit windows and rocks in the lower half of five frames: standing while the stars move (a stopped
-// drive),
-// and moving while the stars stand (a drive that follows). Neither may be taken for the sky.
+// drive), and moving while the stars stand (a drive that follows). Neither may be taken for the sky.
 using System.Text.Json;
 using Hourhinge.Frames.Reading;
 using Hourhinge.Numerics;
@@ -35,6 +34,8 @@ public sealed class MountainTests(ITestOutputHelper output) : IDisposable
         output.WriteLine(text);
         string plain = string.Join(' ', text.Split((char[]?)null, StringSplitOptions.RemoveEmptyEntries));
         Assert.Contains("the drive stands still", plain, StringComparison.Ordinal);
+        Assert.Contains(Directory.GetFiles(_folder), f =>
+            plain.Contains($"The frame {Path.GetFileName(f)} is recognised", StringComparison.Ordinal));
         Assert.Contains("Keep none of 5 frames", plain, StringComparison.Ordinal);
     }
 

@@ -16,7 +16,7 @@ public sealed class StandingCameraTests(ITestOutputHelper output) : IDisposable
 
     [Theory]
     [InlineData(false, 6)]
-    [InlineData(true, 2)]
+    [InlineData(true, 3)]
     public void A_standing_camera_is_a_stopped_drive(bool quick, int frames)
     {
         string[] ask = ["calibrate", "stars", RigFile(), Photographs(), "--utc-offset", "5.5", "--json"];
