@@ -66,7 +66,7 @@ public sealed partial class Controller
         if (now - _rateAtUs >= RateWindowUs)
         {
             _rateAtUs = now;
-            _rateQ16PerSec = RateQ16PerSec(profileUs, dueQ16);
+            _rateQ16PerSec = _evaluator.PositionQ16(profileUs + RateWindowUs) - dueQ16;
         }
 
         dueQ16 += DitherCounts << DriveProfile.FractionBits;
@@ -89,15 +89,6 @@ public sealed partial class Controller
         {
             StopMotor(ControllerState.EndOfTravel);
         }
-    }
-
-    // Over the next second, or over the last one of the travel: a second that ends beyond it would give too low a rate
-    // and too large a lateness.
-    private long RateQ16PerSec(long profileUs, long dueQ16)
-    {
-        long last = _evaluator.EndUs - RateWindowUs;
-        return profileUs <= last ? _evaluator.PositionQ16(profileUs + RateWindowUs) - dueQ16
-            : profileUs < _evaluator.EndUs ? _evaluator.EndQ16 - _evaluator.PositionQ16(last) : 0;
     }
 
     private void UpdateRewinding(long now, bool atHome)
