@@ -13,7 +13,7 @@ public sealed class InterruptionTests : IDisposable
     [SkippableTheory]
     [InlineData(1, "rehearse RIG --minutes 700 --pass 0.1")]
     [InlineData(2, "rehearse RIG --minutes 700 --pass 0.1")]
-    [InlineData(1, "rehearse RIG --frames FRAMES --count 2000 --minutes 1 --pass 20")]
+    [InlineData(1, "rehearse RIG --frames FRAMES --count 2000 --exposure 1 --gap 0 --pass 20")]
     [InlineData(1, "rehearse --serve --port 0")]
     [InlineData(1, "calibrate turns RIG --save READINGS")]
     public void Ctrl_c_stops_a_command_within_a_second(int times, string line)
