@@ -73,7 +73,7 @@ internal static class CalibrateCommandStars
         var airless = new Option<bool>("--no-refraction")
         { Description = "Leave refraction in the result instead of taking it out." };
         var quick = new Option<bool>("--quick")
-        { Description = "The first and the last frame only: an answer in seconds, for the field." };
+        { Description = "The first, the last and a middle frame only: an answer in seconds, for the field." };
         var command =
             new Command("stars", "From star frames: the drive's rate, its periodic error, and where the axis points.")
         {

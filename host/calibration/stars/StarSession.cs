@@ -122,7 +122,7 @@ public sealed class StarSession(
     /// <summary>Reads one field with the drive on; <see cref="ReadStopped"/> comes first.</summary>
     /// <param name="folder">Its frames.</param>
     /// <param name="target">Where it is; needed only where the frames are not recognised.</param>
-    /// <param name="endsOnly">True to read the first and the last frame only.</param>
+    /// <param name="endsOnly">True to read the first, the last and a middle frame only.</param>
     /// <exception cref="MeasurementException">Too few usable frames, no exposure, a field under the horizon, or one
     /// that is neither recognised nor told.</exception>
     public void ReadField(DirectoryInfo folder, FieldTarget? target, bool endsOnly)
